@@ -115,7 +115,7 @@ mod tests {
         assert_ne!(keys[0], keys[1]);
 
         let client = recording(json!({"ports": []}));
-        ask(&client, &Ports { path: None }).expect("answered");
+        ask(&client, &Ports::default()).expect("answered");
         assert_eq!(client.keys.into_inner().expect("not poisoned"), [None]);
     }
 

@@ -59,11 +59,6 @@ export async function change(path, body) {
   }
 }
 
-/** Exchanges a one-time code for the cookie that lets this page in. */
-export async function enter(code) {
-  return answer(await reach('/enter', { method: 'POST', body: code }));
-}
-
 /**
  * Follows the events after number `last` until `stop` is called. `told` gets `{event}` for each
  * event, `{lost}` when the connection is lost, `{open}` when it is there again, `{shut}` when the

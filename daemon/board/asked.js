@@ -1,6 +1,6 @@
 // A question to the person at the bench: what is asked, its answers as keys, how many pours wait.
 
-import { bench, question, route } from './state.js';
+import { bench, inEngineUnits, question, route } from './state.js';
 import { $, element, words } from './show.js';
 import { KEYS } from './panels.js';
 
@@ -43,7 +43,7 @@ export function show() {
   words($('asked-waits'), waiting === 0 ? '' : waiting === 1 ? '1 more pour waits' : `${waiting} more pours wait`);
   if (now === shown) return;
   shown = now;
-  words($('asked-text'), q?.text ?? '');
+  words($('asked-text'), inEngineUnits(q?.text ?? ''));
   $('answers').replaceChildren(...(q?.answers ?? []).map((word) => key(q, word)));
   clearTimeout(settling);
   if (q) settling = setTimeout(settled, SETTLE_MS);
@@ -82,7 +82,7 @@ function fit() {
   const text = $('asked-text');
   if ($('asked').hidden) return;
   const [wide, high] = [window.innerWidth, window.innerHeight];
-  let size = wide < 900 ? Math.max(26, wide * 0.07) : high < 700 ? high * 0.08 : wide * 0.085;
+  let size = wide < 900 ? Math.max(26, wide * 0.115) : high < 700 ? high * 0.08 : wide * 0.085;
   for (; size > 12; size -= 1) {
     text.style.fontSize = `${size}px`;
     if (text.scrollHeight <= text.clientHeight && text.scrollWidth <= text.clientWidth) return;

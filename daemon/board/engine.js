@@ -45,8 +45,8 @@ export function port(spot) {
 }
 
 /**
- * The drawing. `view` has `banks`, `stops`, `at` (index or null), `odd` (cylinders that
- * disagree) and `cylinderOf`.
+ * The drawing. `view` has `banks`, `stops`, `at` (index or null), `last` (the cylinder that was
+ * read last, or null), `odd` (cylinders out of line) and `cylinderOf`.
  */
 export function draw(view) {
   const most = Math.max(1, ...view.banks.map((b) => b.cylinders.length));
@@ -63,7 +63,8 @@ export function draw(view) {
     bank.cylinders.forEach((cylinder, place) => {
       const s = summary(view.stops, cylinder, view.at, view.cylinderOf);
       const odd = view.odd.has(cylinder);
-      group.append(one(s, odd, cylinder, 60 + place * STEP + STEP / 2 - 10, top, row, view.banks.length));
+      const x = 60 + place * STEP + STEP / 2 - 10;
+      group.append(one(s, { odd, last: cylinder === view.last }, cylinder, x, top, row, view.banks.length));
       const said = s.count === 0 ? '' : s.state === 'here' ? 'is next' : s.state === 'part' ? `${s.got} of ${s.count} taken` : s.state;
       words.push(`cylinder ${cylinder} ${said} ${s.value}${odd ? ', check' : ''}`.replace(/ +/g, ' ').trim());
     });
@@ -73,7 +74,7 @@ export function draw(view) {
   return svg;
 }
 
-function one(s, odd, cylinder, x, top, row, rows) {
+function one(s, { odd, last }, cylinder, x, top, row, rows) {
   const y = top + 74;
   const group = make('g', { class: `cylinder ${s.state}${s.count === 0 ? ' none' : ''}` });
   group.append(make('circle', { class: 'bore', cx: x, cy: y, r: 42 }));
@@ -97,6 +98,8 @@ function one(s, odd, cylinder, x, top, row, rows) {
     group.append(make('circle', { class: `badge${odd ? ' odd' : ''}`, cx: x + 34, cy: y - 34, r: sign.length > 1 ? 20 : 15 }));
     group.append(make('text', { class: 'badge-sign', x: x + 34, y: y - 27 }, sign));
   }
-  group.append(make('text', { class: 'value', x, y: top + ROW - 24 }, s.value));
+  // The last reading stands large at its own cylinder; its unit stands with the digits.
+  const number = last && !s.value.includes(' of ') ? s.value.split(' ')[0] : s.value;
+  group.append(make('text', { class: last ? 'value last' : 'value', x, y: top + ROW - 20 }, number));
   return group;
 }

@@ -1,12 +1,18 @@
 // Puts the page together: lets it in, follows the bench, hands touches and keys on.
 
-import { ask, change, enter, follow } from './api.js';
-import { bench, renew, renewJob, route, take } from './state.js';
+import { ask, change, follow } from './api.js';
+import { bench, gauge, inEngineUnits, renew, renewJob, route, take } from './state.js';
 import { $, connection, live, refused, said, standing as rest } from './show.js';
 import * as asked from './asked.js';
 import * as entry from './entry.js';
+import * as fitted from './fit.js';
+import * as trace from './trace.js';
+import { nextRoute } from './next.js';
 import * as panels from './panels.js';
 import * as sound from './sound.js';
+
+/** So long it stands on the page why it is loaded again. */
+const SHUT_MS = 2500;
 
 let unfollow = null;
 
@@ -14,18 +20,6 @@ let unfollow = null;
 function standing() {
   rest();
   asked.show();
-}
-
-/** Lets the page in by the code in its address, if there is one; a code is used once. */
-async function letIn() {
-  const code = location.hash.slice(1);
-  if (!code) return;
-  history.replaceState(null, '', location.pathname);
-  try {
-    await enter(code);
-  } catch {
-    // It may be let in already, by an earlier code: asking for the state tells.
-  }
 }
 
 /** Asks for everything, then follows from there. */
@@ -45,31 +39,40 @@ async function begin() {
   standing();
 }
 
+/** The pass has lapsed. The page is loaded again: the daemon shows where a code can be typed. */
 function shut() {
+  if (bench.link === 'shut') return;
   bench.link = 'shut';
+  unfollow?.();
   connection();
-  standing();
-  panels.openEnter(null, async (code) => {
-    await enter(code);
-    $('enter-panel').close();
-    await begin();
-  });
+  live();
+  refused('This page is not let in any more; it is loaded again.');
+  setTimeout(() => location.reload(), SHUT_MS);
 }
 
-/** The job whose route runs, else the one shown before, else the one changed last. */
+/** The job that is wanted or that the address names, that whose route runs, else the one shown before, else the one changed last. */
 async function chooseJob(wanted) {
   const jobs = (await ask('jobs')).jobs;
   const names = jobs.map((j) => j.name);
   const running = [...bench.routes.keys()][0];
   const before = sessionStorage.getItem('job');
-  const job = [wanted, running, before, names[0]].find((j) => j && (names.includes(j) || j === running));
+  const named = new URLSearchParams(location.search).get('job');
+  const job = [wanted, named, running, before, names[0]].find((j) => j && (names.includes(j) || j === running));
+  if (job !== bench.job) bench.last = null;
   bench.job = job ?? null;
   if (!job) return;
   sessionStorage.setItem('job', job);
+  if (named && named !== job) history.replaceState(null, '', `/measure?job=${encodeURIComponent(job)}`);
   const [detail, shape] = await Promise.all([ask('jobs/show', { job }), ask('jobs/engine', { job })]);
   renewJob(detail);
   bench.engine = shape;
   await judge();
+  await whatNext();
+}
+
+/** What could be measured next, where no route runs. */
+async function whatNext() {
+  bench.next = route()?.running ? null : nextRoute((await ask('routes')).routes);
 }
 
 /** What disagrees, as the report finds it. */
@@ -77,8 +80,11 @@ async function judge() {
   try {
     const report = await ask('jobs/report', { job: bench.job });
     bench.findings = report.document.findings ?? [];
+    bench.flows = report.document.flow ?? [];
+    bench.depression = report.document.inputs?.reference_depression ?? null;
   } catch {
     bench.findings = [];
+    bench.flows = [];
   }
 }
 
@@ -92,6 +98,7 @@ function judgeSoon() {
 }
 
 function told(one) {
+  if (bench.link === 'shut') return;
   if (one.shut) return shut();
   if (one.lost) {
     if (bench.link === 'live') sound.say('gauge', 'the board lost its connection');
@@ -119,13 +126,16 @@ function told(one) {
 function hear(event) {
   switch (take(event)) {
     case 'value':
-      live();
+      if (event.gauge === gauge()?.setup.name) {
+        live();
+        trace.note();
+      }
       break;
     case 'say':
       if (event.job && event.job !== bench.job) break;
       // A question stands above, for as long as it waits.
-      if (event.said_as !== 'asked') said(event.text);
-      sound.say(event.said_as, event.text);
+      if (event.said_as !== 'asked') said(inEngineUnits(event.text));
+      sound.say(event.said_as, inEngineUnits(event.text));
       break;
     case 'route': {
       const job = event.progress.job;
@@ -133,11 +143,15 @@ function hear(event) {
         turnToJob(job);
         break;
       }
-      if (!event.progress.running || event.progress.done) judgeSoon();
+      if (!event.progress.running || event.progress.done) {
+        judgeSoon();
+        report(whatNext).then(standing);
+      }
       standing();
       break;
     }
     case 'reading':
+      if (event.job === bench.job && ['held', 'final'].includes(event.reading.state)) trace.taken(event.reading);
       judgeSoon();
       break;
     case 'link':
@@ -158,6 +172,7 @@ async function turnToJob(job) {
 
 /** Does something and shows why it was refused. */
 async function report(work) {
+  if (bench.link === 'shut') return null;
   try {
     refused('');
     return await work();
@@ -189,6 +204,9 @@ function act(what) {
       break;
     case 'keys':
       $('keys-panel').showModal();
+      break;
+    case 'more':
+      $('more-panel').showModal();
       break;
     case 'sound':
       switchSound();
@@ -242,7 +260,7 @@ function keys(event) {
   if (!known) return;
   const button =
     $('answers').querySelector(`[aria-keyshortcuts="${known[0]}"]`) ??
-    document.querySelector(`.controls [aria-keyshortcuts="${known[0]}"]`);
+    document.querySelector(`:is(.controls, #more) [aria-keyshortcuts="${known[0]}"]`);
   if (button?.disabled) return;
   event.preventDefault();
   const no = asked.noAnswer(known[2]);
@@ -263,14 +281,17 @@ function prepare() {
   document.addEventListener('keydown', wake, true);
   document.addEventListener('keydown', keys);
   asked.prepare();
-  for (const row of [document.querySelector('.controls'), $('answers')]) {
+  fitted.prepare();
+  trace.prepare();
+  for (const row of [document.querySelector('.controls'), $('answers'), $('more'), $('to-route').parentNode]) {
     row.addEventListener('click', (event) => {
-      const button = event.target.closest('button');
-      if (button) act(button.dataset.do);
+      const what = event.target.closest('button')?.dataset.do;
+      if (!what) return;
+      if (!['sound', 'light'].includes(what)) $('more-panel').close();
+      act(what);
     });
   }
-  $('sound').addEventListener('click', switchSound);
-  $('light').addEventListener('click', switchLight);
+  $('to-next').addEventListener('click', () => report(() => panels.openRoute(turnToJob, bench.next?.name)));
   $('take-up').addEventListener('click', () => {
     const { job, route: name } = route();
     report(() => change('routes/start', { job, route: name }));
@@ -287,8 +308,12 @@ function prepare() {
     $('route-panel').close();
     control({ control: 'end' });
   });
-  setInterval(connection, 1000);
+  // Time passes even where no value comes: what stands large for a few seconds goes.
+  setInterval(() => {
+    connection();
+    live();
+  }, 1000);
 }
 
 prepare();
-letIn().then(begin);
+begin();

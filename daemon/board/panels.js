@@ -2,7 +2,7 @@
 
 import { ask, change } from './api.js';
 import { bench, called, cylinder, route } from './state.js';
-import { $, element, words } from './show.js';
+import { $, element } from './show.js';
 
 export const KEYS = [
   ['t', 'Take the reading now, if the gauge allows it', 'take'],
@@ -22,6 +22,7 @@ export const KEYS = [
   ['r', 'Job and route', 'route'],
   ['u', 'Sound on or off', 'sound'],
   ['l', 'Light or dark', 'light'],
+  ['.', 'More: what has no key of its own', 'more'],
   ['?', 'These keys', 'keys'],
 ];
 
@@ -92,11 +93,11 @@ function targets(report) {
 let routes = [];
 
 /** Job and route. */
-export async function openRoute(turnToJob) {
+export async function openRoute(turnToJob, wanted) {
   const [jobs, known] = await Promise.all([ask('jobs'), ask('routes')]);
   routes = known.routes;
   fill($('route-job'), jobs.jobs.map((j) => [j.name, `${j.name} (${j.engine})`]), bench.job);
-  fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), route()?.route);
+  fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), wanted ?? route()?.route);
   $('route-job').onchange = () => turnToJob($('route-job').value);
   $('route-name').onchange = needs;
   needs();
@@ -199,14 +200,4 @@ export function prepare() {
   for (const button of document.querySelectorAll('dialog .close')) {
     button.addEventListener('click', () => button.closest('dialog').close());
   }
-}
-
-/** Asks for the code of a page that is not let in. */
-export function openEnter(words_, enter) {
-  if (words_) words($('enter-words'), words_);
-  if (!$('enter-panel').open) $('enter-panel').showModal();
-  $('enter-form').onsubmit = (event) => {
-    event.preventDefault();
-    enter($('enter-code').value).catch((error) => words($('enter-refused'), error.message));
-  };
 }

@@ -1,7 +1,11 @@
 // Renews what stands on the page from what is known. Asks nothing and changes nothing.
 
-import { bench, called, cylinder, figure, gauge, question, route, stop } from './state.js';
+import { bench, called, cylinder, figure, gauge, question, route, scale, stop } from './state.js';
 import { draw } from './engine.js';
+import { fit } from './fit.js';
+import { goesOn, now, STATES } from './now.js';
+import { size } from './units.js';
+import { lineWords } from './words.js';
 
 export const $ = (id) => document.getElementById(id);
 
@@ -38,6 +42,12 @@ const STATE = {
 
 export const stale = () => bench.link !== 'live';
 
+/** A value as it is said, parted from its unit. */
+function parted(shown) {
+  const at = shown.indexOf(' ');
+  return at < 0 ? [shown, ''] : [shown.slice(0, at), shown.slice(at + 1)];
+}
+
 /** The live value and how still it is; called for every value that comes. */
 export function live() {
   const shown = gauge();
@@ -47,36 +57,101 @@ export function live() {
   const seen = heard ? figure(value, here) : { text: '–', unit: '', from: '' };
   words($('digits'), seen.text);
   words($('unit'), seen.unit);
+  beside(shown, heard ? value : null, here, seen);
   const still = heard ? Math.round(value.stillness * 10) : 0;
   const steps = $('still');
   if (steps.getAttribute('aria-valuenow') !== String(still)) {
     steps.setAttribute('aria-valuenow', String(still));
-    [...steps.children].forEach((step, i) => step.classList.toggle('on', i < still));
+    [...steps.children].forEach((one, i) => one.classList.toggle('on', i < still));
   }
   // What waits for the rest of its pour is not taken.
   const rest = value?.phase === 'held' && route()?.so_far ? 'waiting for the rest' : PHASE[value?.phase];
-  const phase = heard ? rest ?? value.phase : shown ? linkWords(shown) : 'no gauge';
+  const phase = heard ? rest ?? value.phase : shown ? lineWords(shown.link) : 'no gauge';
   words($('phase'), phase);
   steps.setAttribute('aria-valuetext', phase);
-  const name = shown ? `${shown.setup.name}${seen.from ? `, ${seen.from}` : ''}` : '';
-  words($('gauge'), value?.status ? `${name}: ${value.status}` : name);
-  const along = heard ? shown.live.slice(1) : [];
-  words($('along'), along.map((c) => `${c.channel} ${figure(c, null).text} ${c.unit}`).join('   '));
+  words($('gauge'), shown ? `${shown.setup.name}${value?.status ? `: ${value.status}` : ''}` : '');
   $('live').dataset.stale = String(stale() || Boolean(shown && !heard && shown.link !== 'by eye'));
   $('stale-note').hidden = !stale();
+  state();
 }
 
-export function linkWords(one) {
-  const link = {
-    off: 'switched off',
-    opening: 'being opened',
-    open: 'nothing heard yet',
-    live: 'live',
-    silent: 'SILENT',
-    lost: 'LOST',
-    'by eye': 'read by eye: type it (V)',
-  };
-  return link[one.link] ?? one.link;
+/** What stands beside the digits: what the gauge itself shows, how much is left in the burette. */
+function beside(shown, value, here, seen) {
+  const own = value ? scale(value, here) : null;
+  const other = own && own.unit && (seen.from === 'went in' || seen.from?.includes('zero'));
+  words($('scale'), other ? `scale ${own.text}` : '');
+  const holds = size(shown?.setup.capacity, own?.unit);
+  const counts = shown?.setup.counts;
+  const left = other && holds !== null && counts ? (counts === 'up' ? holds - own.value : own.value) : null;
+  words($('left-in'), left === null ? '' : `${Math.max(0, left).toFixed(0)} ${own.unit} left`);
+  const along = value ? shown.live.slice(1) : [];
+  const named = along.map((c) => `${c.channel} ${scale(c, here).text} ${scale(c, here).unit}`);
+  if (named.length && value.channel) named.unshift(value.channel);
+  words($('along'), named.join(' · '));
+}
+
+/** The state panel: colour, frame, sign and word; what was read stands where its chamber is named. */
+function state() {
+  const is = now();
+  const [sign, word] = STATES[is.state];
+  $('now').dataset.state = stale() ? 'lost' : is.state;
+  $('now').dataset.stale = String(stale());
+  words($('sign'), stale() ? STATES.lost[0] : sign);
+  words($('state'), stale() ? 'STALE' : is.word ?? word);
+  const got = is.state === 'got' && bench.last && !stale();
+  const r = route();
+  const here = stop();
+  const more = is.state === 'pouring' && goesOn();
+  $('to-type').hidden = is.state !== 'type';
+  $('offer').hidden = [...$('offer').children].every((one) => one.hidden);
+  $('live').hidden = Boolean(got);
+  $('got').hidden = !got;
+  if (got) {
+    const flow = flowed(bench.last);
+    const [number, unit] = parted(flow?.shown ?? bench.last.shown);
+    words($('got-digits'), number);
+    words($('got-unit'), unit);
+    words($('got-means'), flow?.means ?? besides(r, bench.last));
+    $('got').dataset.lines = String(Boolean(flow));
+  }
+  // The name over the digits is that of the chamber that they belong to.
+  const before = Boolean(got || more);
+  words($('stop'), here ? called(here.spot) : nowhere(r));
+  words($('of'), before ? called(bench.last.spot) : '');
+  $('of').hidden = !before;
+  for (const id of ['stop', 'round']) $(id).hidden = before;
+  const rounds = r ? Math.max(...r.stops.map((s) => s.round)) : 0;
+  words($('round'), here && rounds > 1 ? `round ${here.round} of ${rounds}` : '');
+  const next = got && here ? `Next: ${called(here.spot)}. ` : '';
+  words($('prompt'), `${next}${prompt(r)}`);
+  const last = !got && bench.last ? bench.last : null;
+  $('last').hidden = !last;
+  words($('last'), last ? `✓ ${called(last.spot)} ${last.shown}${last.means ? `, ${last.means}` : ''}` : '');
+  fit();
+}
+
+/** What a reading is beside the others and beside the round before; nobody sees it any earlier. */
+function besides(r, last) {
+  const before = r?.stops.find((s) => s.spot === last.spot && s.round === last.round - 1 && s.shown);
+  return [last.means, before && `round ${before.round}: ${before.shown}`].filter(Boolean).join('\n');
+}
+
+/** A port's flow at the reference depression, with the pressures behind it, where the report has it. */
+function flowed(last) {
+  const found = bench.flows.find((f) => f.spot === last.spot);
+  if (!found?.flow_at_reference) return null;
+  const said = (name, one) => (one ? `${name} ${one.value.toFixed(2)} ${one.unit}` : '');
+  const at = bench.depression ? `at ${Number(bench.depression.value.toFixed(2))} ${bench.depression.unit}` : '';
+  const seconds = bench.readings.get(last.reading)?.window_s;
+  const over = seconds ? `mean of ${seconds.toFixed(0)} s` : '';
+  const means = [at, said('test', found.test_pressure), said('metering', found.metering_pressure), over];
+  const flow = found.flow_at_reference;
+  return { shown: `${flow.value.toFixed(1)} ${flow.unit}`, means: means.filter(Boolean).join('\n') };
+}
+
+function nowhere(r) {
+  if (!r) return bench.job ? 'Begin a route' : 'Begin a job';
+  return r.done ? 'all stops' : 'late drops still count';
 }
 
 /** How the page itself stands to the daemon. */
@@ -87,7 +162,7 @@ export function connection() {
     live: ['●', 'live'],
     lost: ['✕', `stale: nothing heard for ${quiet} s, trying again`],
     stopped: ['✕', 'stale: the daemon has stopped'],
-    shut: ['✕', 'not let in'],
+    shut: ['✕', 'not let in any more: the page is loaded again'],
   }[bench.link];
   $('link').dataset.state = bench.link;
   words($('link').querySelector('.sign'), said[0]);
@@ -97,33 +172,22 @@ export function connection() {
 /** Where the route stands: everything that changes from stop to stop. */
 export function standing() {
   const r = route();
-  const here = stop();
-  words($('job'), bench.job ? `${bench.job}${bench.stage ? ` · ${bench.stage}` : ''}` : 'benchhand');
-  if (!r) {
-    words($('progress'), '');
-    words($('round'), '');
-    words($('so-far'), '');
-    words($('stop'), bench.job ? 'No route runs' : 'No job yet');
-    words($('prompt'), bench.job ? 'Press Route to start one.' : 'Open one with benchhand job new.');
-  } else {
+  const job = bench.job;
+  words($('job'), job ? `${job}${bench.stage ? ` · ${bench.stage}` : ''}` : 'benchhand');
+  $('job').href = job ? `/jobs/${encodeURIComponent(job)}` : '/jobs';
+  if (r) {
     const got = r.stops.filter((s) => s.state === 'taken' || s.state === 'held').length;
     const skipped = r.stops.filter((s) => s.state === 'skipped').length;
-    words($('progress'), `${r.title}: ${got} of ${r.stops.length} taken${skipped ? `, ${skipped} skipped` : ''}`);
-    const rounds = Math.max(...r.stops.map((s) => s.round));
-    words($('stop'), here ? called(here.spot) : r.done ? 'Done' : r.title);
-    words($('round'), here && rounds > 1 ? `round ${here.round} of ${rounds}` : '');
-    words($('so-far'), r.so_far ? `${r.so_far} so far` : '');
-    words($('prompt'), prompt(r));
-  }
-  const half = Boolean(r && !r.running && !r.done);
-  $('take-up').hidden = !half;
-  $('stop').classList.toggle('at', Boolean(here));
-  const held = r?.prompt?.startsWith('on hold');
+    words($('progress'), `${got} of ${r.stops.length} taken${skipped ? `, ${skipped} skipped` : ''}: ${r.title}`);
+  } else words($('progress'), '');
+  words($('so-far'), r?.so_far ? `${r.so_far} so far` : '');
+  offer(r);
   const hold = $('hold');
+  const held = r?.prompt?.startsWith('on hold');
   hold.dataset.do = held ? 'resume' : 'hold';
   if (hold.firstChild.nodeValue !== (held ? 'Continue ' : 'Hold ')) hold.firstChild.nodeValue = held ? 'Continue ' : 'Hold ';
-  for (const button of document.querySelectorAll('.controls [data-do]')) {
-    const always = ['route', 'keys', 'move'].includes(button.dataset.do);
+  for (const button of document.querySelectorAll('.controls [data-do], #more [data-do]')) {
+    const always = ['route', 'keys', 'move', 'more', 'sound', 'light'].includes(button.dataset.do);
     // A reading cannot be taken before the question is answered.
     const shut = button.dataset.do === 'take' && Boolean(question());
     button.disabled = always ? false : !r?.running || shut;
@@ -135,10 +199,33 @@ export function standing() {
   live();
 }
 
+/** What can be done where no route runs: the way on is a button. */
+function offer(r) {
+  const job = bench.job;
+  $('take-up').hidden = !(r && !r.running && !r.done);
+  const done = Boolean(r && !r.running && r.done);
+  $('to-report').hidden = !done;
+  if (job) $('to-report').href = `/jobs/${encodeURIComponent(job)}/report`;
+  $('to-next').hidden = !(done && bench.next);
+  words($('to-next'), bench.next ? `Next: ${bench.next.name}` : 'Next');
+  $('to-route').hidden = !job || Boolean(r?.running);
+  words($('to-route'), done ? 'Another route' : 'Begin a route');
+  $('to-job').hidden = Boolean(job);
+  $('to-gauges').hidden = bench.gauges.size > 0;
+}
+
 function prompt(r) {
-  if (r.running) return r.prompt;
-  if (r.done) return `All stops are taken. benchhand report ${r.job}`;
+  if (!r) return bench.job ? 'Choose what to measure; the board asks for one stop after the other.' : 'A job is one engine, or one pair of heads.';
+  if (r.running) return lostPrompt() ?? r.prompt;
+  if (r.done) return r.title;
   return 'The route stands half-way.';
+}
+
+/** A gauge that is lost is named, with what to do. */
+function lostPrompt() {
+  const shown = gauge();
+  if (!shown || ['live', 'by eye'].includes(shown.link)) return null;
+  return `${shown.setup.name} is ${lineWords(shown.link)}${shown.todo ? `: ${shown.todo}` : ''}`;
 }
 
 function stops(r) {
@@ -174,6 +261,7 @@ function engine(r) {
     banks: bench.engine.banks,
     stops: r?.stops ?? [],
     at: r?.at ?? null,
+    last: bench.last ? cylinder(bench.last.spot) : null,
     odd: new Set(unlike().map((f) => cylinder(f.spot)).filter((c) => c !== null)),
     cylinderOf: cylinder,
   };
@@ -201,7 +289,7 @@ function gauges() {
     const row = element('li', undefined, bad ? 'bad' : '');
     const mark = element('span', bad ? '✕' : g.link === 'live' ? '●' : '○', 'mark');
     mark.setAttribute('aria-hidden', 'true');
-    row.append(mark, element('span', `${g.setup.name}: ${linkWords(g)}${g.todo ? `, ${g.todo}` : ''}`));
+    row.append(mark, element('span', `${g.setup.name}: ${lineWords(g.link)}${g.todo ? `, ${g.todo}` : ''}`));
     return row;
   });
   if (rows.length === 0) rows.push(element('li', 'No gauge is set up.', 'faint'));

@@ -1,5 +1,7 @@
 // What is known of the bench, and how an event changes it. Draws nothing, asks nothing.
 
+import { factor } from './units.js';
+
 export const bench = {
   id: 0,
   gauges: new Map(),
@@ -10,6 +12,11 @@ export const bench = {
   readings: new Map(),
   standing: null,
   findings: [],
+  // The flow of each port as the report has it, and the depression that it refers to.
+  flows: [],
+  depression: null,
+  // The reading that came last while this page watched: its stop, its number, when it came.
+  last: null,
   said: null,
   link: 'opening',
   heardAt: Date.now(),
@@ -27,20 +34,27 @@ export function renewJob(detail) {
   bench.readings = new Map(detail.readings.map((r) => [r.id, r]));
   bench.standing = detail.route ?? null;
   bench.stage = detail.summary.stage;
+  // A page that was loaded again knows the last reading, and not when it came.
+  const taken = (route()?.stops ?? []).filter((s) => s.reading);
+  const newest = taken.sort((a, b) => a.reading - b.reading).at(-1);
+  bench.last = newest ? { ...newest, at: 0 } : null;
 }
 
-/** Takes in one event; says what changed: `value`, `route`, `reading`, `say`, `link`, `missed`, `stopping`. */
+/**
+ * Takes in one event; says what changed: `value`, `route`, `reading`, `say`, `link`, `missed`,
+ * `stopping`. How a line stands only `link` tells: a value may come late.
+ */
 export function take(event) {
   switch (event.event) {
     case 'value': {
       const gauge = bench.gauges.get(event.gauge);
       if (!gauge) return 'nothing';
-      const back = gauge.link !== 'live';
-      Object.assign(gauge, { live: event.live, link: 'live' });
-      // What is to be done about a gauge that is heard (its unit was changed) stands until it is done.
-      if (back) gauge.todo = '';
-      return back ? 'link' : 'value';
+      gauge.live = event.live;
+      return 'value';
     }
+    case 'gauge_removed':
+      bench.gauges.delete(event.gauge);
+      return 'link';
     case 'link':
       bench.gauges.set(event.gauge.setup.name, event.gauge);
       return 'link';
@@ -49,6 +63,7 @@ export function take(event) {
       return 'reading';
     case 'route': {
       const p = event.progress;
+      if (p.job === bench.job) came(bench.routes.get(p.job), p);
       if (p.running) bench.routes.set(p.job, p);
       else bench.routes.delete(p.job);
       if (p.job === bench.job) bench.standing = p;
@@ -64,6 +79,18 @@ export function take(event) {
     default:
       return 'nothing';
   }
+}
+
+/** Notes the reading that a route has since it stood `before`. */
+function came(before, now) {
+  if (!before) return;
+  const had = new Map(before.stops.map((s, i) => [i, `${s.reading ?? ''} ${s.shown ?? ''}`]));
+  const fresh = now.stops.filter((s, i) => s.reading && had.get(i) !== `${s.reading} ${s.shown}`);
+  const newest = fresh.sort((a, b) => a.reading - b.reading).at(-1);
+  const poured = bench.gauges.get(newest?.gauge)?.live?.[0]?.poured;
+  if (newest) bench.last = { ...newest, at: Date.now(), poured };
+  // A reading that was voided is no more the last.
+  else if (bench.last && !now.stops.some((s) => s.reading === bench.last.reading)) bench.last = null;
 }
 
 /** The route of the shown job: the one that runs, or the one that stands half-way. */
@@ -91,9 +118,16 @@ export function gauge() {
   return all.find((g) => g.link === 'live') ?? all[0] ?? null;
 }
 
-/** A spot in words: `deck 5 front`. */
+/** A spot in words: `deck 5 front`; a lift or depth in the engine's unit: `flow 4 intake 0.300 in`. */
 export function called(spot) {
-  return spot.replaceAll('/', ' ');
+  return inEngineUnits(spot.replaceAll('/', ' '));
+}
+
+/** A sentence with the lifts and depths of its spots in the engine's unit. */
+export function inEngineUnits(text) {
+  const inch = bench.engine?.units === 'inch';
+  const size = (_, mm) => (inch ? `${(Number(mm) / 25.4).toFixed(3)} in` : `${mm} mm`);
+  return text.replace(/\b(\d+(?:\.\d+)?)mm\b/g, size);
 }
 
 /** The cylinder of a spot, or null. */
@@ -102,9 +136,32 @@ export function cylinder(spot) {
   return found ? Number(found) : null;
 }
 
-/** What the digits show of a live value: counted from zero where the stop counts so. */
+/** A number in the engine's unit, with the digits that its gauge sends. */
+function inUnit(value, live, wanted) {
+  const by = factor(live.unit, wanted);
+  if (by === null) return { text: value.toFixed(live.decimals), unit: live.unit, value };
+  const decimals = Math.min(6, Math.max(0, Math.ceil(live.decimals - Math.log10(by) - 0.3)));
+  return { text: (value * by).toFixed(decimals), unit: wanted, value: value * by };
+}
+
+/** Never `-0.00`. */
+const plain = (shown) => ({ ...shown, text: Number(shown.text) === 0 ? shown.text.replace('-', '') : shown.text });
+
+/** What the gauge itself shows, in the unit of the stop. */
+export function scale(live, here) {
+  if (live.value === null || live.value === undefined) return { text: live.status || 'no value', unit: '' };
+  return plain(inUnit(live.value, live, here?.unit));
+}
+
+/**
+ * What the digits show of a live value: what went into this chamber where a route takes pours, else
+ * counted from zero where the stop counts so.
+ */
 export function figure(live, here) {
   if (live.value === null || live.value === undefined) return { text: live.status || 'no value', unit: '' };
+  if (live.poured !== null && live.poured !== undefined) {
+    return { ...plain(inUnit(live.poured, live, here?.unit)), from: 'went in' };
+  }
   const counts = here?.counts ?? 'as_captured';
   let value = live.value;
   let from = 'as the gauge shows';
@@ -112,6 +169,5 @@ export function figure(live, here) {
     value = counts === 'above_zero' ? -live.zeroed : live.zeroed;
     from = counts === 'above_zero' ? 'above its zero' : 'below its zero';
   }
-  const text = value.toFixed(live.decimals);
-  return { text: Number(text) === 0 ? text.replace('-', '') : text, unit: live.unit, from };
+  return { ...plain(inUnit(value, live, here?.unit)), from };
 }

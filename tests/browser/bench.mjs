@@ -1,7 +1,7 @@
 // Starts virtual gauges, a daemon on a new data folder, and a browser; ends them again.
 
 import { execFileSync, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { createInterface } from 'node:readline';
@@ -59,10 +59,16 @@ export class Bench {
     return JSON.parse(this.run(...args, '--json'));
   }
 
-  /** Plugs a virtual gauge in; its path. */
+  /** Plugs a virtual gauge in; its path, which stays when it is plugged in again. */
   async plug(name, unit, decimals, value) {
     this.gauge(`plug ${name} ${unit} ${decimals} ${value}`);
     return (await this.lines.next()).value.split(' ')[1];
+  }
+
+  /** Plugs a virtual gauge in; the path of the device itself, as a person would type it. */
+  async plugDevice(name, unit, decimals, value) {
+    this.gauge(`plug ${name} ${unit} ${decimals} ${value}`);
+    return (await this.lines.next()).value.split(' ')[2];
   }
 
   gauge(line) {
@@ -79,6 +85,22 @@ export class Bench {
     await page.waitForURL('**/jobs');
   }
 
+  /** A page whose faults are written down: errors, what its policy forbids, requests to elsewhere. */
+  async watched(context) {
+    if (process.env.BOARD_FILES) await fromSource(context);
+    const page = await context.newPage();
+    page.faults = [];
+    page.on('pageerror', (error) => page.faults.push(String(error)));
+    page.on('console', (told) => {
+      if (/Content Security Policy|Content-Security-Policy/.test(told.text())) page.faults.push(told.text());
+    });
+    page.on('request', (request) => {
+      const { protocol, host } = new URL(request.url());
+      if (protocol !== 'data:' && protocol !== 'blob:' && host !== this.address) page.faults.push(`asked for ${request.url()}`);
+    });
+    return page;
+  }
+
   /** The board, let in, with what it says and sounds written down. */
   async page(options = {}) {
     const context = await this.browser.newContext({ viewport: { width: 1180, height: 820 }, ...options });
@@ -92,9 +114,7 @@ export class Bench {
         return make.call(this);
       };
     });
-    const page = await context.newPage();
-    page.faults = [];
-    page.on('pageerror', (error) => page.faults.push(String(error)));
+    const page = await this.watched(context);
     await this.letIn(page);
     await page.goto(`http://${this.address}/measure`);
     await page.locator('#link[data-state=live]').waitFor();
@@ -107,6 +127,23 @@ export class Bench {
     this.gauges.stdin.end();
     rmSync(this.folder, { recursive: true, force: true });
   }
+}
+
+/** Takes the scripts and styles from the source tree, so that a change to them needs no build. */
+async function fromSource(context) {
+  await context.route(/\/(board|page)\/[^/]+$/, async (route) => {
+    const [, place, file] = new URL(route.request().url()).pathname.split('/');
+    const folder = place === 'board' ? ['daemon', 'board'] : ['daemon', 'pages', 'files'];
+    const path = join(root, ...folder, file);
+    if (!existsSync(path)) return route.continue();
+    const kind = { css: 'text/css', js: 'text/javascript', svg: 'image/svg+xml' }[file.split('.').pop()];
+    return route.fulfill({ body: readFileSync(path, 'utf8'), contentType: kind });
+  });
+  await context.route(/\/measure(\?.*)?$/, async (route) => {
+    const answer = await route.fetch();
+    if (answer.status() !== 200) return route.fulfill({ response: answer });
+    return route.fulfill({ response: answer, body: readFileSync(join(root, 'daemon', 'board', 'index.html'), 'utf8') });
+  });
 }
 
 /** Waits until `look` gives something true, and gives it. */

@@ -1,8 +1,10 @@
 """Virtual gauges on pseudo-terminals, steered by lines on standard input.
 
-    plug NAME UNIT DECIMALS VALUE   a gauge that sends ten values a second; prints NAME PATH
+    plug NAME UNIT DECIMALS VALUE   a gauge that sends ten values a second; prints NAME PATH DEVICE;
+                                    with the unit - it sends none
     set NAME VALUE                  it shows VALUE from now on
     ramp NAME VALUE SECONDS         it goes there evenly
+    along NAME VALUE                a second number stands behind each value from now on, after a comma
     unplug NAME                     its line is gone
 
 PATH is a link that stays the same when the gauge is plugged in again. Everything it sends is
@@ -21,6 +23,7 @@ class Gauge:
         self.unit, self.decimals = unit, decimals
         self.was = self.to = value
         self.begin = self.end = time.monotonic()
+        self.along = None
         self.far, self.near = os.openpty()
         tty.setraw(self.near)
         os.set_blocking(self.far, False)
@@ -37,7 +40,10 @@ class Gauge:
         self.end = self.begin + seconds
 
     def send(self):
-        text = f"{self.value():.{self.decimals}f} {self.unit}\r\n"
+        unit = "" if self.unit == "-" else f" {self.unit}"
+        if self.along is not None:
+            unit = f",{self.along:.{self.decimals}f}"
+        text = f"{self.value():.{self.decimals}f}{unit}\r\n"
         try:
             os.write(self.far, text.encode())
         except BlockingIOError:
@@ -50,26 +56,32 @@ class Gauge:
 
 def main(folder):
     gauges, due = {}, time.monotonic()
+    rest_of_line = ""
     while True:
         ready, _, _ = select.select([sys.stdin], [], [], max(0.0, due - time.monotonic()))
         if ready:
-            line = sys.stdin.readline()
-            if not line:
+            # Not by `readline`: it would keep a second line to itself, which `select` cannot see.
+            came = os.read(0, 65536)
+            if not came:
                 return
-            word, name, *rest = line.split()
-            if word == "plug":
-                gauge = gauges[name] = Gauge(rest[0], int(rest[1]), float(rest[2]))
-                path = os.path.join(folder, name)
-                if os.path.islink(path):
-                    os.unlink(path)
-                os.symlink(os.ttyname(gauge.near), path)
-                print(name, path, flush=True)
-            elif word == "set":
-                gauges[name].go(float(rest[0]), 0.0)
-            elif word == "ramp":
-                gauges[name].go(float(rest[0]), float(rest[1]))
-            elif word == "unplug":
-                gauges.pop(name).close()
+            *lines, rest_of_line = (rest_of_line + came.decode()).split("\n")
+            for line in lines:
+                word, name, *rest = line.split()
+                if word == "plug":
+                    gauge = gauges[name] = Gauge(rest[0], int(rest[1]), float(rest[2]))
+                    path = os.path.join(folder, name)
+                    if os.path.islink(path):
+                        os.unlink(path)
+                    os.symlink(os.ttyname(gauge.near), path)
+                    print(name, path, os.ttyname(gauge.near), flush=True)
+                elif word == "set":
+                    gauges[name].go(float(rest[0]), 0.0)
+                elif word == "ramp":
+                    gauges[name].go(float(rest[0]), float(rest[1]))
+                elif word == "along":
+                    gauges[name].along = float(rest[0])
+                elif word == "unplug":
+                    gauges.pop(name).close()
         if time.monotonic() >= due:
             due += 0.1
             for gauge in gauges.values():

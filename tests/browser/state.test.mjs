@@ -19,10 +19,11 @@ test('what is to be done about a gauge that is heard stands until it is done', (
   assert.equal(bench.gauges.get('dial').todo, '');
 });
 
-test('a gauge that was lost is heard again with its first value', () => {
+test('a value that was under way when its gauge was lost does not bring the gauge back', () => {
   renew({ id: 1, gauges: [gauge('live', '')], routes: [] });
   take({ event: 'link', gauge: gauge('lost', 'plug it in again') });
-  assert.equal(take({ event: 'value', gauge: 'dial', live }), 'link');
-  const { link, todo } = bench.gauges.get('dial');
-  assert.deepEqual([link, todo], ['live', '']);
+  take({ event: 'value', gauge: 'dial', live });
+  assert.equal(bench.gauges.get('dial').link, 'lost');
+  take({ event: 'link', gauge: gauge('live', '') });
+  assert.equal(bench.gauges.get('dial').link, 'live');
 });

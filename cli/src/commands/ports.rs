@@ -14,7 +14,13 @@ use crate::show;
 /// Why the ports cannot be listed.
 pub(super) fn run(context: &mut Context, args: args::PortsArgs) -> Result<Exit, Failure> {
     let named = args.path.is_some();
-    let answer = ask(&*context.client()?, &Ports { path: args.path })?;
+    let answer = ask(
+        &*context.client()?,
+        &Ports {
+            path: args.path,
+            only: None,
+        },
+    )?;
     context.answer(&answer, show::machine::ports)?;
     Ok(match answer.ports.as_slice() {
         [Port { state, .. }] if named => exit_of(*state),

@@ -245,6 +245,7 @@ mod tests {
             unit: "in".into(),
             decimals: 4,
             zeroed,
+            poured: None,
             phase: CapturePhase::Still,
             stillness: 1.0,
             status: status.into(),

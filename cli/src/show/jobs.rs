@@ -271,6 +271,7 @@ mod tests {
             at: "2026-03-02T09:30:00Z".into(),
             n: Some(40),
             sd: Some(0.02),
+            window_s: Some(4.0),
             parts: vec![(
                 "metering".into(),
                 Figure {

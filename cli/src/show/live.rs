@@ -81,6 +81,10 @@ impl LiveView {
                 let changed = before.is_none_or(|before| before.link != gauge.link);
                 changed.then(|| link(gauge))
             }
+            Event::GaugeRemoved { gauge } => {
+                let known = self.gauges.remove(gauge);
+                known.map(|_| format!("{gauge} is out of the register"))
+            }
             Event::Reading { reading, .. } => Some(jobs::reading(reading)),
             Event::Route { progress } => {
                 let before = self.routes.insert(progress.job.clone(), progress.clone());
@@ -233,6 +237,7 @@ mod tests {
                 unit: "cc".into(),
                 decimals: 2,
                 zeroed: None,
+                poured: None,
                 phase: CapturePhase::Delivering,
                 stillness: 0.31,
                 status: String::new(),

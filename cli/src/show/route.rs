@@ -200,6 +200,7 @@ pub(crate) mod tests {
                 } else {
                     String::new()
                 },
+                means: String::new(),
             }
         });
         RouteProgress {

@@ -13,6 +13,12 @@ const PLAIN: &AsciiSet = &NON_ALPHANUMERIC
 pub const JOBS: &str = "/jobs";
 /// All gauges.
 pub const GAUGES: &str = "/gauges";
+/// Where a port is listened at, and what was found there is shown.
+pub const LISTEN: &str = "/listen";
+/// Where a gauge that was found is taken into the register.
+pub const KEEP_FOUND: &str = "/listen/keep";
+/// The form of a gauge that is read by eye.
+pub const BY_EYE: &str = "/listen/by-eye";
 /// The board.
 pub const MEASURE: &str = "/measure";
 /// The forms of the requests that change something; the request's path follows.
@@ -31,6 +37,16 @@ pub fn job(job: &str) -> String {
 /// A page below one job, e.g. `report`.
 pub fn of_job(job: &str, page: &str) -> String {
     format!("{JOBS}/{}/{page}", part(job))
+}
+
+/// One gauge.
+pub fn gauge(name: &str) -> String {
+    format!("{GAUGES}/{}", part(name))
+}
+
+/// Where the direction of a gauge is learned by a movement.
+pub fn direction(name: &str) -> String {
+    format!("{}/direction", gauge(name))
 }
 
 /// The board on one job.

@@ -22,6 +22,16 @@ pub const FILES: &[File] = &[
         text: include_str!("../files/page.css"),
     },
     File {
+        address: "/page/gauges.css",
+        kind: STYLE,
+        text: include_str!("../files/gauges.css"),
+    },
+    File {
+        address: "/page/gauges.js",
+        kind: SCRIPT,
+        text: include_str!("../files/gauges.js"),
+    },
+    File {
         address: "/page/enter.js",
         kind: SCRIPT,
         text: include_str!("../files/enter.js"),

@@ -9,16 +9,21 @@ pub mod enter;
 pub mod files;
 pub mod form;
 mod frame;
+mod gauge;
+mod gauge_words;
 mod gauges;
 mod job;
 mod jobs;
+mod new_gauge;
 mod refused;
 mod report;
 
 pub use frame::{Frame, Section, Told};
+pub use gauge::{LearningDirection, direction, gauge};
 pub use gauges::gauges;
 pub use job::job;
 pub use jobs::jobs;
+pub use new_gauge::{NewGauge, new_gauge, nothing_found};
 pub use refused::refused;
 pub use report::report;
 

@@ -32,6 +32,28 @@ const FILES: &[(&str, &str, &str)] = &[
         include_str!("../../board/asked.css"),
     ),
     (
+        "/board/states.css",
+        STYLE,
+        include_str!("../../board/states.css"),
+    ),
+    (
+        "/board/units.js",
+        SCRIPT,
+        include_str!("../../board/units.js"),
+    ),
+    ("/board/now.js", SCRIPT, include_str!("../../board/now.js")),
+    (
+        "/board/next.js",
+        SCRIPT,
+        include_str!("../../board/next.js"),
+    ),
+    (
+        "/board/trace.js",
+        SCRIPT,
+        include_str!("../../board/trace.js"),
+    ),
+    ("/board/fit.js", SCRIPT, include_str!("../../board/fit.js")),
+    (
         "/board/panels.css",
         STYLE,
         include_str!("../../board/panels.css"),
@@ -47,6 +69,11 @@ const FILES: &[(&str, &str, &str)] = &[
         include_str!("../../board/main.js"),
     ),
     ("/board/api.js", SCRIPT, include_str!("../../board/api.js")),
+    (
+        "/board/words.js",
+        SCRIPT,
+        include_str!("../../board/words.js"),
+    ),
     (
         "/board/state.js",
         SCRIPT,
@@ -146,6 +173,41 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// A factor as the script writes it: a number, or one over another.
+    fn factor(text: &str) -> f64 {
+        let number = |text: &str| -> f64 { text.trim().parse().expect("a number") };
+        match text.split_once('/') {
+            Some((over, under)) => number(over) / number(under),
+            None => number(text),
+        }
+    }
+
+    #[test]
+    fn the_boards_units_are_those_of_the_table() {
+        let (_, script, text) = FILES
+            .iter()
+            .find(|(path, ..)| *path == "/board/units.js")
+            .expect("it is served");
+        assert_eq!(*script, SCRIPT);
+        let table = text.split("IN_BASE = {").nth(1).expect("the table");
+        let table = table.split("\n};").next().expect("its end");
+        let mut compared = 0;
+        for row in table.lines().filter_map(|line| line.split_once('{')) {
+            let (units, _) = row.1.split_once('}').expect("one row a kind");
+            for (name, value) in units.split(", ").filter_map(|pair| pair.split_once(':')) {
+                let name = name.trim().trim_matches('\'');
+                let unit: benchhand_blueprint::Unit = name.parse().expect(name);
+                let (here, there) = (factor(value), unit.to_base(1.0));
+                assert!(
+                    (here / there - 1.0).abs() < 1e-12,
+                    "{name}: {here}, {there}"
+                );
+                compared += 1;
+            }
+        }
+        assert!(compared >= 20, "{compared} units were compared");
     }
 
     #[test]

@@ -353,6 +353,7 @@ impl Capture for Average {
         let stillness = (self.span() / self.settings.window_s).clamp(0.0, 1.0);
         CaptureStatus {
             value: self.intake.latest(),
+            delivered: None,
             unit: self.intake.unit(),
             phase,
             stillness: if self.armed { stillness } else { 1.0 },

@@ -367,6 +367,7 @@ impl Capture for Extreme {
         };
         CaptureStatus {
             value: self.intake.latest(),
+            delivered: None,
             unit: self.intake.unit(),
             phase,
             stillness: stillness(&self.points, self.sigma.at(q), q),

@@ -241,6 +241,8 @@ pub enum CaptureControl {
 pub struct CaptureStatus {
     /// The last value of the main channel, as sent; in a pour the amount delivered so far.
     pub value: Option<f64>,
+    /// In a pour the amount delivered so far, 0 before it begins; `None` in other modes.
+    pub delivered: Option<f64>,
     /// The unit of the value.
     pub unit: Option<Unit>,
     /// What the gauge is doing.

@@ -140,6 +140,7 @@ impl Capture for Press {
     fn live(&self) -> CaptureStatus {
         CaptureStatus {
             value: self.latest.and_then(|s| s.value),
+            delivered: None,
             unit: self.latest.map(|s| s.unit),
             phase: if self.paused {
                 CapturePhase::Paused

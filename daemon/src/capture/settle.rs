@@ -355,6 +355,7 @@ impl Capture for Settle {
         };
         CaptureStatus {
             value: self.intake.latest(),
+            delivered: None,
             unit: self.intake.unit(),
             phase,
             stillness: super::still::stillness(&self.points, self.sigma.at(q), q),

@@ -86,7 +86,7 @@ impl Answers<RemoveGauge> for Desk {
     fn answer(&self, ask: RemoveGauge, key: Option<&str>) -> Result<GaugeList, Refusal> {
         if let Some(station) = &self.station {
             let name = ask.name.clone();
-            station.with(move |station| station.close_gauge(&name))??;
+            station.with(move |station| station.remove_gauge(&name))??;
         }
         self.shop.remove(&ask.name)?;
         self.answer(Gauges {}, key)

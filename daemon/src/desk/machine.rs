@@ -34,7 +34,15 @@ impl Answers<Ports> for Desk {
                 usb: None,
                 state: serial::probe(path),
             }],
-            None => serial::list().map_err(|e| Refusal::new(Reason::Unavailable, e.to_string()))?,
+            None => match ask.only.as_deref() {
+                None => serial::list(),
+                Some("usb") => serial::adapters(),
+                Some(other) => {
+                    let found = format!("only {other:?}");
+                    return Err(Refusal::new(Reason::BadInput, found).expected("usb"));
+                }
+            }
+            .map_err(|e| Refusal::new(Reason::Unavailable, e.to_string()))?,
         };
         let mut ports: Vec<Port> = found
             .into_iter()

@@ -130,6 +130,7 @@ impl Desk {
                     counts: FigureRule::default(),
                     reading: reading.map(|r| r.id),
                     shown: reading.map(crate::known::words::shown).unwrap_or_default(),
+                    means: String::new(),
                 }
             })
             .collect();

@@ -28,6 +28,7 @@ pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
         at: kept.at.to_string(),
         n: kept.n.map(u64::from),
         sd: kept.sd,
+        window_s: kept.window_s,
         parts: kept
             .parts
             .iter()

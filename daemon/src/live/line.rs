@@ -2,6 +2,7 @@
 
 mod off;
 mod showing;
+mod shut;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -9,11 +10,12 @@ use std::time::Instant;
 
 use benchhand_drivers::port::{ByteDirection, PortEvent};
 use benchhand_drivers::stream::StreamOrigin;
-use benchhand_drivers::transport::{ModemInputs, OpenError};
+use benchhand_drivers::transport::ModemInputs;
 use benchhand_drivers::{Profile, Sample, Unit};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 use jiff::Timestamp;
 use off::Off;
+use shut::{reason_of, without_path};
 
 use super::link::LineState;
 use super::opening::{Offer, Opener, PortThread};
@@ -75,8 +77,10 @@ pub(super) struct GaugeLine {
     played: bool,
     thread: Option<PortThread>,
     link: LineState,
-    /// Why the line cannot be opened, where it cannot.
-    shut: Option<Reason>,
+    /// Whether values came since the line was last said to be anything but live.
+    came_alive: bool,
+    /// Why the line cannot be opened, where it cannot, with all that is known of its port.
+    shut: Option<(Reason, String)>,
     todo: String,
     latest: Vec<Option<Sample>>,
     recent: Vec<Recent>,
@@ -84,18 +88,6 @@ pub(super) struct GaugeLine {
     /// The unit that the gauge sent before somebody changed it; `None` once the unit is set back.
     unit_before: Option<Unit>,
     heard_us: u64,
-}
-
-/// Absent, busy and forbidden ports are refused for different reasons.
-fn reason_of(error: &OpenError) -> Reason {
-    match error {
-        OpenError::Busy { .. } => Reason::PortBusy,
-        OpenError::Forbidden { .. } => Reason::PortForbidden,
-        OpenError::Absent { .. } => Reason::PortAbsent,
-        OpenError::Ambiguous { .. } => Reason::Conflict,
-        OpenError::NotAPort { .. } | OpenError::Settings { .. } => Reason::BadInput,
-        _ => Reason::Unavailable,
-    }
 }
 
 /// Numbers the openings, so that an event of a line that was closed is recognised.
@@ -140,6 +132,7 @@ impl GaugeLine {
             } else {
                 LineState::Opening
             },
+            came_alive: false,
             shut: None,
             todo: String::new(),
             latest: vec![None; channels],
@@ -211,9 +204,10 @@ impl GaugeLine {
                 self.turn(LineState::Open, String::new(), said)
             }
             PortEvent::OpenFailed { error, .. } => {
-                self.shut = Some(reason_of(&error));
-                let said = format!("{}: {error}", self.name);
-                self.turn(LineState::Lost, error.to_string(), Some(said))
+                self.shut = Some((reason_of(&error), error.to_string()));
+                let why = without_path(&error);
+                let said = format!("{}: {why}", self.name);
+                self.turn(LineState::Lost, why, Some(said))
             }
             PortEvent::Gone { at_us, reason } => {
                 let said = format!("{} is gone: {reason}", self.name);
@@ -269,6 +263,7 @@ impl GaugeLine {
                 recent.push(sample);
             }
         }
+        self.came_alive |= self.link != LineState::Live;
         self.link = LineState::Live;
         let now = self.latest.first().copied().flatten().map(|s| s.unit);
         if let (Some(before), Some(now)) = (before, now)
@@ -337,6 +332,11 @@ impl GaugeLine {
         LineChange::Link { said }
     }
 
+    /// Whether the line has just come alive: its values tell nobody how the line stands.
+    pub(super) fn came_alive(&mut self) -> bool {
+        std::mem::take(&mut self.came_alive)
+    }
+
     /// Whether the port is being opened just now, for the first time.
     pub(super) fn is_opening(&self) -> bool {
         self.link == LineState::Opening
@@ -344,8 +344,9 @@ impl GaugeLine {
 
     /// Why the port cannot be opened, if it cannot.
     pub(super) fn shut(&self) -> Option<Refusal> {
+        let (reason, why) = self.shut.as_ref()?;
         let found = format!("the port of {} cannot be opened", self.name);
-        Some(Refusal::new(self.shut?, found).todo(self.todo.clone()))
+        Some(Refusal::new(*reason, found).todo(why.clone()))
     }
 
     /// What the gauge shows while it rests.

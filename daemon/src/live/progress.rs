@@ -7,6 +7,7 @@ use benchhand_wire::{OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
 use super::run::{ArrangedStop, RouteRun, StopQuestion};
+use crate::known::others::beside_the_others;
 use crate::known::words;
 use crate::known::zero_checks;
 use crate::route::{FigureRule, Route, StopOutcome};
@@ -31,6 +32,13 @@ pub(crate) fn progress(
     };
     let became = run.walk().became();
     let prompt = run.question().map_or(prompt, |q| q.text.clone());
+    let mut stops: Vec<StopDone> = run
+        .stops()
+        .iter()
+        .zip(became)
+        .map(|(arranged, &became)| stop_done(arranged, became, view, units))
+        .collect();
+    say_what_the_newest_means(&mut stops, run, view);
     RouteProgress {
         job: job.to_owned(),
         route: route.name.clone(),
@@ -39,12 +47,7 @@ pub(crate) fn progress(
         done: run.walk().done(),
         at,
         prompt,
-        stops: run
-            .stops()
-            .iter()
-            .zip(became)
-            .map(|(arranged, &became)| stop_done(arranged, became, view, units))
-            .collect(),
+        stops,
         asked: run.question().map(|question| open_question(question, run)),
         waiting: u32::try_from(run.waiting()).unwrap_or(u32::MAX),
         so_far: run.so_far().map_or_else(String::new, |taken| {
@@ -117,5 +120,19 @@ fn stop_done(
         counts: arranged.stop.figure,
         reading,
         shown: shown.unwrap_or_default(),
+        means: String::new(),
+    }
+}
+
+/// The newest reading is compared with the other cylinders: only now may a person know, whose hand
+/// would follow an expectation.
+fn say_what_the_newest_means(stops: &mut [StopDone], run: &RouteRun, view: &JobView) {
+    let newest = stops.iter_mut().filter(|stop| stop.reading.is_some());
+    let Some(newest) = newest.max_by_key(|stop| stop.reading) else {
+        return;
+    };
+    if let Some(reading) = newest.reading.and_then(|id| view.reading(id)) {
+        let spots = run.stops().iter().map(|arranged| &arranged.stop.spot);
+        newest.means = beside_the_others(view, reading, spots);
     }
 }

@@ -118,6 +118,18 @@ impl Station {
         Ok(())
     }
 
+    /// A gauge is taken out of the register: its line is closed, and whoever watches is told.
+    ///
+    /// # Errors
+    /// Where a running route uses the gauge.
+    pub(crate) fn remove_gauge(&mut self, name: &str) -> Result<(), Refusal> {
+        self.close_gauge(name)?;
+        self.hub.announce(Event::GaugeRemoved {
+            gauge: name.to_owned(),
+        });
+        Ok(())
+    }
+
     /// The gauges as they are now.
     pub(crate) fn gauges(&self) -> Vec<GaugeState> {
         self.lines.values().map(GaugeLine::state).collect()
@@ -254,6 +266,10 @@ impl Station {
             }
         });
         self.announce_value(gauge);
+        let came_alive = self.lines.get_mut(gauge).is_some_and(GaugeLine::came_alive);
+        if came_alive {
+            self.announce_link(gauge, None);
+        }
         if let Some(last) = samples.last() {
             self.tick_pedal(gauge, last.at_us);
         }

@@ -3,7 +3,14 @@
 use jiff::Timestamp;
 
 use crate::store::fact::{Reading, ReadingId};
+use crate::store::reading::WindowSample;
 use crate::store::view::{KeptReading, ReadingState};
+
+/// How long a window is, in seconds.
+fn seconds_of(window: &[WindowSample]) -> Option<f64> {
+    let (first, last) = (window.first()?, window.last()?);
+    Some(last.0.saturating_sub(first.0) as f64 / 1e6)
+}
 
 impl KeptReading {
     /// Whether the value, or any part of it, came from this gauge.
@@ -38,6 +45,7 @@ impl KeptReading {
             round: said.round,
             n: said.n,
             sd: said.sd,
+            window_s: seconds_of(&said.window),
             mode: said.mode,
             source: said.source,
             note: said.note,

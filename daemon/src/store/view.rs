@@ -78,6 +78,8 @@ pub struct KeptReading {
     pub n: Option<u32>,
     /// How still the gauge was, in `unit`.
     pub sd: Option<f64>,
+    /// How long the window of its samples was, in seconds.
+    pub window_s: Option<f64>,
     /// How the value was captured.
     pub mode: Option<CaptureMode>,
     /// Where the value came from.

@@ -65,6 +65,11 @@ pub enum Event {
         /// The gauge as it now is.
         gauge: GaugeState,
     },
+    /// A gauge was taken out of the register.
+    GaugeRemoved {
+        /// The gauge.
+        gauge: String,
+    },
     /// A reading was kept, revised, made final, voided or moved.
     Reading {
         /// The job.

@@ -299,6 +299,10 @@ pub struct LiveValue {
     /// The figure after sense and zero, where the gauge was zeroed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zeroed: Option<f64>,
+    /// What was poured since the last rest, in `unit`, while a route takes pours from the gauge; of
+    /// a pour that is held, all of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub poured: Option<f64>,
     /// What capture makes of it.
     pub phase: CapturePhase,
     /// From 0 (moving) to 1 (as still as this gauge gets).

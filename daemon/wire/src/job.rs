@@ -141,6 +141,9 @@ pub struct ShownReading {
     /// Standard deviation inside the window: how still the gauge was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
+    /// How long the decision window was, in seconds, where captured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub window_s: Option<f64>,
     /// Further parts of the reading, e.g. `metering` pressure.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub parts: Vec<(String, Figure)>,

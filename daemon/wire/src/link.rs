@@ -38,6 +38,10 @@ pub struct Ports {
     /// Look at this path only; pseudo-terminals are never listed and must be named.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub path: Option<String>,
+    /// `usb`: list the USB adapters alone and open none of them; one that nobody here has open
+    /// counts as free. Whoever waits for an adapter asks so: opening a port raises its output lines.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub only: Option<String>,
 }
 
 /// The ports found.

@@ -220,6 +220,10 @@ pub struct StopDone {
     /// Its value as shown, e.g. `64.21 cc`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub shown: String,
+    /// What the route's newest reading is beside the other cylinders, e.g. `0.9 over the others`;
+    /// empty at every other stop, and where too few were read.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub means: String,
 }
 
 /// How the gauge's number becomes the reading. A route's text writes the words with a hyphen.

@@ -345,21 +345,34 @@ pub fn list() -> Result<Vec<PortInfo>, OpenError> {
         if port.usb.is_none() && matches!(state, PortState::Unusable(_)) {
             continue;
         }
-        let description = match &port.usb {
-            Some(usb) => usb
-                .product
-                .clone()
-                .unwrap_or_else(|| "USB adapter".to_owned()),
-            None => "serial port".to_owned(),
-        };
-        all.push(PortInfo {
-            path: port.path,
-            description,
-            usb: port.usb,
-            state,
-        });
+        all.push(info(port, state));
     }
     Ok(all)
+}
+
+/// The ports of USB adapters, sorted by path. None is opened: each is said to be free.
+///
+/// # Errors
+/// The system's error if it cannot list the ports.
+pub fn adapters() -> Result<Vec<PortInfo>, OpenError> {
+    let usb = found()?.into_iter().filter(|port| port.usb.is_some());
+    Ok(usb.map(|port| info(port, PortState::Free)).collect())
+}
+
+fn info(port: FoundPort, state: PortState) -> PortInfo {
+    let description = match &port.usb {
+        Some(usb) => usb
+            .product
+            .clone()
+            .unwrap_or_else(|| "USB adapter".to_owned()),
+        None => "serial port".to_owned(),
+    };
+    PortInfo {
+        path: port.path,
+        description,
+        usb: port.usb,
+        state,
+    }
 }
 
 /// Whether the port at this path can be opened now. The port is opened for an instant, and some

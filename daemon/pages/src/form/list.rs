@@ -328,7 +328,7 @@ pub const FORMS: &[Form] = &[
     },
     Form {
         request: "gauges/set",
-        title: "Set a gauge up",
+        title: "Set a gauge up in every detail",
         about: "What is not known may stay empty: the figures then say what they leave out.",
         done: "The gauge is in the register.",
         at: Offered::Gauges,
@@ -398,22 +398,11 @@ pub const FORMS: &[Form] = &[
         ],
     },
     Form {
-        request: "gauges/find",
-        title: "Find out how a gauge talks",
-        about: "It is listened to. A harmless question is sent only if you allow it.",
-        done: "Something was found.",
-        at: Offered::Gauges,
-        fields: &[
-            text("port", "Port", "e.g. /dev/ttyUSB0"),
-            tick("allow_queries", "Harmless questions may be sent"),
-        ],
-    },
-    Form {
         request: "gauges/remove",
         title: "Take a gauge out",
         about: "What it measured stays.",
         done: "The gauge is out of the register.",
-        at: Offered::Gauges,
+        at: Offered::Elsewhere,
         fields: &[GAUGE],
     },
     Form {
@@ -460,6 +449,10 @@ pub const FORMS: &[Form] = &[
 /// the page that has it.
 pub const NO_FORM: &[(&str, &str)] = &[
     ("routes/control", "the board's keys"),
+    (
+        "gauges/find",
+        "the page of the gauges, where a port is listened at",
+    ),
     ("jobs/decide", "the pages of the decisions"),
     (
         "board/open",

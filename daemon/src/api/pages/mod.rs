@@ -5,6 +5,8 @@
 
 mod enter;
 mod forms;
+mod gauges;
+mod listen;
 mod shown;
 mod told;
 
@@ -78,7 +80,15 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route("/jobs", shows(shown::jobs))
         .route("/jobs/{job}", shows(shown::job))
         .route("/jobs/{job}/report", shows(shown::report))
-        .route("/gauges", shows(shown::gauges))
+        .route("/gauges", shows(gauges::all))
+        .route("/gauges/{name}", shows(gauges::one))
+        .route("/gauges/{name}/direction", shows(gauges::direction))
+        .route(
+            address::LISTEN,
+            get(|| async { Redirect::to(address::GAUGES) }).post(listen::listen),
+        )
+        .route(address::BY_EYE, shows(listen::by_eye))
+        .route(address::KEEP_FOUND, post(listen::keep))
         .route("/forms/{*request}", shows(forms::show).post(forms::send))
         .layer(middleware::from_fn_with_state(Arc::clone(&door), admit))
         .route("/enter", post(enter::enter).with_state(door))

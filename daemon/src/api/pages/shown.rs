@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::report::Report;
 use benchhand_pages::{Page, Section};
-use benchhand_wire::{Gauges, JobReport, Jobs, Reason, Refusal, Routes, ShowJob};
+use benchhand_wire::{JobReport, Jobs, Reason, Refusal, Routes, ShowJob};
 
 use super::Visit;
 
@@ -32,12 +32,4 @@ pub(super) fn report(visit: &Visit) -> Result<Page, Refusal> {
     let report: Report = serde_json::from_value(document)
         .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))?;
     Ok(benchhand_pages::report(&frame, &report))
-}
-
-pub(super) fn gauges(visit: &Visit) -> Result<Page, Refusal> {
-    let list = visit.desk.ask(Gauges {})?;
-    Ok(benchhand_pages::gauges(
-        &visit.frame("Gauges", Section::Gauges),
-        &list,
-    ))
 }

@@ -343,6 +343,10 @@ impl Capture for Pour {
                 .intake
                 .latest()
                 .map(|v| self.account.delivered(v).unwrap_or(v)),
+            delivered: self
+                .intake
+                .latest()
+                .map(|v| self.account.delivered(v).unwrap_or(0.0)),
             unit: self.intake.unit(),
             phase,
             stillness: stillness(self.tracker.points(), self.sigma.at(q), q),

@@ -83,6 +83,7 @@ impl GaugeLine {
             decimals: u8::try_from(words::decimals_of(sample.resolution)).unwrap_or(6),
             zeroed: zeroed
                 .and_then(|(zero, _)| Some(f64::from(self.setup.sense) * (zero - sample.value?))),
+            poured: capture.and_then(|c| c.delivered),
             phase: capture.map_or(CapturePhase::Idle, |c| c.phase),
             stillness: match capture {
                 Some(capture) => capture.stillness,
