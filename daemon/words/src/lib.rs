@@ -3,11 +3,12 @@
 //! The terminal, the page and the sheets say the same things in the same words, and take them from
 //! here. This package knows no terminal, no HTTP and no files.
 
+pub mod chart;
 pub mod digits;
 mod rows;
-mod short;
+pub mod short;
 mod stated;
 mod times;
 
-pub use short::short_report;
+pub use short::ShortReport;
 pub use times::day_and_minute;
