@@ -22,6 +22,11 @@ pub const FILES: &[File] = &[
         text: include_str!("../files/page.css"),
     },
     File {
+        address: "/page/decide.js",
+        kind: SCRIPT,
+        text: include_str!("../files/decide.js"),
+    },
+    File {
         address: "/page/enter.js",
         kind: SCRIPT,
         text: include_str!("../files/enter.js"),

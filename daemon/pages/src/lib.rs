@@ -5,20 +5,25 @@
 //! Sentences and tables come from the words that the terminal prints as well.
 
 pub mod address;
+pub mod decide;
 pub mod enter;
 pub mod files;
 pub mod form;
 mod frame;
 mod gauges;
+mod history;
 mod job;
 mod jobs;
+mod readings;
 mod refused;
 mod report;
 
 pub use frame::{Frame, Section, Told};
 pub use gauges::gauges;
+pub use history::{History, history};
 pub use job::job;
 pub use jobs::jobs;
+pub use readings::{Behind, Wanted, reading, readings};
 pub use refused::refused;
 pub use report::report;
 

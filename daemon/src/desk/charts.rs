@@ -59,6 +59,24 @@ impl Desk {
         let (view, _) = self.keeper.view(job)?;
         Ok(all_of_report(report, before(&view, report).as_ref()))
     }
+
+    /// The scatter of each gauge that took repeats in a job.
+    ///
+    /// # Errors
+    /// Where the job cannot be read.
+    pub(crate) fn scatters(&self, job: &str) -> Result<Vec<Chart>, Refusal> {
+        let (view, _) = self.keeper.view(job)?;
+        let mut gauges: Vec<&str> = Vec::new();
+        for gauge in view.readings().filter_map(|one| one.gauge.as_deref()) {
+            if !gauges.contains(&gauge) {
+                gauges.push(gauge);
+            }
+        }
+        let drawn = gauges
+            .into_iter()
+            .filter_map(|gauge| of_gauge(&view, gauge));
+        Ok(drawn.collect())
+    }
 }
 
 /// The report of the stage before the last cut that changed flow, as seen from the stage of

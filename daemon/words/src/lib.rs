@@ -5,6 +5,7 @@
 
 pub mod chart;
 pub mod digits;
+pub mod glance;
 mod rows;
 pub mod short;
 mod stated;

@@ -3,8 +3,11 @@
 //!
 //! A page is put together in `daemon/pages`, a document by the desk; neither knows HTTP.
 
+mod decide;
 mod enter;
 mod forms;
+mod history;
+mod readings;
 mod shown;
 mod told;
 
@@ -78,6 +81,11 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route("/jobs", shows(shown::jobs))
         .route("/jobs/{job}", shows(shown::job))
         .route("/jobs/{job}/report", shows(shown::report))
+        .route("/jobs/{job}/decide", shows(decide::all))
+        .route("/jobs/{job}/decide/{question}", shows(decide::one))
+        .route("/jobs/{job}/history", shows(history::history))
+        .route("/jobs/{job}/readings", shows(readings::all))
+        .route("/jobs/{job}/readings/{id}", shows(readings::one))
         .route("/gauges", shows(shown::gauges))
         .route("/forms/{*request}", shows(forms::show).post(forms::send))
         .layer(middleware::from_fn_with_state(Arc::clone(&door), admit))
