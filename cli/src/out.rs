@@ -25,6 +25,17 @@ impl Out {
         }
     }
 
+    /// How many lines the terminal on standard output shows at a time; `None` where it is none.
+    pub(crate) fn lines_shown() -> Option<usize> {
+        #[cfg(unix)]
+        {
+            let size = rustix::termios::tcgetwinsize(io::stdout()).ok()?;
+            (size.ws_row > 0).then_some(usize::from(size.ws_row))
+        }
+        #[cfg(not(unix))]
+        None
+    }
+
     /// Prints text and ends the line.
     ///
     /// # Errors

@@ -5,6 +5,7 @@
 //! read.
 
 mod board;
+mod charts;
 mod compare;
 pub(crate) mod conditions;
 mod decide;
@@ -20,6 +21,7 @@ mod recompute;
 mod repeats;
 mod reporting;
 mod routes;
+mod trace;
 
 use std::path::Path;
 use std::sync::{Arc, OnceLock};

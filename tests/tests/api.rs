@@ -158,6 +158,30 @@ fn its_description_is_served_and_names_every_request_with_its_method() {
 }
 
 #[test]
+fn a_chart_is_drawn_of_what_was_measured_and_refused_of_what_was_not() {
+    let (_shop, daemon) = served();
+    let api = &daemon.api;
+    let chart = |of: &str| api.get(&format!("jobs/chart?job=v8&chart={of}"));
+    assert_eq!(chart("chambers").status, 404, "nothing was measured yet");
+    assert_eq!(chart("pie").status, 422);
+    assert_eq!(chart("scatter").status, 422, "of which gauge is not said");
+    for (key, spot, value) in [
+        ("k1", "chamber/1", "64.21 cc"),
+        ("k2", "chamber/2", "64.83 cc"),
+    ] {
+        enter(api, key, spot, value);
+    }
+    let drawn = chart("chambers").good();
+    let (svg, told) = (drawn["svg"].as_str(), drawn["description"].as_str());
+    let (svg, told) = (svg.expect("a drawing"), told.expect("words"));
+    assert!(svg.starts_with("<svg ") && svg.contains("64.83"), "{svg}");
+    assert!(
+        told.contains("cylinder 1 64.21, cylinder 2 64.83"),
+        "{told}"
+    );
+}
+
+#[test]
 fn a_change_needs_a_write_key_and_is_kept_once_by_it() {
     let (shop, daemon) = served();
     let (api, before) = (&daemon.api, shop.journal());

@@ -69,7 +69,11 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["address", "files"],
             &["frame"],
             &["form"],
-            &["enter", "gauges", "job", "jobs", "refused", "report"],
+            &["readings"],
+            &["decide"],
+            &[
+                "enter", "gauges", "history", "job", "jobs", "refused", "report",
+            ],
         ],
     ),
     ("testbed", &[]),

@@ -6,6 +6,7 @@ use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
 use benchhand_tests::program::{Daemon, RunningProgram};
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
+use serde_json::Value;
 
 /// A burette at four chambers of the example's job, on driven time. `told` is said of the burette.
 struct AtFourChambers {
@@ -53,9 +54,36 @@ impl AtFourChambers {
         let again = self.shop.program.json(&["job", "recompute", "v8"]);
         for kept in again["readings"].as_array().expect("a list") {
             assert_eq!(kept["verdict"], "same", "{kept}");
+            self.traced(kept);
         }
         assert!(again["same"].as_u64() >= Some(readings), "{again}");
         drop(self.station);
+    }
+
+    /// The samples that a reading was taken from are there, inside the minute about them.
+    #[track_caller]
+    fn traced(&self, kept: &Value) {
+        let answer = self
+            .daemon
+            .api
+            .get(&format!("readings/trace?job=v8&id={}", kept["id"]));
+        let traces = answer.good()["traces"].clone();
+        let trace = &traces[0];
+        assert_eq!(trace["gauge"], "burette", "{traces}");
+        let samples = |of: &str| -> Vec<(u64, f64)> {
+            let all = trace[of].as_array().expect("samples");
+            let one = |s: &Value| Some((s["at_us"].as_u64()?, s["value"].as_f64()?));
+            all.iter().map(|s| one(s).expect("a sample")).collect()
+        };
+        let (window, around) = (samples("window"), samples("around"));
+        assert!(
+            !window.is_empty() && window.iter().all(|s| around.contains(s)),
+            "{trace}"
+        );
+        assert!(
+            around.len() > window.len(),
+            "only the window is told: {trace}"
+        );
     }
 
     /// Each spot has one reading, and it is what was poured.

@@ -32,10 +32,7 @@ pub(super) fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures,
         let (figures, impossible) = cylinders::engine_figures(readings);
         match impossible.into_iter().next() {
             None => Ok(figures),
-            Some(Finding { spot, text, .. }) => Err(ReportError::Impossible {
-                spot,
-                text,
-            }),
+            Some(Finding { spot, text, .. }) => Err(ReportError::Impossible { spot, text }),
         }
     })
 }

@@ -37,6 +37,9 @@ pub struct Report {
     pub stage: String,
     /// All stages in their order.
     pub stages: Vec<String>,
+    /// How often the spots of each family were measured, in the families' order.
+    #[serde(default)]
+    pub measured_times: Vec<MeasuredTimes>,
     /// One entry for each cylinder, in their order.
     pub cylinders: Vec<CylinderReport>,
     /// Means and spreads.
@@ -75,6 +78,20 @@ pub struct Report {
     pub remarks: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
+}
+
+/// How often the spots of one family were measured at the stage.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct MeasuredTimes {
+    /// The family, e.g. `chamber`.
+    pub family: String,
+    /// How many spots of it were measured.
+    pub spots: usize,
+    /// The fewest readings that one of them rests on, at least 1.
+    pub least: usize,
+    /// The most.
+    pub most: usize,
 }
 
 /// What is known of one cylinder.
@@ -170,6 +187,11 @@ pub struct ReportSummary {
     /// Expanded uncertainties of these means and spreads for 95 %, by their names here.
     #[serde(default)]
     pub expanded: BTreeMap<String, ExpandedUncertainty>,
+    /// Expanded uncertainties for 95 % of the difference between two cylinders, of what is known of
+    /// them, by the names of the cylinders' figures. Of neighbours in the cylinders' order, the middle
+    /// one.
+    #[serde(default)]
+    pub between_cylinders: BTreeMap<String, ExpandedUncertainty>,
     /// The spreads that these gauges would show on equal parts.
     pub spreads_of_equals: SpreadsOfEquals,
     /// Displacement of all cylinders, cc.

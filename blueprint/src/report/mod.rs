@@ -36,8 +36,8 @@ mod writing;
 pub use document::{
     BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderReport, DimensionUsed,
     ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport, InputsUsed,
-    MeasuredReport, Report, ReportSummary, RunningPort, RunningVelocity, SpreadsOfEquals,
-    StatedLimits, ToleranceName, ToleranceVerdict,
+    MeasuredReport, MeasuredTimes, Report, ReportSummary, RunningPort, RunningVelocity,
+    SpreadsOfEquals, StatedLimits, ToleranceName, ToleranceVerdict,
 };
 
 use crate::engine::{Engine, Stage};

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::dimensions::Dimensions;
 use super::document::{
     BudgetShare, CylinderCounts, CylinderReport, DimensionUsed, ExpandedUncertainty, InputsUsed,
-    MeasuredReport, Report, ReportSummary, StatedLimits,
+    MeasuredReport, MeasuredTimes, Report, ReportSummary, StatedLimits,
 };
 use super::pooled_readings::PooledReadings;
 use super::{bores, contacts, deck, findings, flow, lacking, remarks, valve_gaps, verdicts, words};
@@ -13,6 +13,7 @@ use crate::decide::{MadeEqual, chamber_work};
 use crate::engine_figures::{self, CylinderFigures, EngineFigures};
 use crate::figure::{EngineDimension, Estimate, Figure, SourceId, coverage_factor};
 use crate::formula::volume;
+use crate::spot::SpotFamily;
 use crate::units::Unit;
 
 /// Takes a dimension of a cylinder.
@@ -36,6 +37,7 @@ pub(super) fn document(
         units: readings.units(),
         stage: readings.current.stage.clone(),
         stages,
+        measured_times: measured_times(state),
         cylinders,
         summary: summary(readings, built),
         findings: findings::findings(readings, state),
@@ -142,6 +144,7 @@ fn summary(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> ReportSu
         compression_mean,
         compression_spread,
         expanded,
+        between_cylinders: between_cylinders(built, length),
         spreads_of_equals: verdicts::spreads_of_equals(built, readings.units()),
         displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
         counts: CylinderCounts {
@@ -151,6 +154,56 @@ fn summary(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> ReportSu
             compression,
         },
     }
+}
+
+/// How often the spots of each family were measured, in the families' order.
+fn measured_times(state: &EngineFigures) -> Vec<MeasuredTimes> {
+    let of = |family: SpotFamily| {
+        let counts = state.counts.iter();
+        let counts = counts.filter(|(spot, _)| spot.family() == family);
+        let counts: Vec<usize> = counts.map(|(_, count)| *count).collect();
+        Some(MeasuredTimes {
+            family: family.name().to_owned(),
+            spots: counts.len(),
+            least: *counts.iter().min()?,
+            most: *counts.iter().max()?,
+        })
+    };
+    SpotFamily::ALL
+        .iter()
+        .filter_map(|family| of(*family))
+        .collect()
+}
+
+/// The expanded uncertainties of differences between cylinders, by the figures' names.
+fn between_cylinders(
+    built: &[CylinderFigures],
+    length: Unit,
+) -> BTreeMap<String, ExpandedUncertainty> {
+    let of: [(&str, Get<'_>, Unit); 6] = [
+        ("chamber", &|one| one.chamber.clone(), Unit::CubicCentimetre),
+        ("deck", &|one| one.deck.clone(), length),
+        ("crown", &|one| one.crown.clone(), Unit::CubicCentimetre),
+        ("quench_nearest", &CylinderFigures::nearest_quench, length),
+        (
+            "clearance",
+            &CylinderFigures::clearance,
+            Unit::CubicCentimetre,
+        ),
+        ("compression", &CylinderFigures::ratio, Unit::One),
+    ];
+    let middle = |(name, get, unit): &(&str, Get<'_>, Unit)| {
+        let all: Vec<Estimate> = built.iter().filter_map(get).collect();
+        let neighbours = all.windows(2).map(|pair| &pair[0] - &pair[1]);
+        let mut known: Vec<ExpandedUncertainty> = neighbours
+            .map(|difference| known_in(&difference, *unit))
+            .filter(|one| one.value > 0.0)
+            .collect();
+        known.sort_by(|a, b| a.value.total_cmp(&b.value));
+        let one = known.get(known.len() / 2)?;
+        Some(((*name).to_owned(), *one))
+    };
+    of.iter().filter_map(middle).collect()
 }
 
 fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUsed {
@@ -230,12 +283,19 @@ pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport
 /// The expanded uncertainty of an estimate for 95 %, with its coverage factor and degrees of
 /// freedom; `None` where something is lacking.
 fn expanded_in(estimate: &Estimate, unit: Unit) -> Option<ExpandedUncertainty> {
+    estimate.u()?;
+    Some(known_in(estimate, unit))
+}
+
+/// The same of what is known, whatever is lacking.
+fn known_in(estimate: &Estimate, unit: Unit) -> ExpandedUncertainty {
     let dof = estimate.dof();
-    Some(ExpandedUncertainty {
-        value: unit.difference_from_base(estimate.expanded(0.95)?),
+    let k = coverage_factor(0.95, dof);
+    ExpandedUncertainty {
+        value: unit.difference_from_base(k * estimate.u_known()),
         u: None,
         unit,
-        k: coverage_factor(0.95, dof),
+        k,
         dof: dof.is_finite().then_some(dof),
-    })
+    }
 }

@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::report::{Report, ReportError, report};
 use benchhand_wire::{JobReport, Reason, Refusal};
-use benchhand_words::{decide as decided, full, short_report};
+use benchhand_words::{ShortReport, decide as decided, full};
 
 use serde_json::Value;
 
@@ -11,6 +11,7 @@ use crate::client::ask;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::files::Files;
+use crate::out::Out;
 use crate::{args, show};
 
 /// Prints a report.
@@ -22,17 +23,22 @@ pub(super) fn run(context: &mut Context, args: args::ReportArgs) -> Result<Exit,
         Some(trials) => Some(decide::simulated(context, &args.of, trials, args.seed)?),
         None => None,
     };
-    let document = if let (Some(engine), Some(readings)) = (&args.of.engine, &args.of.readings) {
-        let files = Files::read(engine, readings, args.of.stage.clone())?;
-        serde_json::to_value(of_files(&files)?).map_err(|error| not_understood(&error))?
-    } else {
-        let request = JobReport {
-            job: args.of.job.clone().unwrap_or_default(),
-            stage: args.of.stage.clone(),
+    let (document, kept) =
+        if let (Some(engine), Some(readings)) = (&args.of.engine, &args.of.readings) {
+            let files = Files::read(engine, readings, args.of.stage.clone())?;
+            let report = of_files(&files)?;
+            let document = serde_json::to_value(report).map_err(|error| not_understood(&error))?;
+            (document, None)
+        } else {
+            let request = JobReport {
+                job: args.of.job.clone().unwrap_or_default(),
+                stage: args.of.stage.clone(),
+            };
+            let answer = ask(&*context.client()?, &request)?;
+            (answer.document, answer.kept)
         };
-        ask(&*context.client()?, &request)?.document
-    };
     let wanted = Wanted {
+        kept,
         job: args.of.job.clone().unwrap_or_default(),
         full: args.full || !args.only.is_empty(),
         only: &args.only,
@@ -47,6 +53,8 @@ pub(super) fn run(context: &mut Context, args: args::ReportArgs) -> Result<Exit,
 struct Wanted<'a> {
     /// The job's name; empty for a report of files.
     job: String,
+    /// When the stage's last reading was kept, where that is known.
+    kept: Option<String>,
     /// The whole of it.
     full: bool,
     only: &'a [full::ReportSection],
@@ -74,7 +82,16 @@ fn told(
         serde_json::from_value(document).map_err(|error| not_understood(&error))?;
     let mut text = match wanted.full {
         true => full::text(&full::sections(&report, wanted.only), show::told),
-        false => short_report(&report, &wanted.job),
+        false => {
+            let short = ShortReport::new(&report, &wanted.job, wanted.kept.as_deref());
+            let text = short.text();
+            // What to do now has scrolled away where the terminal is shorter than the report.
+            let scrolls = |shown| text.lines().count() + 1 > shown;
+            match Out::lines_shown().is_some_and(scrolls) {
+                true => format!("{text}\n{}", short.first_step()),
+                false => text,
+            }
+        }
     };
     if wanted.charts {
         text += &show::charts::of_report(&report, wanted.only);
@@ -117,9 +134,11 @@ pub(super) fn of_demo(context: &mut Context, job: String) -> Result<(), Failure>
         job: job.clone(),
         stage: None,
     };
-    let document = ask(&*context.client()?, &request)?.document;
+    let answer = ask(&*context.client()?, &request)?;
+    let document = answer.document;
     let wanted = Wanted {
         job,
+        kept: answer.kept,
         ..Wanted::default()
     };
     told(context, document, None, &wanted)

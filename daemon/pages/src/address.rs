@@ -49,6 +49,35 @@ pub fn direction(name: &str) -> String {
     format!("{}/direction", gauge(name))
 }
 
+/// An address with fields behind it.
+pub fn with(address: &str, fields: &[(&str, &str)]) -> String {
+    let mut all = address.to_owned();
+    for (place, (name, value)) in fields.iter().enumerate() {
+        let mark = if place == 0 { '?' } else { '&' };
+        all.push_str(&format!("{mark}{}={}", part(name), part(value)));
+    }
+    all
+}
+
+/// The readings of a job whose spots begin so; all of them where `spot` is empty.
+pub fn readings(job: &str, spot: &str) -> String {
+    let all = of_job(job, "readings");
+    match spot {
+        "" => all,
+        spot => with(&all, &[("spot", spot)]),
+    }
+}
+
+/// One question of a job's decisions.
+pub fn decision(job: &str, question: &str) -> String {
+    of_job(job, &format!("decide/{}", part(question)))
+}
+
+/// One reading.
+pub fn reading(job: &str, id: u64) -> String {
+    of_job(job, &format!("readings/{id}"))
+}
+
 /// The board on one job.
 pub fn measure(job: &str) -> String {
     format!("{MEASURE}?job={}", part(job))

@@ -32,6 +32,11 @@ pub const FILES: &[File] = &[
         text: include_str!("../files/gauges.js"),
     },
     File {
+        address: "/page/decide.js",
+        kind: SCRIPT,
+        text: include_str!("../files/decide.js"),
+    },
+    File {
         address: "/page/enter.js",
         kind: SCRIPT,
         text: include_str!("../files/enter.js"),

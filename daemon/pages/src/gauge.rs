@@ -1,7 +1,7 @@
 //! One gauge: what it shows, what is known of it, what the jobs tell of it, and its direction.
 
 use askama::Template;
-use benchhand_wire::{GaugeHistoryAnswer, GaugeSetup, GaugeState, LiveValue};
+use benchhand_wire::{BuretteCounts, GaugeHistoryAnswer, GaugeSetup, GaugeState, LiveValue};
 
 use crate::{Frame, Page, address};
 
@@ -74,7 +74,10 @@ fn filled(setup: &GaugeSetup) -> Vec<(&'static str, String)> {
         ("setup.port", setup.port.clone()),
         ("setup.adapter", setup.adapter.clone()),
         ("setup.sense", Some(setup.sense.to_string())),
-        ("setup.counts", setup.counts.clone()),
+        (
+            "setup.counts",
+            setup.counts.map(|counts| counts.to_string()),
+        ),
         ("setup.capacity", setup.capacity.clone()),
         ("setup.resolution", setup.resolution.clone()),
         ("setup.u", setup.u.clone()),
@@ -101,10 +104,10 @@ fn set_up(gauge: &GaugeState) -> Vec<(&'static str, String)> {
         "volume" | "mass" => {
             lines.push((
                 "While it delivers",
-                match setup.counts.as_deref() {
-                    Some("up") => "its number grows".to_owned(),
-                    Some("down") => "its number shrinks".to_owned(),
-                    _ => "not known: asked at the first pour, or learned here".to_owned(),
+                match setup.counts {
+                    Some(BuretteCounts::Up) => "its number grows".to_owned(),
+                    Some(BuretteCounts::Down) => "its number shrinks".to_owned(),
+                    None => "not known: asked at the first pour, or learned here".to_owned(),
                 },
             ));
             lines.extend(setup.capacity.clone().map(|holds| ("Holds", holds)));

@@ -5,6 +5,7 @@
 //! Sentences and tables come from the words that the terminal prints as well.
 
 pub mod address;
+pub mod decide;
 pub mod enter;
 pub mod files;
 pub mod form;
@@ -12,18 +13,22 @@ mod frame;
 mod gauge;
 mod gauge_words;
 mod gauges;
+mod history;
 mod job;
 mod jobs;
 mod new_gauge;
+mod readings;
 mod refused;
 mod report;
 
 pub use frame::{Frame, Section, Told};
 pub use gauge::{LearningDirection, direction, gauge};
 pub use gauges::gauges;
+pub use history::{History, history};
 pub use job::job;
 pub use jobs::jobs;
 pub use new_gauge::{NewGauge, new_gauge, nothing_found};
+pub use readings::{Behind, Wanted, reading, readings};
 pub use refused::refused;
 pub use report::report;
 

@@ -1,28 +1,102 @@
 //! The report of one stage.
 
 use askama::Template;
-use benchhand_blueprint::report::Report;
+use benchhand_blueprint::decide::VerdictAnswer;
+use benchhand_words::ShortReport;
+use benchhand_words::chart::Chart;
+use benchhand_words::short::{CylinderColumn, CylinderRow, Judged, Place, Step};
 
-use crate::{Frame, Page};
+use crate::{Frame, Page, address};
 
 #[derive(Template)]
 #[template(path = "report.html")]
 struct ReportPage<'a> {
     frame: &'a Frame,
-    report: &'a Report,
-    text: String,
+    job: &'a str,
+    short: &'a ShortReport,
+    stage: &'a str,
+    stages: &'a [String],
+    charts: &'a [Chart],
 }
 
-/// The report that is read in ten seconds.
+/// The report that is read in ten seconds, with its charts. `stage` is the one that is reported, of
+/// `stages`.
 ///
 /// # Errors
 /// A fault of the template.
-pub fn report(frame: &Frame, report: &Report) -> Page {
-    let job = frame.job.as_deref().unwrap_or_default();
+pub fn report(
+    frame: &Frame,
+    short: &ShortReport,
+    (stage, stages): (&str, &[String]),
+    charts: &[Chart],
+) -> Page {
     ReportPage {
         frame,
-        report,
-        text: benchhand_words::short_report(report, job),
+        job: frame.job.as_deref().unwrap_or_default(),
+        short,
+        stage,
+        stages,
+        charts,
     }
     .render()
+}
+
+impl ReportPage<'_> {
+    /// The report of another stage.
+    fn of_stage(&self, stage: &str) -> String {
+        address::with(&address::of_job(self.job, "report"), &[("stage", stage)])
+    }
+
+    /// The readings of a family; all of them where a figure rests on several.
+    fn family(&self, family: &str) -> String {
+        address::readings(self.job, family)
+    }
+
+    /// The readings that a cylinder's figure rests on.
+    fn cell(&self, column: &CylinderColumn, row: &CylinderRow) -> String {
+        let cylinder = row.cylinder;
+        match column.family {
+            "" => address::with(
+                &address::of_job(self.job, "readings"),
+                &[("cylinder", &cylinder.to_string())],
+            ),
+            family => address::readings(self.job, &format!("{family}/{cylinder}")),
+        }
+    }
+
+    /// Where a step is done, and what its button says.
+    fn way(&self, step: &Step) -> Option<(String, &'static str)> {
+        Some(match step.place.as_ref()? {
+            Place::Board => (address::measure(self.job), "Answer it at the board"),
+            Place::Route {
+                route,
+                cylinders,
+                rounds,
+            } => {
+                let cylinders: Vec<String> = cylinders.iter().map(u32::to_string).collect();
+                let (cylinders, rounds) = (cylinders.join(" "), rounds.map(|one| one.to_string()));
+                let mut filled = vec![("job", self.job), ("route", *route)];
+                if !cylinders.is_empty() {
+                    filled.push(("cylinders", &cylinders));
+                }
+                filled.extend(rounds.as_deref().map(|rounds| ("rounds", rounds)));
+                let back = address::measure(self.job);
+                (
+                    address::form("routes/start", &back, &filled),
+                    "Measure it now",
+                )
+            }
+            Place::Readings(spot) => (self.family(spot), "See its readings"),
+            Place::Decide(question) => (address::decision(self.job, question), "Work it out"),
+        })
+    }
+}
+
+/// The mark before a verdict: it is told without colour.
+fn verdict(judged: &Judged) -> (&'static str, &'static str) {
+    match judged.answer {
+        VerdictAnswer::Within => ("good", "✓"),
+        VerdictAnswer::Outside => ("bad", "✕"),
+        VerdictAnswer::CannotTell => ("unsure", "?"),
+    }
 }

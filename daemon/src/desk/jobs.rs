@@ -199,8 +199,14 @@ impl Answers<JobReport> for Desk {
             Some(station) => station.with(move |station| station.progress(&job))?,
             None => None,
         };
-        let document = reporting::report(&view, ask.stage.as_deref(), running.as_ref())?;
-        Ok(ReportAnswer { document })
+        let report = reporting::report(&view, ask.stage.as_deref(), running.as_ref())?;
+        let last = view.live(&report.stage).map(|reading| reading.at).max();
+        let document = serde_json::to_value(report)
+            .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))?;
+        Ok(ReportAnswer {
+            document,
+            kept: last.map(|at| at.to_string()),
+        })
     }
 }
 

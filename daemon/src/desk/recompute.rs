@@ -321,6 +321,16 @@ fn ask_first(stream: &mut Stream) {
     }
 }
 
+/// The samples of one recorded stream.
+pub(super) fn samples_of_file(mut stream: Stream, profile: &Profile) -> Vec<Sample> {
+    ask_first(&mut stream);
+    let options = DriverOptions {
+        joined: JoinPoint::AtStart,
+        ..DriverOptions::default()
+    };
+    samples_of(&decode_stream(&stream, profile, options))
+}
+
 /// The samples of a gauge's stream from one file on, each with its file. A route's stream may go on
 /// in further files; the next route begins a file of its own.
 fn samples_from(

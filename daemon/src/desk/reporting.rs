@@ -1,6 +1,6 @@
 //! The report of a stage, with findings from the journal and from the running route.
 
-use benchhand_blueprint::ReportError;
+use benchhand_blueprint::{Report, ReportError};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
 
 use super::questions;
@@ -8,13 +8,12 @@ use crate::known::inputs::Asked;
 use crate::known::{surroundings, zero_checks};
 use crate::store::view::JobView;
 
-/// The report of one stage, as the document that goes over the wire, with the question of the route
-/// that runs on the job now.
+/// The report of one stage, with the question of the route that runs on the job now.
 pub(crate) fn report(
     view: &JobView,
     stage: Option<&str>,
     running: Option<&RouteProgress>,
-) -> Result<serde_json::Value, Refusal> {
+) -> Result<Report, Refusal> {
     let asked = Asked::new(view, stage)?;
     let mut report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
         let reason = match error {
@@ -29,6 +28,5 @@ pub(crate) fn report(
     report.findings.extend(set_up);
     let asked = questions::findings(view, &asked.stage, running);
     report.findings.extend(asked);
-    serde_json::to_value(report)
-        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))
+    Ok(report)
 }

@@ -211,6 +211,9 @@ pub struct JobReport {
 pub struct ReportAnswer {
     /// The document that `report --json` prints.
     pub document: serde_json::Value,
+    /// When the last reading of the stage that counts was kept, RFC 3339.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kept: Option<String>,
 }
 
 impl Ask for JobReport {

@@ -5,6 +5,7 @@
 //! inside one process cannot drift apart.
 
 mod board;
+mod chart;
 mod check;
 mod condition;
 mod decide;
@@ -28,6 +29,7 @@ pub use board::{
     BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
     Pairing, ShowEngine,
 };
+pub use chart::{ChartDrawn, ChartJob};
 pub use check::{
     Against, ChannelShows, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Compared,
     ComparedPoint, GaugeShows, LeakChecked, PlateChecked, Shows, WaterSaid,
@@ -52,8 +54,8 @@ pub use job::{
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
 pub use reading::{
-    EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, VoidReading,
-    Voided,
+    EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, ReadingTraced,
+    Trace, TraceReading, TraceSample, VoidReading, Voided,
 };
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
@@ -124,6 +126,7 @@ macro_rules! every_request {
             ShowJob,
             CutJob,
             JobReport,
+            ChartJob,
             DecideJob,
             VerifyJob,
             JobsLike,
@@ -131,6 +134,7 @@ macro_rules! every_request {
             ImportReadings,
             VoidReading,
             MoveReading,
+            TraceReading,
             ReadingsAt,
             Routes,
             StartRoute,

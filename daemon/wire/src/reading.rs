@@ -1,4 +1,4 @@
-//! Readings that a person enters, imports, voids or moves.
+//! Readings that a person enters, imports, voids or moves, and what a captured one was made out from.
 
 use serde::{Deserialize, Serialize};
 
@@ -158,4 +158,63 @@ impl Ask for MoveReading {
     const PATH: &'static str = "readings/move";
     const CARRY: Carry = Carry::Change;
     type Answer = Moved;
+}
+
+/// Asks what a captured reading was made out from.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct TraceReading {
+    /// The job's name.
+    pub job: String,
+    /// The reading's number.
+    pub id: String,
+}
+
+/// What a reading was made out from; empty for one that was typed or imported.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct ReadingTraced {
+    /// The reading's own trace first, then those of its parts.
+    pub traces: Vec<Trace>,
+}
+
+/// What one gauge sent about the moment of a reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Trace {
+    /// The part of the reading, e.g. `metering`; absent for its own value.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// The gauge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<String>,
+    /// The unit of every value here, as the gauge sent it.
+    pub unit: String,
+    /// What was taken, in that unit.
+    pub taken: f64,
+    /// The samples that the value was taken from, as the journal holds them.
+    pub window: Vec<TraceSample>,
+    /// The samples of the minute before and of the seconds after, from the recorded stream; empty
+    /// where that is gone.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub around: Vec<TraceSample>,
+    /// The recorded stream's file.
+    pub stream: String,
+}
+
+/// One sample.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct TraceSample {
+    /// Microseconds since the stream began.
+    pub at_us: u64,
+    /// The value as the gauge sent it.
+    pub value: f64,
+}
+
+impl Ask for TraceReading {
+    const PATH: &'static str = "readings/trace";
+    const CARRY: Carry = Carry::Question;
+    type Answer = ReadingTraced;
 }

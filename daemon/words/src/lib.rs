@@ -3,15 +3,17 @@
 //! The terminal, the page and the sheets say the same things in the same words, and take them from
 //! here. This package knows no terminal, no HTTP and no files.
 
+pub mod chart;
 pub mod decide;
 pub mod digits;
 pub mod full;
+pub mod glance;
 mod rows;
-mod short;
+pub mod short;
 pub mod spoken;
 mod stated;
 mod times;
 pub mod told;
 
-pub use short::short_report;
+pub use short::ShortReport;
 pub use times::day_and_minute;

@@ -1,25 +1,13 @@
 //! The short report: how wide and how long it is, and what it says first.
 
-use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
-use benchhand_words::short_report;
+mod common;
 
-const ENGINE: &str = include_str!("../../../examples/invented-v8.toml");
-const READINGS: &str = include_str!("../../../examples/invented-v8-readings.csv");
-
-fn report_of(engine: &str, csv: &str) -> Report {
-    let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = ReportInputs {
-        engine: &engine,
-        readings: &readings,
-        stages: &[],
-        stage: None,
-    };
-    report(&inputs).unwrap_or_else(|error| panic!("{error}"))
-}
+use benchhand_blueprint::Report;
+use benchhand_words::ShortReport;
+use common::{ENGINE, READINGS, engine, one_round, report_of};
 
 fn short(report: &Report) -> String {
-    short_report(report, "v8")
+    ShortReport::new(report, "v8", None).text()
 }
 
 #[track_caller]
@@ -28,29 +16,6 @@ fn assert_narrow(text: &str) {
         assert!(line.chars().count() <= 80, "{line:?} in\n{text}");
         assert_eq!(line.trim_end(), line, "blanks at the end in\n{text}");
     }
-}
-
-/// An invented engine of so many cylinders on one bank, with nothing stated but its sizes.
-fn engine(cylinders: u32) -> String {
-    let all: Vec<String> = (1..=cylinders).map(|number| number.to_string()).collect();
-    format!(
-        "name = \"Invented {cylinders}\"\ninvented = true\nunits = \"metric\"\n\
-         cylinders = {cylinders}\nbanks = [[{}]]\nbore = \"86.3 mm\"\nstroke = \"71.9 mm\"\n\
-         [gasket]\nbore = \"88.1 mm\"\nthickness = \"1.2 mm\"\n",
-        all.join(", ")
-    )
-}
-
-/// One round of chambers and of decks, the last chamber larger than the others.
-fn one_round(cylinders: u32) -> String {
-    let mut rows = "spot,value,unit\n".to_owned();
-    for number in 1..=cylinders {
-        let step = f64::from(number % 4) * 0.03;
-        let larger = if number == cylinders { 0.8 } else { 0.0 };
-        rows += &format!("chamber/{number},{:.2},cc\n", 41.2 + step + larger);
-        rows += &format!("deck/{number},{:.3},mm\n", 0.35 + 0.1 * step);
-    }
-    rows
 }
 
 #[test]
@@ -237,5 +202,53 @@ fn the_worst_job_of_eight_cylinders_still_fits() {
         text.lines().count() <= 40,
         "{} lines:\n{text}",
         text.lines().count()
+    );
+}
+
+/// What all cylinders share, such as the calibration of the burette, widens each of them and not the
+/// difference between two.
+#[test]
+fn one_to_another_leaves_out_what_both_share() {
+    let widths = |gauges: &str| {
+        let engine = engine(4) + gauges;
+        let report = report_of(&engine, &rounds(2, 0.0));
+        let chamber = report.cylinders[0].chamber.clone().expect("measured");
+        let each = chamber.expanded_known().expect("known");
+        (
+            each,
+            report.summary.between_cylinders["chamber"].value,
+            report,
+        )
+    };
+    let (each, between, report) = widths(GAUGES);
+    let worse = GAUGES.replace("u = \"0.02 cc\"", "u = \"0.4 cc\"");
+    let (each_worse, between_worse, _) = widths(&worse);
+    assert!(each_worse > 5.0 * each, "{each} {each_worse}");
+    assert!(
+        (between_worse - between).abs() < 1e-6,
+        "{between} {between_worse}"
+    );
+    let text = short(&report);
+    let line = text.lines().find(|line| line.ends_with("one to another"));
+    let line = line.unwrap_or_else(|| panic!("no such row in\n{text}"));
+    assert!(line.contains(&format!("{between:.2}")), "{line}");
+    assert!(
+        text.contains("Measured: chambers twice, decks twice"),
+        "{text}"
+    );
+}
+
+/// The first step stands again where the report is longer than the terminal.
+#[test]
+fn the_first_step_can_be_said_again() {
+    let report = report_of(ENGINE, READINGS);
+    let short = ShortReport::new(&report, "v8", Some("2026-03-02T10:14:00Z"));
+    let again = short.first_step();
+    assert!(again.starts_with("NEXT  Measure deck 3 again"), "{again}");
+    assert!(short.text().contains(&again), "{}", short.text());
+    assert!(
+        short.text().contains("2026-03-0"),
+        "the moment is told: {}",
+        short.text()
     );
 }

@@ -8,7 +8,9 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use benchhand_pages::form::Filled;
 use benchhand_pages::{NewGauge, Page, Section, Told, address};
-use benchhand_wire::{FindGauge, GaugeSetup, Gauges, Ports, Reason, Refusal, SetGauge};
+use benchhand_wire::{
+    BuretteCounts, FindGauge, GaugeSetup, Gauges, Ports, Reason, Refusal, SetGauge,
+};
 
 use super::{Visit, html, status_of};
 use crate::api::guard::Door;
@@ -120,6 +122,7 @@ fn heard(visit: &Visit) -> Made {
     let asked = visit.desk.ask(FindGauge {
         port: port.to_owned(),
         allow_queries,
+        questions: Vec::new(),
     });
     match asked {
         Ok(found) => {
@@ -226,7 +229,11 @@ fn set_up(desk: &Desk, new: &NewGauge, key: &str) -> Result<(), Refusal> {
         repeatability_dof: None,
         resolution: said(&new.resolution),
         capacity: said(&new.capacity),
-        counts: said(&new.counts),
+        counts: match new.counts.as_str() {
+            "up" => Some(BuretteCounts::Up),
+            "down" => Some(BuretteCounts::Down),
+            _ => None,
+        },
         calibrated: said(&new.calibrated),
     };
     let ask = SetGauge {

@@ -3,10 +3,13 @@
 //!
 //! A page is put together in `daemon/pages`, a document by the desk; neither knows HTTP.
 
+mod decide;
 mod enter;
 mod forms;
 mod gauges;
+mod history;
 mod listen;
+mod readings;
 mod shown;
 mod told;
 
@@ -89,6 +92,11 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         )
         .route(address::BY_EYE, shows(listen::by_eye))
         .route(address::KEEP_FOUND, post(listen::keep))
+        .route("/jobs/{job}/decide", shows(decide::all))
+        .route("/jobs/{job}/decide/{question}", shows(decide::one))
+        .route("/jobs/{job}/history", shows(history::history))
+        .route("/jobs/{job}/readings", shows(readings::all))
+        .route("/jobs/{job}/readings/{id}", shows(readings::one))
         .route("/forms/{*request}", shows(forms::show).post(forms::send))
         .layer(middleware::from_fn_with_state(Arc::clone(&door), admit))
         .route("/enter", post(enter::enter).with_state(door))

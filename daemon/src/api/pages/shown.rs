@@ -4,6 +4,9 @@ use benchhand_blueprint::report::Report;
 use benchhand_pages::{Page, Section};
 use benchhand_wire::{JobReport, Jobs, Reason, Refusal, Routes, ShowJob};
 
+use benchhand_words::ShortReport;
+use serde_json::Value;
+
 use super::Visit;
 
 pub(super) fn jobs(visit: &Visit) -> Result<Page, Refusal> {
@@ -28,8 +31,19 @@ pub(super) fn report(visit: &Visit) -> Result<Page, Refusal> {
     let job = visit.part("job").to_owned();
     let frame = visit.frame(format!("Report of {job}"), Section::Report);
     let stage = visit.field("stage").map(str::to_owned);
-    let document = visit.desk.ask(JobReport { job, stage })?.document;
-    let report: Report = serde_json::from_value(document)
-        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))?;
-    Ok(benchhand_pages::report(&frame, &report))
+    let answer = visit.desk.ask(JobReport {
+        job: job.clone(),
+        stage,
+    })?;
+    let report = report_in(answer.document)?;
+    let short = ShortReport::new(&report, &job, answer.kept.as_deref());
+    let charts = visit.desk.charts(&job, &report)?;
+    let stages = (report.stage.as_str(), report.stages.as_slice());
+    Ok(benchhand_pages::report(&frame, &short, stages, &charts))
+}
+
+/// The report in an answer.
+pub(super) fn report_in(document: Value) -> Result<Report, Refusal> {
+    serde_json::from_value(document)
+        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))
 }

@@ -4,23 +4,25 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Report, ToleranceName, ToleranceVerdict};
 
+use super::document::{Average, Judged};
 use crate::digits::rounded;
-use crate::rows::{Align, lines as rows_of};
 use crate::stated::{both, plain};
 
 /// One row: its name, and what the report has of it.
 struct Row<'a> {
-    name: &'a str,
+    name: &'static str,
+    family: &'static str,
     mean: &'a Option<Figure>,
     spread: &'a Option<Figure>,
     allowed: &'a Option<Figure>,
     tolerance: ToleranceName,
 }
 
-pub(super) fn lines(report: &Report) -> Vec<String> {
+pub(super) fn rows(report: &Report) -> Vec<Average> {
     let (summary, limits) = (&report.summary, &report.limits);
-    let row = |name, mean, spread, allowed, tolerance| Row {
+    let row = |name, family, mean, spread, allowed, tolerance| Row {
         name,
+        family,
         mean,
         spread,
         allowed,
@@ -29,6 +31,7 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
     let all = [
         row(
             "Chamber",
+            "chamber",
             &summary.chamber_mean,
             &summary.chamber_spread,
             &limits.chamber_spread,
@@ -36,6 +39,7 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         ),
         row(
             "Deck",
+            "deck",
             &summary.deck_mean,
             &summary.deck_spread,
             &limits.deck_spread,
@@ -43,6 +47,7 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         ),
         row(
             "Dome or dish",
+            "crown",
             &summary.crown_mean,
             &summary.crown_spread,
             &limits.crown_spread,
@@ -50,63 +55,43 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         ),
         row(
             "Compression",
+            "",
             &summary.compression_mean,
             &summary.compression_spread,
             &limits.compression_spread,
             ToleranceName::CompressionSpread,
         ),
     ];
-    let mut table = vec![heading()];
-    for row in all {
-        let Some(cells) = row.cells(report) else {
-            continue;
-        };
-        table.push(cells);
-        if row.tolerance == ToleranceName::CompressionSpread {
-            table.extend(target(report));
-        }
-    }
-    if table.len() == 1 {
-        return Vec::new();
-    }
-    let columns = [
-        Align::Left,
-        Align::Left,
-        Align::Right,
-        Align::Right,
-        Align::Right,
-        Align::Left,
-    ];
-    rows_of(&columns, &table)
-}
-
-fn heading() -> Vec<String> {
-    ["", "", "average", "spread", "allowed", ""]
-        .map(str::to_owned)
-        .to_vec()
+    all.iter().filter_map(|row| row.told(report)).collect()
 }
 
 impl Row<'_> {
-    /// The cells; `None` where nothing of it is known.
-    fn cells(&self, report: &Report) -> Option<Vec<String>> {
+    /// The row; `None` where nothing of it is known.
+    fn told(&self, report: &Report) -> Option<Average> {
         let mean = self.mean.as_ref()?;
         let several = self.spread.as_ref().filter(|_| report.cylinders.len() > 1);
         let mut verdicts = report.verdicts.iter();
         let verdict = verdicts.find(|one| one.about == self.tolerance && one.cylinder.is_none());
-        Some(vec![
-            self.name.to_owned(),
-            unit(mean.unit.symbol()),
-            both(mean),
-            several.map(both).unwrap_or_default(),
-            self.allowed.as_ref().map(plain).unwrap_or_default(),
-            verdict.map_or("", word).to_owned(),
-        ])
+        let aimed = self.tolerance == ToleranceName::CompressionSpread;
+        Some(Average {
+            name: self.name,
+            family: self.family,
+            unit: unit(mean.unit.symbol()),
+            mean: both(mean),
+            spread: several.map(both).unwrap_or_default(),
+            allowed: self.allowed.as_ref().map(plain).unwrap_or_default(),
+            judged: verdict.map(|verdict| Judged {
+                words: word(verdict),
+                answer: verdict.answer,
+            }),
+            target: if aimed { target(report) } else { None },
+        })
     }
 }
 
 /// The compression that is aimed at, under the average, and how far the average is from it. How far
 /// it may be, no engine file says: whether that is well enough is not judged.
-fn target(report: &Report) -> Option<Vec<String>> {
+fn target(report: &Report) -> Option<(String, String)> {
     let target = report.limits.compression_target.as_ref()?;
     let mean = report.summary.compression_mean.as_ref()?;
     let off = rounded((mean.value - target.value).abs(), 2);
@@ -114,14 +99,7 @@ fn target(report: &Report) -> Option<Vec<String>> {
         true => "under it",
         false => "over it",
     };
-    Some(vec![
-        String::new(),
-        String::new(),
-        format!("target {}", plain(target)),
-        format!("{off} {side}"),
-        String::new(),
-        String::new(),
-    ])
+    Some((format!("target {}", plain(target)), format!("{off} {side}")))
 }
 
 /// The unit of a column; a ratio is told `:1`.

@@ -4,9 +4,10 @@ use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 
 use super::averages::word;
 use super::cylinders::middle_chamber;
-use super::{WIDTH, spots};
+use super::document::Check;
+use super::spots;
 use crate::digits::rounded;
-use crate::rows::{numbers, wrapped};
+use crate::rows::numbers;
 
 /// Kinds of findings that are told one by one, the gravest first.
 const TOLD: [FindingKind; 7] = [
@@ -19,13 +20,13 @@ const TOLD: [FindingKind; 7] = [
     FindingKind::Kept,
 ];
 
-/// At most `room` lines; a last one says how many more there are.
-pub(super) fn lines(report: &Report, job: &str, room: usize) -> Vec<String> {
-    let mut items: Vec<Vec<String>> = Vec::new();
+/// Everything to check, the gravest first.
+pub(super) fn items(report: &Report) -> Vec<Check> {
+    let mut items: Vec<Check> = Vec::new();
     for kind in TOLD {
         items.extend(report.findings_of(kind).map(|one| told(report, one)));
     }
-    items.extend(quench(report).map(|text| wrapped("  ", &text, WIDTH)));
+    items.extend(quench(report).map(unmarked));
     for (kind, word) in [
         (FindingKind::Missing, "Not measured"),
         (FindingKind::Unrepeated, "Measured once only"),
@@ -35,38 +36,34 @@ pub(super) fn lines(report: &Report, job: &str, room: usize) -> Vec<String> {
             "Not checked, or not said how set up",
         ),
     ] {
-        items.extend(gathered(report, kind, word));
+        items.extend(gathered(report, kind, word).map(unmarked));
     }
-    if items.is_empty() {
-        return Vec::new();
-    }
-    let mut lines = vec!["CHECK THESE".to_owned()];
-    let mut left = items.len();
-    for item in items {
-        // A line is kept for what does not fit.
-        if left > 1 && lines.len() + item.len() + 1 > room {
-            break;
-        }
-        lines.extend(item);
-        left -= 1;
-    }
-    if left > 0 {
-        let how = match job {
-            "" => "--full".to_owned(),
-            job => format!("benchhand report {job} --full"),
-        };
-        lines.push(format!("  and {left} more: {how}"));
-    }
-    lines
+    items
 }
 
-fn told(report: &Report, finding: &Finding) -> Vec<String> {
+fn unmarked(text: String) -> Check {
+    Check {
+        marked: false,
+        text,
+        spot: String::new(),
+    }
+}
+
+fn told(report: &Report, finding: &Finding) -> Check {
     let spot = capital(&spots::said(&finding.spot));
     let text = match off_middle(report, finding) {
         Some(off) => format!("{spot} is {off}."),
         None => format!("{spot}: {}", finding.text),
     };
-    wrapped("! ", &text, WIDTH)
+    let several = finding.spot.contains(", ");
+    Check {
+        marked: true,
+        text,
+        spot: match several {
+            true => String::new(),
+            false => finding.spot.clone(),
+        },
+    }
 }
 
 /// How far a chamber that is out of line is off the middle one: "0.87 cc over the middle one".
@@ -114,7 +111,7 @@ fn quench(report: &Report) -> Option<String> {
 }
 
 /// All spots of one kind of finding in a sentence, part by part.
-fn gathered(report: &Report, kind: FindingKind, what: &str) -> Option<Vec<String>> {
+fn gathered(report: &Report, kind: FindingKind, what: &str) -> Option<String> {
     let mut parts: Vec<(&str, Vec<u32>)> = Vec::new();
     for finding in report.findings_of(kind) {
         // A finding may name several spots.
@@ -134,9 +131,5 @@ fn gathered(report: &Report, kind: FindingKind, what: &str) -> Option<Vec<String
         .iter()
         .map(|(part, cylinders)| spots::of_cylinders(part, cylinders));
     let told: Vec<String> = told.collect();
-    Some(wrapped(
-        "  ",
-        &format!("{what}: {}.", told.join("; ")),
-        WIDTH,
-    ))
+    Some(format!("{what}: {}.", told.join("; ")))
 }

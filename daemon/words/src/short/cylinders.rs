@@ -4,15 +4,18 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{CylinderReport, FindingKind, Report};
 
 use super::averages::unit;
-use super::{WIDTH, spots};
+use super::document::{Cell, CylinderColumn, CylinderRow, CylinderRows};
+use super::spots;
 use crate::digits::{rounded, usual_decimals};
-use crate::rows::{Align, lines as rows_of};
 use crate::stated::half_width;
 
 /// A column of figures, with its heading in two lines; the second ends with the unit where that is
 /// not told beside it.
 struct Column {
     name: [&'static str; 2],
+    family: &'static str,
+    /// Its name among the differences between two cylinders.
+    between: &'static str,
     unit: bool,
     get: fn(&CylinderReport) -> Option<&Figure>,
 }
@@ -20,124 +23,140 @@ struct Column {
 const COLUMNS: [Column; 5] = [
     Column {
         name: ["Chamber", ""],
+        family: "chamber",
+        between: "chamber",
         unit: true,
         get: |one| one.chamber.as_ref(),
     },
     Column {
         name: ["Deck", ""],
+        family: "deck",
+        between: "deck",
         unit: true,
         get: |one| one.deck.as_ref(),
     },
     Column {
         name: ["Quench", "nearest"],
+        family: "",
+        between: "quench_nearest",
         unit: false,
         get: |one| one.quench_nearest.as_ref().or(one.quench.as_ref()),
     },
     Column {
         name: ["Total", "TDC"],
+        family: "",
+        between: "clearance",
         unit: true,
         get: |one| one.clearance.as_ref(),
     },
     Column {
         name: ["Compr.", ""],
+        family: "",
+        between: "compression",
         unit: true,
         get: |one| one.compression.as_ref(),
     },
 ];
 
-pub(super) fn lines(report: &Report) -> Vec<String> {
+pub(super) fn rows(report: &Report) -> Option<CylinderRows> {
     let rows = &report.cylinders;
-    let used: Vec<&Column> = COLUMNS
-        .iter()
-        .filter(|column| rows.iter().any(|row| (column.get)(row).is_some()))
-        .collect();
-    if used.is_empty() {
-        return Vec::new();
-    }
-    let middle = middle_chamber(report);
-    let against = middle.is_some() && rows.len() > 1;
-    let mut table: Vec<Vec<String>> = vec![vec!["Cyl".to_owned()], vec![String::new()]];
-    table.extend(rows.iter().map(|row| vec![row.cylinder.to_string()]));
-    table.push(vec!["±".to_owned()]);
-    let mut aligned = vec![Align::Right];
-    for (place, column) in used.iter().enumerate() {
-        column.write(rows, &mut table);
-        aligned.push(Align::Right);
-        let is_chamber = place == 0 && column.name[0] == "Chamber";
-        if let (true, true, Some(middle)) = (is_chamber, against, middle) {
+    let mut table = CylinderRows {
+        columns: Vec::new(),
+        rows: rows.iter().map(|row| empty(report, row.cylinder)).collect(),
+        each: Vec::new(),
+        between: Vec::new(),
+    };
+    for column in &COLUMNS {
+        if rows.iter().all(|row| (column.get)(row).is_none()) {
+            continue;
+        }
+        column.write(report, &mut table);
+        if let ("chamber", true, Some(middle)) =
+            (column.family, rows.len() > 1, middle_chamber(report))
+        {
             write_against(report, middle, &mut table);
-            aligned.push(Align::Right);
         }
     }
-    let mut lines = rows_of(&aligned, &table);
-    for (line, row) in lines.iter_mut().skip(2).zip(rows) {
-        let marks = marks(report, row.cylinder);
-        let room = WIDTH.saturating_sub(line.chars().count() + 2);
-        match marks.chars().count() {
-            0 => {}
-            long if long > room => line.push_str(" !"),
-            _ => *line += &format!("  {marks}"),
-        }
+    (!table.columns.is_empty()).then_some(table)
+}
+
+fn empty(report: &Report, cylinder: u32) -> CylinderRow {
+    CylinderRow {
+        cylinder,
+        cells: Vec::new(),
+        marks: marks(report, cylinder),
     }
-    lines
 }
 
 impl Column {
-    /// Writes the column's cells: two lines of heading, a row a cylinder, and the ± that most of
-    /// them have. A cell whose ± is more than twice that is marked.
-    fn write(&self, rows: &[CylinderReport], table: &mut [Vec<String>]) {
-        let figures: Vec<Option<&Figure>> = rows.iter().map(self.get).collect();
+    /// Writes the column: its heading, a cell a cylinder, the ± that most of them have, and the ± of
+    /// the difference between two. A cell whose ± is more than twice the usual one is unsure.
+    fn write(&self, report: &Report, table: &mut CylinderRows) {
+        let figures: Vec<Option<&Figure>> = report.cylinders.iter().map(self.get).collect();
         let known = || figures.iter().flatten().copied();
         let usual = middle(known().filter_map(half_width).collect());
         let symbol = known().next().map_or("", |one| one.unit.symbol());
         let decimals = usual_decimals(symbol);
         let unsure = |one: &Figure| {
-            let both = half_width(one).zip(usual);
-            both.is_none_or(|(own, usual)| own > 2.0 * usual)
+            usual.is_some_and(|usual| half_width(one).is_none_or(|own| own > 2.0 * usual))
         };
-        let marked = known().any(unsure) && usual.is_some();
-        let cells = figures.iter().map(|one| match one {
-            Some(one) => {
-                let mark = match (marked, unsure(one)) {
-                    (false, _) => "",
-                    (true, true) => "?",
-                    (true, false) => " ",
-                };
-                format!("{}{mark}", rounded(one.value, decimals))
-            }
-            None => "-".to_owned(),
-        });
-        let blank = if marked { " " } else { "" };
+        for (row, one) in table.rows.iter_mut().zip(&figures) {
+            row.cells.push(match one {
+                Some(one) => Cell {
+                    text: rounded(one.value, decimals),
+                    unsure: unsure(one),
+                },
+                None => unknown(),
+            });
+        }
         let width = usual.map_or("?".to_owned(), |usual| rounded(usual, decimals));
+        let between = report.summary.between_cylinders.get(self.between);
+        let between = between.map(|one| rounded(one.value, decimals));
         let second = match self.unit {
             true => format!("{} {}", self.name[1], unit(symbol)),
             false => self.name[1].to_owned(),
         };
-        let heading = [self.name[0].to_owned(), second.trim().to_owned()];
-        let heading = heading.map(|text| format!("{text}{blank}")).into_iter();
-        let column = heading.chain(cells).chain([format!("{width}{blank}")]);
-        table
-            .iter_mut()
-            .zip(column)
-            .for_each(|(row, cell)| row.push(cell));
+        table.columns.push(CylinderColumn {
+            heading: [self.name[0].to_owned(), second.trim().to_owned()],
+            family: self.family,
+        });
+        table.each.push(width);
+        table.between.push(between.unwrap_or_default());
     }
 }
 
-fn write_against(report: &Report, middle: f64, table: &mut [Vec<String>]) {
-    let cells = report.cylinders.iter().map(|row| match &row.chamber {
-        Some(chamber) => match rounded(chamber.value - middle, 2) {
-            zero if zero == "0.00" => zero,
-            less if less.starts_with('-') => less,
-            more => format!("+{more}"),
-        },
-        None => "-".to_owned(),
+fn unknown() -> Cell {
+    Cell {
+        text: "-".to_owned(),
+        unsure: false,
+    }
+}
+
+fn write_against(report: &Report, middle: f64, table: &mut CylinderRows) {
+    for (row, one) in table.rows.iter_mut().zip(&report.cylinders) {
+        row.cells.push(match &one.chamber {
+            Some(chamber) => Cell {
+                text: signed(chamber.value - middle),
+                unsure: false,
+            },
+            None => unknown(),
+        });
+    }
+    table.columns.push(CylinderColumn {
+        heading: ["Against", "middle"].map(str::to_owned),
+        family: "",
     });
-    let heading = ["Against", "middle"].map(str::to_owned).into_iter();
-    let column = heading.chain(cells).chain([String::new()]);
-    table
-        .iter_mut()
-        .zip(column)
-        .for_each(|(row, cell)| row.push(cell));
+    table.each.push(String::new());
+    table.between.push(String::new());
+}
+
+/// A difference with its sign.
+fn signed(difference: f64) -> String {
+    match rounded(difference, 2) {
+        zero if zero == "0.00" => zero,
+        less if less.starts_with('-') => less,
+        more => format!("+{more}"),
+    }
 }
 
 /// The middle one of the chambers, cc: one reference for every "off by".
@@ -148,7 +167,7 @@ pub(super) fn middle_chamber(report: &Report) -> Option<f64> {
 }
 
 /// The middle one; half-way between the two in the middle of an even number.
-fn middle(mut all: Vec<f64>) -> Option<f64> {
+pub(crate) fn middle(mut all: Vec<f64>) -> Option<f64> {
     all.sort_by(f64::total_cmp);
     let half = all.len() / 2;
     match all.len() {
@@ -158,8 +177,8 @@ fn middle(mut all: Vec<f64>) -> Option<f64> {
     }
 }
 
-/// What is to be looked at in this cylinder: `! chamber, deck`.
-fn marks(report: &Report, cylinder: u32) -> String {
+/// The parts to be looked at in this cylinder.
+fn marks(report: &Report, cylinder: u32) -> Vec<String> {
     let doubted = |kind: FindingKind| {
         matches!(
             kind,
@@ -171,15 +190,12 @@ fn marks(report: &Report, cylinder: u32) -> String {
                 | FindingKind::Open
         )
     };
-    let mut parts: Vec<&str> = Vec::new();
+    let mut parts: Vec<String> = Vec::new();
     for finding in report.findings.iter().filter(|one| doubted(one.kind)) {
-        let part = spots::part(&finding.spot);
-        if spots::cylinder(&finding.spot) == Some(cylinder) && !parts.contains(&part) {
-            parts.push(part);
+        let part = spots::one(spots::part(&finding.spot));
+        if spots::cylinder(&finding.spot) == Some(cylinder) && !parts.iter().any(|p| p == part) {
+            parts.push(part.to_owned());
         }
     }
-    match parts.is_empty() {
-        true => String::new(),
-        false => format!("! {}", parts.join(", ")),
-    }
+    parts
 }

@@ -1,20 +1,21 @@
 //! Flow at the reference depression: a row a port, a column a lift.
 
-use benchhand_blueprint::report::Report;
+use benchhand_blueprint::report::{FlowAtLift, Report};
 
 use super::averages::unit;
+use super::document::FlowRows;
 use crate::digits::{rounded, usual_decimals};
-use crate::rows::{Align, lines as rows_of};
+
+/// A port, and its kind of runner.
+type Port<'a> = (&'a str, Option<&'a str>);
 
 /// Lifts that fit beside each other.
 const MOST_LIFTS: usize = 6;
 
-pub(super) fn lines(report: &Report) -> Vec<String> {
+pub(super) fn rows(report: &Report) -> Option<FlowRows> {
     let all = &report.flow_by_lift;
-    let Some(first) = all.first() else {
-        return Vec::new();
-    };
-    let mut ports: Vec<(&str, Option<&str>)> = Vec::new();
+    let first = all.first()?;
+    let mut ports: Vec<Port<'_>> = Vec::new();
     let mut lifts: Vec<f64> = Vec::new();
     for one in all {
         let port = (one.port.as_str(), one.runner.as_deref());
@@ -33,7 +34,7 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         true => format!(" (of {of})"),
         false => String::new(),
     };
-    let found = |port: (&str, Option<&str>), lift: f64| {
+    let found = |port: Port<'_>, lift: f64| {
         let mut all = all.iter();
         all.find(|one| (one.port.as_str(), one.runner.as_deref()) == port && one.lift.value == lift)
     };
@@ -47,22 +48,45 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
     };
     let lift_unit = first.lift.unit.symbol();
     let decimals = usual_decimals(lift_unit) - 1;
-    let mut heading = vec![flow, format!("lift{left_out} {lift_unit}")];
-    heading.extend(lifts.iter().map(|lift| rounded(*lift, decimals)));
-    let mut table = vec![heading];
-    for port in ports {
+    let against = ratios(&ports, &lifts, &found);
+    let told = ports.into_iter().map(|port| {
         let name = match port {
-            (port, Some(runner)) => format!("  {port} {runner}"),
-            (port, None) => format!("  {port}"),
+            (port, Some(runner)) => format!("{port} {runner}"),
+            (port, None) => port.to_owned(),
         };
-        let mut row = vec![name, String::new()];
-        row.extend(lifts.iter().map(|lift| match found(port, *lift) {
+        let cells = lifts.iter().map(|lift| match found(port, *lift) {
             Some(one) => rounded(one.mean.value, usual_decimals(one.mean.unit.symbol())),
             None => "-".to_owned(),
-        }));
-        table.push(row);
-    }
-    let mut aligned = vec![Align::Right; 2 + lifts.len()];
-    aligned[0] = Align::Left;
-    rows_of(&aligned, &table)
+        });
+        (name, cells.collect())
+    });
+    Some(FlowRows {
+        name: flow,
+        lift: format!("lift{left_out} {lift_unit}"),
+        ports: told.chain(against).collect(),
+        lifts: lifts.iter().map(|lift| rounded(*lift, decimals)).collect(),
+    })
+}
+
+/// What the exhaust flows of what the intake does, in percent, lift by lift; `None` where there is
+/// no one of each.
+fn ratios<'a>(
+    ports: &[Port<'a>],
+    lifts: &[f64],
+    found: &impl Fn(Port<'a>, f64) -> Option<&'a FlowAtLift>,
+) -> Option<(String, Vec<String>)> {
+    let one_of = |kind: &str| {
+        let mut all = ports.iter().filter(|(port, _)| *port == kind);
+        all.next().filter(|_| all.next().is_none()).copied()
+    };
+    let (intake, exhaust) = (one_of("intake")?, one_of("exhaust")?);
+    let cells = lifts.iter().map(|lift| {
+        let both = found(exhaust, *lift).zip(found(intake, *lift));
+        let both = both.filter(|(_, intake)| intake.mean.value > 0.0);
+        match both {
+            Some((exhaust, intake)) => rounded(100.0 * exhaust.mean.value / intake.mean.value, 0),
+            None => "-".to_owned(),
+        }
+    });
+    Some(("exhaust of intake, %".to_owned(), cells.collect()))
 }

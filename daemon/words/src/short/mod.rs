@@ -1,48 +1,60 @@
 //! The report that is read in ten seconds: averages and spreads, what to do next, a row a cylinder,
 //! what to check, and what the figures leave out.
 //!
-//! At most 80 columns. It says nothing that the long report does not say as well.
+//! It is a document of rows and sentences, of which the terminal's text and the page are made. It
+//! says nothing that the long report does not say as well.
 
 mod averages;
 mod check;
 mod cylinders;
+mod document;
 mod flow;
 mod next;
 mod spots;
+mod text;
 
 use benchhand_blueprint::Unit;
 use benchhand_blueprint::report::Report;
 
+use crate::day_and_minute;
 use crate::digits::rounded;
 use crate::rows::wrapped;
 
-/// Columns of the short report.
-pub(crate) const WIDTH: usize = 80;
-/// Lines of the short report for up to eight cylinders.
-const LINES: usize = 40;
+pub(crate) use cylinders::middle;
+pub use document::{
+    Average, Cell, Check, CylinderColumn, CylinderRow, CylinderRows, FlowRows, Judged, Place,
+    ShortReport, Step,
+};
+pub use spots::said as spot_said;
 
-/// The short report, with a line end after each line. `job` is the job's name, empty for a report of
-/// files.
-pub fn short_report(report: &Report, job: &str) -> String {
-    let mut parts: Vec<Vec<String>> = vec![
-        heading(report, job),
-        averages::lines(report),
-        next::lines(report, job),
-        cylinders::lines(report),
-        flow::lines(report),
-    ];
-    let last = ending(report);
-    let so_far: usize = parts.iter().chain([&last]).map(|part| part.len() + 1).sum();
-    // What does not fit is named by its number; the long report has it.
-    let room = LINES.saturating_sub(so_far + 1).max(4);
-    parts.push(check::lines(report, job, room));
-    parts.push(last);
-    let parts = parts.into_iter().filter(|part| !part.is_empty());
-    let parts: Vec<String> = parts.map(|part| part.join("\n")).collect();
-    parts.join("\n\n") + "\n"
+/// Columns of the short report's text.
+pub(crate) const WIDTH: usize = 80;
+
+impl ShortReport {
+    /// The short report. `job` is the job's name, empty for a report of files; `kept` the moment of
+    /// the stage's last reading (RFC 3339), where that is known.
+    pub fn new(report: &Report, job: &str, kept: Option<&str>) -> Self {
+        let long_form = match job {
+            "" => "--full".to_owned(),
+            job => format!("benchhand report {job} --full"),
+        };
+        Self {
+            title: title(report, job, kept),
+            measured: measured(report),
+            averages: averages::rows(report),
+            next: next::steps(report, job),
+            cylinders: cylinders::rows(report),
+            flow: flow::rows(report),
+            checks: check::items(report),
+            covers: covers(report),
+            cautions: report.cautions.clone(),
+            long_form,
+        }
+    }
 }
 
-fn heading(report: &Report, job: &str) -> Vec<String> {
+/// What is reported, part by part: job, engine, size, stage, and when it was last measured.
+fn title(report: &Report, job: &str, kept: Option<&str>) -> Vec<String> {
     let mut title = Vec::new();
     if !job.is_empty() {
         title.push(format!("Job {job}"));
@@ -59,20 +71,30 @@ fn heading(report: &Report, job: &str) -> Vec<String> {
         ));
     }
     title.push(report.stage.clone());
-    wrapped("", &title.join(", "), WIDTH)
+    title.extend(kept.map(day_and_minute));
+    title
 }
 
-/// What the ± covers and leaves out, and the cautions.
-fn ending(report: &Report) -> Vec<String> {
-    let mut lines = wrapped("", &covers(report), WIDTH);
-    let cautions = report.cautions.iter();
-    lines.extend(cautions.flat_map(|caution| wrapped("CAUTION  ", caution, WIDTH)));
-    lines
+/// How often each part was measured: "chambers twice, decks once"; empty where nothing was.
+fn measured(report: &Report) -> String {
+    let told = report.measured_times.iter().map(|one| {
+        let name = spots::several(&one.family);
+        let times = |times: usize| match times {
+            1 => "once".to_owned(),
+            2 => "twice".to_owned(),
+            more => format!("{more} times"),
+        };
+        match one.least == one.most {
+            true => format!("{name} {}", times(one.least)),
+            false => format!("{name} {} to {}", times(one.least), times(one.most)),
+        }
+    });
+    told.collect::<Vec<_>>().join(", ")
 }
 
 const COVERS: &str = "Each ± covers 95 %; ? marks what is less sure than that.";
 
-/// What is left out is named once, as far as it fits into two lines.
+/// What the ± leaves out is named once, as far as it fits into two lines.
 fn covers(report: &Report) -> String {
     let figures = report.cylinders.iter();
     let figures = figures.flat_map(|one| [&one.chamber, &one.deck, &one.compression]);

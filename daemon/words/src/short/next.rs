@@ -6,24 +6,22 @@
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
 
-use super::{WIDTH, check, spots};
+use super::document::{Place, Step};
+use super::{check, spots};
 use crate::digits::rounded;
-use crate::rows::{numbers, wrapped};
+use crate::rows::numbers;
 use crate::stated::plain;
 
 /// Parts that a route of this name measures.
-const ROUTES: [(&str, &str); 3] = [("chamber", "chambers"), ("deck", "deck"), ("flow", "flow")];
+const ROUTES: [(&str, &str); 4] = [
+    ("chamber", "chambers"),
+    ("deck", "deck"),
+    ("flow", "flow"),
+    ("crown", "crowns"),
+];
 
-pub(super) fn lines(report: &Report, job: &str) -> Vec<String> {
-    let steps = next_steps(report, job);
-    let marked = steps.iter().zip(["NEXT  ", "THEN  "]);
-    marked
-        .flat_map(|(step, mark)| wrapped(mark, step, WIDTH))
-        .collect()
-}
-
-/// What to do now, and what comes after it: at most two sentences.
-fn next_steps(report: &Report, job: &str) -> Vec<String> {
+/// What to do now, and what comes after it: one step or two.
+pub(super) fn steps(report: &Report, job: &str) -> Vec<Step> {
     let steps = [
         contact(report),
         open(report, job),
@@ -36,23 +34,55 @@ fn next_steps(report: &Report, job: &str) -> Vec<String> {
         outside(report),
         target(report),
     ];
-    let mut steps: Vec<String> = steps.into_iter().flatten().take(2).collect();
+    let mut steps: Vec<Step> = steps.into_iter().flatten().take(2).collect();
     if steps.is_empty() {
-        steps.push(nothing_is_open(report).to_owned());
+        steps.push(nothing_is_open(report));
     }
     steps
 }
 
+fn step(what: impl Into<String>, place: Option<Place>) -> Step {
+    Step {
+        what: what.into(),
+        command: String::new(),
+        more: String::new(),
+        place,
+    }
+}
+
+/// Where a spot is measured again: on its route, at its cylinder alone, or typed among its readings.
+fn again(spot: &str) -> Option<Place> {
+    let part = spots::part(spot);
+    let route = ROUTES.iter().find(|(known, _)| *known == part);
+    Some(match (route, spots::cylinder(spot)) {
+        (Some((_, route)), Some(cylinder)) => Place::Route {
+            route,
+            cylinders: vec![cylinder],
+            rounds: None,
+        },
+        _ => Place::Readings(spot.to_owned()),
+    })
+}
+
 /// What is left to say where there is nothing to do.
-fn nothing_is_open(report: &Report) -> &'static str {
+fn nothing_is_open(report: &Report) -> Step {
     let all_within = report
         .verdicts
         .iter()
         .all(|one| one.answer == VerdictAnswer::Within);
     match (report.verdicts.is_empty(), all_within) {
-        (true, _) => "Nothing is open. The engine file states no tolerance: nothing was judged.",
-        (false, true) => "Nothing is open: what the engine file allows is kept to.",
-        (false, false) => "Nothing more to measure: see above what is too close to call.",
+        (true, _) => Step {
+            more: "The engine file states no tolerance: nothing was judged.".to_owned(),
+            ..step("Nothing is open", None)
+        },
+        (false, true) => step(
+            "Nothing is open: what the engine file allows is kept to",
+            None,
+        ),
+        (false, false) => step(
+            "Nothing more to measure: see above what is too close to call",
+            None,
+        ),
     }
 }
 
@@ -60,25 +90,30 @@ fn first(report: &Report, kind: FindingKind) -> Option<&Finding> {
     report.findings_of(kind).next()
 }
 
-fn contact(report: &Report) -> Option<String> {
+fn contact(report: &Report) -> Option<Step> {
     let found = first(report, FindingKind::Contact)?;
     let spot = spots::said(&found.spot);
-    Some(format!(
-        "Stop: {spot}: {}. Check it with the real parts first.",
-        found.text
-    ))
+    Some(Step {
+        more: "Check it with the real parts first.".to_owned(),
+        ..step(
+            format!("Stop: {spot}: {}", found.text),
+            Some(Place::Readings(found.spot.clone())),
+        )
+    })
 }
 
-fn open(report: &Report, job: &str) -> Option<String> {
+fn open(report: &Report, job: &str) -> Option<Step> {
     let found = first(report, FindingKind::Open)?;
     let spot = spots::said(&found.spot);
-    Some(format!(
-        "Answer the question about {spot}: benchhand steer {job} help."
-    ))
+    let what = format!("Answer the question about {spot}");
+    Some(Step {
+        command: format!("benchhand steer {job} help"),
+        ..step(what, Some(Place::Board))
+    })
 }
 
 /// Cylinders whose `part` was not measured.
-fn missing(report: &Report, job: &str) -> Option<String> {
+fn missing(report: &Report, job: &str) -> Option<Step> {
     let found = report.findings_of(FindingKind::Missing);
     let spots_missing: Vec<&str> = found.flat_map(|one| one.spot.split(", ")).collect();
     let part = spots::part(spots_missing.first()?);
@@ -95,26 +130,47 @@ fn missing(report: &Report, job: &str) -> Option<String> {
     });
     let part = begun.unwrap_or(part);
     let route = ROUTES.iter().find(|(known, _)| *known == part);
-    let route = route.filter(|_| !job.is_empty());
-    let how = route.map_or(String::new(), |(_, route)| {
-        format!(": benchhand measure {job} {route}")
-    });
-    Some(format!(
-        "Measure {}{how}.",
-        spots::of_cylinders(part, &of(part))
-    ))
+    let command = match (route, job) {
+        (Some((_, route)), job) if !job.is_empty() => format!("benchhand measure {job} {route}"),
+        _ => String::new(),
+    };
+    let all = of(part);
+    let place = match route {
+        Some((_, route)) => Place::Route {
+            route,
+            // All of them, where none was measured.
+            cylinders: match all.len() < report.cylinders.len() {
+                true => all.clone(),
+                false => Vec::new(),
+            },
+            rounds: None,
+        },
+        None => Place::Readings(part.to_owned()),
+    };
+    let what = format!("Measure {}", spots::of_cylinders(part, &all));
+    Some(Step {
+        command,
+        ..step(what, Some(place))
+    })
 }
 
-fn disagrees(report: &Report) -> Option<String> {
-    let spot = spots::said(&first(report, FindingKind::Disagrees)?.spot);
-    Some(format!(
-        "Measure {spot} again: its readings disagree. Cut nothing before that."
-    ))
+const CUT_NOTHING: &str = "Cut nothing before that.";
+
+fn disagrees(report: &Report) -> Option<Step> {
+    let found = first(report, FindingKind::Disagrees)?;
+    let spot = spots::said(&found.spot);
+    Some(Step {
+        more: CUT_NOTHING.to_owned(),
+        ..step(
+            format!("Measure {spot} again: its readings disagree"),
+            again(&found.spot),
+        )
+    })
 }
 
 /// What is out of line and was read once, or is no chamber: it is measured again before anything is
 /// cut.
-fn out_of_line(report: &Report) -> Option<String> {
+fn out_of_line(report: &Report) -> Option<Step> {
     let mut found = report.findings_of(FindingKind::Outlier);
     let once = |spot: &str| {
         let mut once = report.findings_of(FindingKind::Unrepeated);
@@ -124,13 +180,14 @@ fn out_of_line(report: &Report) -> Option<String> {
     let spot = spots::said(&found.spot);
     let why = check::off_middle(report, found).map(|off| format!("it is {off}"));
     let why = why.unwrap_or("it is out of line with the others".to_owned());
-    Some(format!(
-        "Measure {spot} again: {why}. Cut nothing before that."
-    ))
+    Some(Step {
+        more: CUT_NOTHING.to_owned(),
+        ..step(format!("Measure {spot} again: {why}"), again(&found.spot))
+    })
 }
 
 /// Metal to take out where the chambers differ by more than is allowed.
-fn equal_chambers(report: &Report) -> Option<String> {
+fn equal_chambers(report: &Report) -> Option<Step> {
     let outside = report.verdicts.iter().any(|one| {
         one.about == ToleranceName::ChamberSpread && one.answer == VerdictAnswer::Outside
     });
@@ -171,17 +228,21 @@ fn equal_chambers(report: &Report) -> Option<String> {
         .compression_after
         .as_ref()
         .map_or(String::new(), |one| {
-            format!(" Compression comes to {}.", rounded(one.value, 2))
+            format!("Compression comes to {}.", rounded(one.value, 2))
         });
-    Some(format!(
-        "Chamber {} sets the size: take {amount} cc out of {}, then pour again.{after}",
+    let what = format!(
+        "Chamber {} sets the size: take {amount} cc out of {}, then pour again",
         work.reference,
         numbers(&cylinders)
-    ))
+    );
+    Some(Step {
+        more: after,
+        ..step(what, Some(Place::Decide("chambers")))
+    })
 }
 
 /// What was set up once only is measured a second time as a whole, by the step after this one.
-fn too_close(report: &Report) -> Option<String> {
+fn too_close(report: &Report) -> Option<Step> {
     let mut open = report.verdicts.iter();
     let found = open.find(|one| {
         one.answer == VerdictAnswer::CannotTell
@@ -189,31 +250,42 @@ fn too_close(report: &Report) -> Option<String> {
             && !one.measure_again.is_empty()
     })?;
     let best = found.measure_again.first()?;
-    Some(format!(
-        "Measure {} once more: that tells most about the {}.",
+    let what = format!(
+        "Measure {} once more: that tells most about the {}",
         spots::said(best),
         found.about.name().replace('_', " ")
-    ))
+    );
+    Some(step(what, again(best)))
 }
 
-fn unrepeated(report: &Report, job: &str) -> Option<String> {
+fn unrepeated(report: &Report, job: &str) -> Option<Step> {
     let once = report.findings_of(FindingKind::Unrepeated);
     let once: Vec<&str> = once.flat_map(|one| one.spot.split(", ")).collect();
-    let (part, route) = ROUTES
-        .iter()
-        .find(|(part, _)| once.iter().any(|spot| spots::part(spot) == *part))?;
-    let how = match job {
+    // Domes and dishes are often told by their maker: nobody is sent to pour them twice.
+    let mut routes = ROUTES.iter().filter(|(part, _)| *part != "crown");
+    let (part, route) =
+        routes.find(|(part, _)| once.iter().any(|spot| spots::part(spot) == *part))?;
+    let command = match job {
         "" => String::new(),
-        job => format!(": benchhand measure {job} {route} --rounds 2"),
+        job => format!("benchhand measure {job} {route} --rounds 2"),
     };
-    Some(format!(
-        "Measure the {} a second time, set up anew{how}.",
+    let place = Place::Route {
+        route,
+        cylinders: Vec::new(),
+        rounds: Some(2),
+    };
+    let what = format!(
+        "Measure the {} a second time, set up anew",
         spots::several(part)
-    ))
+    );
+    Some(Step {
+        command,
+        ..step(what, Some(place))
+    })
 }
 
 /// What is proven to be outside of its limits, and that no step before this one mends.
-fn outside(report: &Report) -> Option<String> {
+fn outside(report: &Report) -> Option<Step> {
     let cut = equal_chambers(report).is_some();
     let mended = |one: &ToleranceVerdict| cut && one.about == ToleranceName::ChamberSpread;
     let mut all = report.verdicts.iter();
@@ -222,25 +294,37 @@ fn outside(report: &Report) -> Option<String> {
     let at = found
         .cylinder
         .map_or(String::new(), |cylinder| format!(" of cylinder {cylinder}"));
-    Some(format!(
-        "The {about}{at} is NOT OK: `decide what-if` tries a change before metal is cut."
-    ))
+    Some(Step {
+        command: "`decide what-if` tries a change before metal is cut".to_owned(),
+        ..step(
+            format!("The {about}{at} is NOT OK"),
+            Some(Place::Decide("what-if")),
+        )
+    })
 }
 
 /// How far the compression is from the target, where that is more than all that may be off.
-fn target(report: &Report) -> Option<String> {
+fn target(report: &Report) -> Option<Step> {
     let target = report.limits.compression_target.as_ref()?;
     let mean = report.summary.compression_mean.as_ref()?;
     let off = mean.value - target.value;
     if off.abs() <= mean.expanded_assumed()? {
         return None;
     }
-    let (side, how) = match off < 0.0 {
-        true => ("under", "`decide mill` tells the cut"),
-        false => ("over", "`decide gasket` tells what a thicker one brings"),
+    let (side, how, question) = match off < 0.0 {
+        true => ("under", "`decide mill` tells the cut", "mill"),
+        false => (
+            "over",
+            "`decide gasket` tells what a thicker one brings",
+            "gasket",
+        ),
     };
     let (by, aim) = (rounded(off.abs(), 2), plain(target));
-    Some(format!(
-        "Compression is {by} {side} the target of {aim}; {how}."
-    ))
+    Some(Step {
+        command: how.to_owned(),
+        ..step(
+            format!("Compression is {by} {side} the target of {aim}"),
+            Some(Place::Decide(question)),
+        )
+    })
 }

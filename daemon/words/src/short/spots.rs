@@ -13,10 +13,15 @@ pub(super) fn cylinder(spot: &str) -> Option<u32> {
 }
 
 /// A spot as it is spoken: `chamber/6` as "chamber 6", `deck/3/front` as "deck 3 front".
-pub(super) fn said(spot: &str) -> String {
+pub fn said(spot: &str) -> String {
     let (part, rest) = spot.split_once('/').unwrap_or((spot, ""));
     let said = format!("{} {}", names(part).0, rest.replace('/', " "));
     said.trim_end().to_owned()
+}
+
+/// One of a part: "chamber".
+pub(super) fn one(part: &str) -> &str {
+    names(part).0
 }
 
 /// Several of a part: "chambers".

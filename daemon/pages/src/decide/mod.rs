@@ -1,0 +1,160 @@
+//! Decisions: the questions, and one of them with its answer beside it.
+
+mod questions;
+
+use askama::Template;
+use benchhand_blueprint::answers::AnswerDocument;
+use benchhand_wire::Refusal;
+use benchhand_words::glance::{Glance, glance};
+use serde_json::{Value, json};
+
+use crate::form::{Field, Filled, Form, Kind, NotUsable, request_of};
+use crate::{Frame, Page, address};
+pub use questions::{AGAINST_JOB, AGAINST_STAGE, QUESTIONS, THICKNESS};
+
+/// The form of a question, by its name.
+pub fn question_of(name: &str) -> Option<&'static Form> {
+    QUESTIONS.iter().find(|one| one.request == name)
+}
+
+/// The question that was filled in, as a request carries it.
+///
+/// # Errors
+/// The first field that cannot be used.
+pub fn asked(form: &Form, filled: &Filled, slider: Option<&Slider>) -> Result<Value, NotUsable> {
+    let mut question = request_of(form, filled)?;
+    question["ask"] = json!(form.request);
+    if let Some(fields) = question.as_object_mut() {
+        fields.remove(AGAINST_JOB);
+        fields.remove(AGAINST_STAGE);
+    }
+    if form.request == "what-if" {
+        let lines = question["set"].as_str().unwrap_or_default();
+        let mut set: Vec<String> = lines
+            .lines()
+            .map(str::trim)
+            .filter(|line| !line.is_empty())
+            .map(str::to_owned)
+            .collect();
+        if let Some(slider) = slider {
+            set.insert(0, slider.change());
+        }
+        question["set"] = json!(set);
+    }
+    Ok(question)
+}
+
+/// The gasket's thickness on a slider.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Slider {
+    /// As it stands.
+    pub at: f64,
+    /// Its least.
+    pub least: f64,
+    /// Its most.
+    pub most: f64,
+    /// One step.
+    pub step: f64,
+    /// The unit.
+    pub unit: String,
+}
+
+impl Slider {
+    /// A slider about the present thickness, from half of it to twice it.
+    pub fn about(thickness: f64, unit: &str) -> Self {
+        let step = if unit == "in" { 0.001 } else { 0.01 };
+        let whole = |value: f64| (value / step).round() * step;
+        Self {
+            at: thickness,
+            least: whole(0.5 * thickness).max(step),
+            most: whole(2.0 * thickness),
+            step,
+            unit: unit.to_owned(),
+        }
+    }
+
+    fn digits(&self, value: &f64) -> String {
+        let decimals = if self.step < 0.005 { 3 } else { 2 };
+        format!("{value:.decimals$}")
+    }
+
+    fn change(&self) -> String {
+        format!("gasket thickness = {:.5} {}", self.at, self.unit)
+    }
+}
+
+#[derive(Template)]
+#[template(path = "decisions.html")]
+struct DecisionsPage<'a> {
+    frame: &'a Frame,
+    job: &'a str,
+}
+
+/// The questions that can be asked of a job.
+///
+/// # Errors
+/// A fault of the template.
+pub fn decisions(frame: &Frame) -> Page {
+    DecisionsPage {
+        frame,
+        job: frame.job.as_deref().unwrap_or_default(),
+    }
+    .render()
+}
+
+/// What stands beside a question.
+#[derive(Debug, Clone)]
+pub enum Beside {
+    /// Its answer.
+    Answer(Box<AnswerDocument>),
+    /// Why there is none.
+    Refused(Refusal),
+    /// Something needed is not filled in yet.
+    Waiting,
+}
+
+#[derive(Template)]
+#[template(path = "decide.html")]
+struct DecidePage<'a> {
+    frame: &'a Frame,
+    job: &'a str,
+    form: &'a Form,
+    filled: &'a Filled,
+    slider: Option<&'a Slider>,
+    stages: &'a [String],
+    beside: &'a Beside,
+}
+
+/// A question with what is filled in, and what stands beside it. `stages` are those of the job.
+///
+/// # Errors
+/// A fault of the template.
+pub fn decide(
+    frame: &Frame,
+    form: &Form,
+    (filled, slider): (&Filled, Option<&Slider>),
+    stages: &[String],
+    beside: &Beside,
+) -> Page {
+    DecidePage {
+        frame,
+        job: frame.job.as_deref().unwrap_or_default(),
+        form,
+        filled,
+        slider,
+        stages,
+        beside,
+    }
+    .render()
+}
+
+impl DecidePage<'_> {
+    fn value(&self, field: &Field) -> &str {
+        let found = self.filled.iter().find(|(name, _)| name == field.name);
+        found.map_or("", |(_, value)| value)
+    }
+
+    fn glance(&self, answer: &AnswerDocument) -> Glance {
+        glance(answer)
+    }
+}

@@ -1,0 +1,272 @@
+//! The questions of a decision, each as a form: what is asked, in a builder's words.
+
+use crate::form::{Field, Form, Kind, Offered};
+
+/// The other job of a comparison; no field of the question itself.
+pub const AGAINST_JOB: &str = "against_job";
+/// The other stage of a comparison.
+pub const AGAINST_STAGE: &str = "against_stage";
+/// The gasket's thickness on a slider, in the engine's unit of length.
+pub const THICKNESS: &str = "thickness";
+
+/// Every question, what is asked most first. `request` is the question's name.
+pub const QUESTIONS: &[Form] = &[
+    question(
+        "what-if",
+        "What if something were changed?",
+        "Try a change before metal is cut.",
+        &[Field {
+            kind: Kind::Lines,
+            ..field(
+                "set",
+                "Changes",
+                "A line for each: gasket thickness = 0.051 in, chamber/3 -= 2 cc",
+            )
+        }],
+    ),
+    question(
+        "mill",
+        "How deep to mill?",
+        "Each head by itself, to an average compression or chamber.",
+        &[
+            RATIO,
+            field(
+                "chamber",
+                "Or chamber volume",
+                "e.g. 61.0 cc; instead of a compression",
+            ),
+            Field {
+                kind: Kind::Wholes,
+                ..field(
+                    "cylinders",
+                    "Only the head of these cylinders",
+                    "Each head where empty.",
+                )
+            },
+            field(
+                "area",
+                "Area of a chamber's opening",
+                "e.g. 52 cm2; as the engine file has it where empty",
+            ),
+            tick("learn", "Learn it from the cuts already made"),
+            field("angle", "Angle of a tipped cut", "e.g. 0.5 deg"),
+            field(
+                "centroid",
+                "Chambers' openings from the line of tipping",
+                "With its unit.",
+            ),
+            field(
+                "far_edge",
+                "Edge of the face from the line of tipping",
+                "With its unit.",
+            ),
+            field(
+                "most",
+                "Most that may be cut in all",
+                "As the engine file has it where empty.",
+            ),
+        ],
+    ),
+    question(
+        "chambers",
+        "What to take out of each chamber?",
+        "All of them as large as the largest, or all compressions alike.",
+        &[Field {
+            kind: Kind::Choice(&[("chambers", "chambers"), ("compression", "compression")]),
+            ..field("equal", "To be made equal", "The chambers where empty.")
+        }],
+    ),
+    question(
+        "dome",
+        "Which dome or dish to order?",
+        "The volume of the piston's top for a compression.",
+        &[
+            RATIO,
+            Field {
+                kind: Kind::Number,
+                ..field(
+                    "ratio_tolerance",
+                    "It may be off by",
+                    "Half of the spread that is allowed where empty.",
+                )
+            },
+        ],
+    ),
+    question(
+        "gasket",
+        "Which gasket to take?",
+        "Of those at hand, the nearest to the compression first.",
+        &[
+            RATIO,
+            Field {
+                kind: Kind::Rows(&["name", "bore", "thickness"]),
+                needed: true,
+                ..field(
+                    "offers",
+                    "Gaskets at hand",
+                    "A line for each: name, opening, thickness as compressed. e.g. thin, 4.100 in, 0.027 in",
+                )
+            },
+        ],
+    ),
+    question(
+        "fit",
+        "Which piston and rod into which bore?",
+        "As many of each as there are cylinders; the least spread of the compression.",
+        &[
+            Field {
+                kind: Kind::Rows(&["id", "crown", "height", "pin_offset", "side"]),
+                needed: true,
+                ..field(
+                    "pistons",
+                    "Pistons",
+                    "A line for each: mark, dome (+) or dish (-), compression height. e.g. P1, -3.2 cc, 1.2000 in",
+                )
+            },
+            Field {
+                kind: Kind::Rows(&["id", "length", "side"]),
+                needed: true,
+                ..field(
+                    "rods",
+                    "Rods",
+                    "A line for each: mark, length. e.g. R1, 6.0003 in",
+                )
+            },
+        ],
+    ),
+    question(
+        "next",
+        "Which reading to take once more?",
+        "The one that tells most.",
+        &[
+            Field {
+                kind: Kind::Choice(&[
+                    ("compression", "compression"),
+                    ("compression_spread", "spread of the compression"),
+                    ("chamber_spread", "spread of the chambers"),
+                    ("deck_spread", "spread of the decks"),
+                ]),
+                ..field("goal", "Of what", "All of them where empty.")
+            },
+            CYLINDER,
+        ],
+    ),
+    question(
+        "compare",
+        "What is different from another stage or job?",
+        "Both beside each other.",
+        &[
+            field(AGAINST_STAGE, "Stage", "Of this job, or of the other one."),
+            field(AGAINST_JOB, "Other job", "This one where empty."),
+        ],
+    ),
+    question(
+        "ports",
+        "Which port is unlike the others?",
+        "Port against port of its kind, lift by lift.",
+        &[],
+    ),
+    question(
+        "target",
+        "What separates each cylinder from a compression?",
+        "The volume to take away or to add.",
+        &[RATIO],
+    ),
+    question(
+        "sensitivities",
+        "What does the compression answer to?",
+        "Each dimension a step further, and what its own ± makes.",
+        &[CYLINDER],
+    ),
+    question(
+        "effective",
+        "What is the effective compression?",
+        "From where the intake valve closes.",
+        &[
+            needed(
+                "closing",
+                "Intake closes",
+                "After bottom dead centre, e.g. 62 deg",
+            ),
+            needed("at_lift", "Told at a lift of", "e.g. 0.050 in"),
+            field(
+                "rod",
+                "Rod length",
+                "As the engine file has it where empty.",
+            ),
+            field(
+                "offset",
+                "Offset of pin or bore",
+                "As the engine file has it where empty.",
+            ),
+        ],
+    ),
+    question(
+        "simulate",
+        "Do the ± hold by simulation?",
+        "The figures drawn many times over.",
+        &[
+            Field {
+                kind: Kind::Whole,
+                ..field("trials", "Draws", "100000 where empty.")
+            },
+            Field {
+                kind: Kind::Whole,
+                ..field("seed", "Seed", "Always the same where empty.")
+            },
+        ],
+    ),
+];
+
+const RATIO: Field = Field {
+    kind: Kind::Number,
+    ..field(
+        "ratio",
+        "Compression to aim at",
+        "As the engine file has it where empty.",
+    )
+};
+const CYLINDER: Field = Field {
+    kind: Kind::Whole,
+    ..field("cylinder", "Cylinder", "")
+};
+
+const fn question(
+    request: &'static str,
+    title: &'static str,
+    about: &'static str,
+    fields: &'static [Field],
+) -> Form {
+    Form {
+        request,
+        title,
+        about,
+        done: "",
+        at: Offered::Elsewhere,
+        fields,
+    }
+}
+
+const fn field(name: &'static str, label: &'static str, help: &'static str) -> Field {
+    Field {
+        name,
+        label,
+        help,
+        kind: Kind::Text,
+        needed: false,
+    }
+}
+
+const fn needed(name: &'static str, label: &'static str, help: &'static str) -> Field {
+    Field {
+        needed: true,
+        ..field(name, label, help)
+    }
+}
+
+const fn tick(name: &'static str, label: &'static str) -> Field {
+    Field {
+        kind: Kind::Tick,
+        ..field(name, label, "")
+    }
+}

@@ -1,0 +1,221 @@
+//! The readings of a job, and one of them with all that it rests on.
+
+use askama::Template;
+use benchhand_wire::{Figure, JobDetail, PastCheck, ShownReading};
+use benchhand_words::chart::Chart;
+use benchhand_words::digits::{decimals_of, rounded, usual_decimals};
+use benchhand_words::short::spot_said;
+
+use crate::{Frame, Page, address};
+
+/// Which readings are wanted.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Wanted {
+    /// How their spots begin, part by part: `chamber`, `deck/3`; empty for all.
+    pub spot: String,
+    /// Their cylinder.
+    pub cylinder: Option<u32>,
+}
+
+/// A reading with its number, counted from 1 within the job. One that another replaced has none: it
+/// is an earlier form of that one.
+struct Numbered<'a> {
+    number: Option<usize>,
+    reading: &'a ShownReading,
+}
+
+#[derive(Template)]
+#[template(path = "readings.html")]
+struct ReadingsPage<'a> {
+    frame: &'a Frame,
+    job: &'a str,
+    wanted: String,
+    readings: Vec<Numbered<'a>>,
+    of: usize,
+}
+
+impl Wanted {
+    fn takes(&self, reading: &ShownReading) -> bool {
+        let spot = reading.spot.as_str();
+        let below = spot.strip_prefix(self.spot.trim_end_matches('/'));
+        let under = self.spot.is_empty()
+            || below.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
+        let cylinder = || spot.split('/').nth(1)?.parse().ok();
+        under && (self.cylinder.is_none() || cylinder() == self.cylinder)
+    }
+
+    fn words(&self) -> String {
+        match (self.spot.as_str(), self.cylinder) {
+            ("", None) => String::new(),
+            ("", Some(cylinder)) => format!("cylinder {cylinder}"),
+            (spot, _) => spot_said(spot.trim_end_matches('/')),
+        }
+    }
+}
+
+/// The readings of a job, the last first.
+///
+/// # Errors
+/// A fault of the template.
+pub fn readings(frame: &Frame, job: &JobDetail, wanted: &Wanted) -> Page {
+    let mut readings = numbered(job);
+    readings.retain(|one| one.number.is_some());
+    let of = readings.len();
+    readings.retain(|one| wanted.takes(one.reading));
+    readings.reverse();
+    ReadingsPage {
+        frame,
+        job: &job.summary.name,
+        wanted: wanted.words(),
+        readings,
+        of,
+    }
+    .render()
+}
+
+/// Every reading of a job in the order of taking.
+fn numbered(job: &JobDetail) -> Vec<Numbered<'_>> {
+    let mut last = 0;
+    let numbered = job.readings.iter().map(|reading| {
+        let own = reading.state != "superseded";
+        last += usize::from(own);
+        Numbered {
+            number: own.then_some(last),
+            reading,
+        }
+    });
+    numbered.collect()
+}
+
+/// What one reading is shown with.
+#[derive(Debug, Clone, Default)]
+pub struct Behind {
+    /// What its gauges sent.
+    pub traces: Vec<Chart>,
+    /// The last check of its gauge, over all jobs.
+    pub last_check: Option<PastCheck>,
+    /// A key for each form of the page: to void it, to move it.
+    pub keys: [String; 2],
+}
+
+#[derive(Template)]
+#[template(path = "reading.html")]
+struct ReadingPage<'a> {
+    frame: &'a Frame,
+    job: &'a str,
+    one: Numbered<'a>,
+    others: Vec<Numbered<'a>>,
+    behind: &'a Behind,
+}
+
+/// One reading; `None` where the job has none of this number in its journal.
+pub fn reading(frame: &Frame, job: &JobDetail, id: u64, behind: &Behind) -> Option<Page> {
+    let (mut one, others): (Vec<_>, Vec<_>) = numbered(job)
+        .into_iter()
+        .partition(|one| one.reading.id == id);
+    let one = one.pop()?;
+    let others = others
+        .into_iter()
+        .filter(|other| other.number.is_some() && other.reading.spot == one.reading.spot);
+    let page = ReadingPage {
+        frame,
+        job: &job.summary.name,
+        others: others.collect(),
+        one,
+        behind,
+    };
+    Some(page.render())
+}
+
+impl ReadingPage<'_> {
+    /// Whether it can be voided or moved.
+    fn counts(&self) -> bool {
+        matches!(self.one.reading.state.as_str(), "held" | "final")
+    }
+
+    fn here(&self) -> String {
+        address::reading(self.job, self.one.reading.id)
+    }
+
+    /// The form that keeps another reading of the same spot.
+    fn enter(&self) -> String {
+        let filled = [("job", self.job), ("spot", &self.one.reading.spot)];
+        address::form("readings/enter", &self.here(), &filled)
+    }
+}
+
+impl Numbered<'_> {
+    fn address(&self, job: &str) -> String {
+        address::reading(job, self.reading.id)
+    }
+
+    fn spot(&self) -> String {
+        spot_said(&self.reading.spot)
+    }
+
+    /// Its number, or what it is instead.
+    fn name(&self) -> String {
+        match self.number {
+            Some(number) => format!("Reading {number}"),
+            None => "An earlier form of a reading".to_owned(),
+        }
+    }
+
+    /// What is noted of it. Which line of the journal replaced it tells a person nothing.
+    fn notes(&self) -> String {
+        let notes = self.reading.note.split("; ");
+        let told = notes.filter(|note| {
+            !note.starts_with("superseded by ") && !note.starts_with("replaced by ")
+        });
+        told.collect::<Vec<_>>().join("; ")
+    }
+
+    /// Whether it counts, in words; empty where it simply does.
+    fn standing(&self) -> &'static str {
+        match self.reading.state.as_str() {
+            "voided" => "void",
+            "superseded" => "replaced",
+            "asked" => "a question waits",
+            _ => "",
+        }
+    }
+
+    fn source(&self) -> &'static str {
+        match (self.reading.source.as_str(), &self.reading.gauge) {
+            ("captured", _) => "taken from its gauge",
+            ("typed", Some(_)) => "read by eye and typed",
+            ("typed", None) => "typed",
+            _ => "imported",
+        }
+    }
+}
+
+/// A value with its unit, and its ± for 95 % where it has its own.
+pub(crate) fn value(figure: &Figure) -> String {
+    let usual = usual_decimals(&figure.unit);
+    let unit = if figure.unit == "1" { "" } else { &figure.unit };
+    let text = match figure.u.filter(|u| *u > 0.0) {
+        Some(u) => {
+            let decimals = decimals_of(2.0 * u).min(usual + 1);
+            let (value, width) = (rounded(figure.value, decimals), rounded(2.0 * u, decimals));
+            format!("{value} ± {width} {unit}")
+        }
+        None => format!("{} {unit}", rounded(figure.value, usual)),
+    };
+    text.trim_end().to_owned()
+}
+
+/// What a check found, in a sentence.
+pub(crate) fn checked(check: &PastCheck) -> String {
+    let result = match check.passed {
+        Some(true) => "OK",
+        Some(false) => "NOT OK",
+        None => "not judged",
+    };
+    format!(
+        "{}, against {}: off by {}, {result}",
+        benchhand_words::day_and_minute(&check.at),
+        check.against,
+        value(&check.error)
+    )
+}

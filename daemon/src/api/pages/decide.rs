@@ -1,0 +1,143 @@
+//! The pages of the decisions: what is known is filled in, and the answer stands beside it.
+
+use benchhand_blueprint::report::Report;
+use benchhand_pages::decide::{
+    AGAINST_JOB, AGAINST_STAGE, Beside, Slider, THICKNESS, asked, decide, decisions, question_of,
+};
+use benchhand_pages::form::{Filled, Form};
+use benchhand_pages::{Page, Section};
+use benchhand_wire::{DecideJob, JobReport, OtherSide, Reason, Refusal};
+use benchhand_words::digits::rounded;
+
+use super::Visit;
+use super::shown::report_in;
+
+pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
+    let frame = visit.frame("Decide", Section::Decide);
+    Ok(decisions(&frame))
+}
+
+pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
+    let name = visit.part("question");
+    let form = question_of(name).ok_or_else(|| {
+        Refusal::new(Reason::NotFound, format!("no question is called {name:?}"))
+            .todo("the list of the questions leads to each of them")
+    })?;
+    let job = visit.part("job").to_owned();
+    let report = visit.desk.ask(JobReport {
+        job: job.clone(),
+        stage: None,
+    })?;
+    let report = report_in(report.document)?;
+    let given = visit
+        .query
+        .iter()
+        .any(|(name, _)| name == THICKNESS || form.fields.iter().any(|field| field.name == name));
+    let filled: Filled = match given {
+        true => visit.query.clone().into_iter().collect(),
+        false => known(form, &report),
+    };
+    let slider = slider(form, &report, visit.field(THICKNESS));
+    let beside = beside(visit, form, &filled, slider.as_ref());
+    let frame = visit.frame(form.title, Section::Decide);
+    Ok(decide(
+        &frame,
+        form,
+        (&filled, slider.as_ref()),
+        &report.stages,
+        &beside,
+    ))
+}
+
+/// What the engine file and the report already tell of a question.
+fn known(form: &Form, report: &Report) -> Filled {
+    let target = report.limits.compression_target.as_ref();
+    let target = target.map(|target| target.value.to_string());
+    let gasket = report.inputs.gasket_bore.as_ref();
+    let gasket = gasket.zip(report.inputs.gasket_thickness.as_ref());
+    let gasket = gasket.map(|(bore, thickness)| {
+        let told = |figure: &benchhand_blueprint::Figure| {
+            format!("{} {}", rounded(figure.value, 4), figure.unit)
+        };
+        format!("as now, {}, {}", told(bore), told(thickness))
+    });
+    let mut stages = report.stages.iter();
+    let before = stages
+        .position(|stage| *stage == report.stage)
+        .and_then(|at| report.stages.get(at.checked_sub(1)?));
+    let first = report
+        .cylinders
+        .iter()
+        .find(|one| one.compression.is_some());
+    let value = |name: &str| match name {
+        "ratio" => target.clone(),
+        "offers" => gasket.clone(),
+        AGAINST_STAGE => before.cloned(),
+        "cylinder" if form.request == "sensitivities" => Some(first?.cylinder.to_string()),
+        _ => None,
+    };
+    let fields = form.fields.iter();
+    fields
+        .filter_map(|field| Some((field.name.to_owned(), value(field.name)?)))
+        .collect()
+}
+
+/// The slider of a change, where the gasket's thickness is known.
+fn slider(form: &Form, report: &Report, at: Option<&str>) -> Option<Slider> {
+    let thickness = report.inputs.gasket_thickness.as_ref();
+    let thickness = thickness.filter(|_| form.request == "what-if")?;
+    let slider = Slider::about(thickness.value, thickness.unit.symbol());
+    let at: Option<f64> = at.and_then(|text| text.parse().ok());
+    Some(match at {
+        Some(at) => Slider {
+            at: at.clamp(slider.least, slider.most),
+            ..slider
+        },
+        None => slider,
+    })
+}
+
+fn beside(visit: &Visit, form: &Form, filled: &Filled, slider: Option<&Slider>) -> Beside {
+    let found = |name: &str| {
+        let found = filled.iter().find(|(known, _)| known == name);
+        found
+            .map(|(_, text)| text.trim().to_owned())
+            .filter(|text| !text.is_empty())
+    };
+    let lacks = |name: &str| found(name).is_none();
+    let waits = form
+        .fields
+        .iter()
+        .any(|field| field.needed && lacks(field.name));
+    let compares = form.request == "compare";
+    if waits || (compares && lacks(AGAINST_STAGE) && lacks(AGAINST_JOB)) {
+        return Beside::Waiting;
+    }
+    let question = match asked(form, filled, slider) {
+        Ok(question) => question,
+        Err(fault) => {
+            let refusal = Refusal::new(
+                Reason::BadInput,
+                format!("{}: {:?}", fault.label, fault.found),
+            );
+            return Beside::Refused(refusal.expected(fault.expected));
+        }
+    };
+    let answered = visit.desk.ask(DecideJob {
+        job: visit.part("job").to_owned(),
+        stage: None,
+        question,
+        against: compares.then(|| OtherSide {
+            job: found(AGAINST_JOB),
+            stage: found(AGAINST_STAGE),
+        }),
+    });
+    match answered.map(|answered| serde_json::from_value(answered.document)) {
+        Ok(Ok(document)) => Beside::Answer(Box::new(document)),
+        Ok(Err(error)) => Beside::Refused(Refusal::new(
+            Reason::Unavailable,
+            format!("the answer: {error}"),
+        )),
+        Err(refusal) => Beside::Refused(refusal),
+    }
+}
