@@ -50,40 +50,21 @@ impl AtFourChambers {
     /// The route ends, and each reading made out anew is the very value that was kept.
     #[track_caller]
     fn end_with_all_the_same(self, readings: u64) {
-        self.route.end().good();
-        let again = self.shop.program.json(&["job", "recompute", "v8"]);
+        let AtFourChambers {
+            shop,
+            station,
+            daemon,
+            route,
+            ..
+        } = self;
+        route.end().good();
+        let again = shop.program.json(&["job", "recompute", "v8"]);
         for kept in again["readings"].as_array().expect("a list") {
             assert_eq!(kept["verdict"], "same", "{kept}");
-            self.traced(kept);
+            traced(&daemon, kept);
         }
         assert!(again["same"].as_u64() >= Some(readings), "{again}");
-        drop(self.station);
-    }
-
-    /// The samples that a reading was taken from are there, inside the minute about them.
-    #[track_caller]
-    fn traced(&self, kept: &Value) {
-        let answer = self
-            .daemon
-            .api
-            .get(&format!("readings/trace?job=v8&id={}", kept["id"]));
-        let traces = answer.good()["traces"].clone();
-        let trace = &traces[0];
-        assert_eq!(trace["gauge"], "burette", "{traces}");
-        let samples = |of: &str| -> Vec<(u64, f64)> {
-            let all = trace[of].as_array().expect("samples");
-            let one = |s: &Value| Some((s["at_us"].as_u64()?, s["value"].as_f64()?));
-            all.iter().map(|s| one(s).expect("a sample")).collect()
-        };
-        let (window, around) = (samples("window"), samples("around"));
-        assert!(
-            !window.is_empty() && window.iter().all(|s| around.contains(s)),
-            "{trace}"
-        );
-        assert!(
-            around.len() > window.len(),
-            "only the window is told: {trace}"
-        );
+        drop(station);
     }
 
     /// Each spot has one reading, and it is what was poured.
@@ -95,6 +76,31 @@ impl AtFourChambers {
             assert!((values[0] - cc).abs() < 0.05, "{spot}: {values:?}");
         }
     }
+}
+
+/// The samples that a reading was taken from are there, inside the minute about them.
+#[track_caller]
+fn traced(daemon: &Daemon, kept: &Value) {
+    let answer = daemon
+        .api
+        .get(&format!("readings/trace?job=v8&id={}", kept["id"]));
+    let traces = answer.good()["traces"].clone();
+    let trace = &traces[0];
+    assert_eq!(trace["gauge"], "burette", "{traces}");
+    let samples = |of: &str| -> Vec<(u64, f64)> {
+        let all = trace[of].as_array().expect("samples");
+        let one = |s: &Value| Some((s["at_us"].as_u64()?, s["value"].as_f64()?));
+        all.iter().map(|s| one(s).expect("a sample")).collect()
+    };
+    let (window, around) = (samples("window"), samples("around"));
+    assert!(
+        !window.is_empty() && window.iter().all(|s| around.contains(s)),
+        "{trace}"
+    );
+    assert!(
+        around.len() > window.len(),
+        "only the window is told: {trace}"
+    );
 }
 
 #[test]
