@@ -56,10 +56,19 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/pages",
         &[
-            &["address", "files"],
+            &["address", "files", "gauge_words"],
             &["frame"],
             &["form"],
-            &["enter", "gauges", "job", "jobs", "refused", "report"],
+            &[
+                "enter",
+                "gauge",
+                "gauges",
+                "job",
+                "jobs",
+                "new_gauge",
+                "refused",
+                "report",
+            ],
         ],
     ),
     ("testbed", &[]),
