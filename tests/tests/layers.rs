@@ -66,13 +66,21 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/pages",
         &[
-            &["address", "files"],
+            &["address", "files", "gauge_words"],
             &["frame"],
             &["form"],
             &["readings"],
             &["decide"],
             &[
-                "enter", "gauges", "history", "job", "jobs", "refused", "report",
+                "enter",
+                "gauge",
+                "gauges",
+                "history",
+                "job",
+                "jobs",
+                "new_gauge",
+                "refused",
+                "report",
             ],
         ],
     ),
