@@ -160,16 +160,16 @@ fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeErr
         }),
         _ => Ok(()),
     };
-    positive("bore", Some(&known.bore))?;
-    positive("stroke", Some(&known.stroke))?;
+    positive("bore", known.bore.as_ref())?;
+    positive("stroke", known.stroke.as_ref())?;
     positive("chamber", known.chamber.as_ref())?;
     positive("rod", known.rod.as_ref())?;
     positive("block height", known.block_height.as_ref())?;
     positive("compression height", known.compression_height.as_ref())?;
     positive("gasket thickness", known.gasket_thickness.as_ref())?;
     positive("clearance volume", known.clearance().as_ref())?;
-    if let Some(gasket) = &known.gasket_bore
-        && gasket.value() < known.bore.value()
+    if let (Some(gasket), Some(bore)) = (&known.gasket_bore, &known.bore)
+        && gasket.value() < bore.value()
     {
         let what = "gasket bore smaller than its bore";
         let value = shown(what, gasket.value());

@@ -63,9 +63,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let cylinders = top.whole("cylinders", 1..=MOST_CYLINDERS);
     let cylinders = needed(top, "cylinders", cylinders, "write cylinders = 8");
     let bore = top.stated("bore", QuantityKind::Length);
-    let bore = needed(top, "bore", bore, "write bore = \"4.030 in\"");
     let stroke = top.stated("stroke", QuantityKind::Length);
-    let stroke = needed(top, "stroke", stroke, "write stroke = \"3.480 in\"");
     let banks = cylinders.map(|count| (banks(top, count), firing_order(top, count)));
     let overrides = sections::overrides(top, cylinders);
     let (stages, cuts) = sections::stages(top, cylinders);
@@ -103,8 +101,8 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         cylinders: cylinders?,
         banks,
         firing_order,
-        bore: bore?,
-        stroke: stroke?,
+        bore,
+        stroke,
         rod,
         block_height,
         speed,

@@ -131,10 +131,10 @@ pub struct Engine {
     pub banks: Vec<Bank>,
     /// The order in which the cylinders fire; empty if the file gives none.
     pub firing_order: Vec<u32>,
-    /// Bore, mm.
-    pub bore: StatedValue,
-    /// Piston travel, mm.
-    pub stroke: StatedValue,
+    /// Bore, mm. A job of heads alone has none.
+    pub bore: Option<StatedValue>,
+    /// Piston travel, mm. A job of heads alone has none.
+    pub stroke: Option<StatedValue>,
     /// Rod length, mm.
     pub rod: Option<StatedValue>,
     /// Height of the block's deck above the crank's axis, mm.

@@ -102,7 +102,7 @@ pub struct CylinderReport {
     #[serde(default)]
     pub quench_nearest: Option<Figure>,
     /// Swept volume, cc.
-    pub swept: Figure,
+    pub swept: Option<Figure>,
     /// Half the difference of the thrust and anti-thrust points.
     pub rock: Option<Figure>,
     /// Deck clearance from the block's height, the throw, the rod and the compression height, apart
@@ -217,9 +217,9 @@ named_enum! {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct InputsUsed {
     /// Bore: the mean over the cylinders, measured or as the engine file states it.
-    pub bore: Figure,
+    pub bore: Option<Figure>,
     /// Stroke.
-    pub stroke: Figure,
+    pub stroke: Option<Figure>,
     /// Diameter of the gasket's opening.
     pub gasket_bore: Option<Figure>,
     /// Compressed thickness of the gasket.

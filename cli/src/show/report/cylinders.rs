@@ -163,9 +163,9 @@ pub(super) fn rests_on(inputs: &InputsUsed) -> String {
         format!("  {name} {}{which}\n", sentence(&of_wire(value)))
     };
     let mut text = "It rests on\n".to_owned();
-    text += &known("bore", inputs.bore.clone());
-    text += &known("stroke", inputs.stroke.clone());
     for (name, value, unknown) in [
+        ("bore", inputs.bore.clone(), "not known"),
+        ("stroke", inputs.stroke.clone(), "not known"),
         ("gasket bore", inputs.gasket_bore.clone(), "not known"),
         (
             "gasket thickness",
