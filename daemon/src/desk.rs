@@ -8,6 +8,7 @@ mod board;
 mod compare;
 pub(crate) mod conditions;
 mod decide;
+mod engine;
 mod find;
 mod flow_bench;
 mod gauges;

@@ -202,11 +202,8 @@ fn clearance(engine: &Engine, table: &Table<'_>) {
     let deck = engine.targets.deck.map_or(0.0, |deck| deck.value);
     let crevice = engine.piston.crevice.map_or(0.0, |crevice| crevice.value);
     let above = engine.bore.map_or(0.0, |own| disc(&own.value, &deck));
-    let volume = chamber.value
-        + disc(&bore.value, &thickness.value)
-        + above
-        + crevice
-        - crown.value;
+    let volume =
+        chamber.value + disc(&bore.value, &thickness.value) + above + crevice - crown.value;
     if volume <= 0.0 {
         let message = format!(
             "found a clearance volume of {volume:.2} cc from this chamber, the gasket, the deck and the crown, expected more than 0"

@@ -3,7 +3,7 @@
 use toml::de::DeTable;
 
 use super::table::{Document, Table};
-use super::{Bank, Engine, EngineFileFaults, LengthUnits, check, flow, sections};
+use super::{Bank, Engine, EngineFileFaults, LengthUnits, card, check, flow, sections};
 use crate::units::QuantityKind;
 
 /// The most cylinders that an engine may have.
@@ -93,10 +93,12 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let invented = top.flag("invented").unwrap_or(false);
     let note = top.text("note");
     let (banks, firing_order) = banks?;
+    let card = card::card(top, &banks);
     Some(Engine {
         name: name?,
         invented,
         note,
+        card,
         units: units?,
         cylinders: cylinders?,
         banks,

@@ -54,8 +54,7 @@ impl<'a> Dimensions<'a> {
         };
         let own = self.overrides().and_then(|own| own.stroke);
         let measured = self.readings.parts.means.get(&spot).cloned();
-        measured
-            .or_else(|| self.stated(EngineDimension::Stroke, own, self.readings.engine.stroke))
+        measured.or_else(|| self.stated(EngineDimension::Stroke, own, self.readings.engine.stroke))
     }
 
     /// Volume above the top ring, cc. Nothing measures it.

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::decide::ChamberWork;
-use crate::engine::LengthUnits;
+use crate::engine::{JobCard, LengthUnits};
 use crate::figure::Figure;
 use crate::named::named_enum;
 use crate::units::Unit;
@@ -31,6 +31,9 @@ pub struct Report {
     pub invented: bool,
     /// The note of the engine file.
     pub note: Option<String>,
+    /// The job card; absent where nothing is said in it.
+    #[serde(default, skip_serializing_if = "JobCard::is_empty")]
+    pub card: JobCard,
     /// The units of lengths.
     pub units: LengthUnits,
     /// The stage that is reported.

@@ -36,9 +36,7 @@ pub(super) fn missing(readings: &PooledReadings<'_>, built: &[CylinderFigures]) 
             });
         }
     }
-    let lacks = |known: Known| {
-        !heads_alone && built.iter().any(|one| !known(one))
-    };
+    let lacks = |known: Known| !heads_alone && built.iter().any(|one| !known(one));
     for (spot, known) in SHARED {
         spots.extend(lacks(known).then(|| spot.to_owned()));
     }

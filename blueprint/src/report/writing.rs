@@ -32,6 +32,7 @@ pub(super) fn document(
         engine: readings.engine.name.clone(),
         invented: readings.engine.invented,
         note: readings.engine.note.clone(),
+        card: readings.engine.card.clone(),
         units: readings.units(),
         stage: readings.current.stage.clone(),
         stages,

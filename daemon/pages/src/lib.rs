@@ -5,6 +5,7 @@
 //! Sentences and tables come from the words that the terminal prints as well.
 
 pub mod address;
+mod engine;
 pub mod enter;
 pub mod files;
 pub mod form;
@@ -15,6 +16,7 @@ mod jobs;
 mod refused;
 mod report;
 
+pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
 pub use frame::{Frame, Section, Told};
 pub use gauges::gauges;
 pub use job::job;

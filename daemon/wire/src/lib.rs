@@ -8,6 +8,7 @@ mod board;
 mod check;
 mod condition;
 mod decide;
+mod engine;
 mod event;
 mod find;
 mod gauge;
@@ -34,6 +35,7 @@ pub use check::{
 };
 pub use condition::{Asked, ConditionKept, SetCondition};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
+pub use engine::{EngineFileText, EngineSet, ReadEngine, SetEngine};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
 pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
@@ -45,8 +47,8 @@ pub use history::{
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
 };
 pub use job::{
-    CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, ReportAnswer,
-    ShowJob, ShownReading, StageInfo, Verified, VerifyJob,
+    CardShown, CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob,
+    ReportAnswer, ShowJob, ShownReading, StageInfo, Verified, VerifyJob,
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
 pub use reading::{
@@ -135,6 +137,8 @@ macro_rules! every_request {
             ControlRoute,
             Watch,
             ShowEngine,
+            ReadEngine,
+            SetEngine,
             OpenBoard,
             OpenNetwork,
             CloseNetwork,

@@ -5,9 +5,11 @@
 
 pub mod digits;
 mod rows;
+mod section;
 mod short;
 mod stated;
 mod times;
 
-pub use short::short_report;
+pub use section::cylinder_section;
+pub use short::{not_measured, short_report};
 pub use times::day_and_minute;

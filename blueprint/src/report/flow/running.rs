@@ -97,7 +97,10 @@ impl Of<'_> {
     }
 
     fn mean_speed(&self) -> Option<Estimate> {
-        Some(mean_piston_speed(self.cylinder.stroke.as_ref()?, &self.speed()?))
+        Some(mean_piston_speed(
+            self.cylinder.stroke.as_ref()?,
+            &self.speed()?,
+        ))
     }
 
     /// The speed that was asked about: it is chosen, not measured, unless its uncertainty is given.

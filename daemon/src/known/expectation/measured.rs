@@ -118,10 +118,7 @@ impl Known<'_> {
             ),
             Spot::Bore { cylinder, .. } if first => {
                 let own = self.engine.overrides.get(cylinder).and_then(|own| own.bore);
-                (
-                    own.or(self.engine.bore)?.value,
-                    ExpectationSource::Nominal,
-                )
+                (own.or(self.engine.bore)?.value, ExpectationSource::Nominal)
             }
             _ => return None,
         };

@@ -10,7 +10,10 @@ mod flow;
 mod next;
 mod spots;
 
+pub use spots::not_measured;
+
 use benchhand_blueprint::Unit;
+use benchhand_blueprint::engine::JobCard;
 use benchhand_blueprint::report::Report;
 
 use crate::digits::rounded;
@@ -59,7 +62,36 @@ fn heading(report: &Report, job: &str) -> Vec<String> {
         ));
     }
     title.push(report.stage.clone());
-    wrapped("", &title.join(", "), WIDTH)
+    let mut lines = wrapped("", &title.join(", "), WIDTH);
+    let card = card(&report.card);
+    if !card.is_empty() {
+        lines.extend(wrapped("", &card.join(", "), WIDTH));
+    }
+    lines
+}
+
+/// The job card, entry by entry.
+fn card(card: &JobCard) -> Vec<String> {
+    let heads = card
+        .heads
+        .iter()
+        .map(|(bank, mark)| match card.heads.len() {
+            1 => format!("head {mark}"),
+            _ => format!("head {mark} on bank {bank}"),
+        });
+    let named = |name: &str, value: &Option<String>| value.as_ref().map(|v| format!("{name} {v}"));
+    let first = [
+        named("Customer:", &card.customer),
+        named("order", &card.order),
+        named("block", &card.block),
+    ];
+    let last = named("measured by", &card.measured_by);
+    first
+        .into_iter()
+        .flatten()
+        .chain(heads)
+        .chain(last)
+        .collect()
 }
 
 /// What the ± covers and leaves out, and the cautions.
