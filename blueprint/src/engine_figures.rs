@@ -22,9 +22,9 @@ pub struct CylinderFigures {
     /// Bank.
     pub bank: String,
     /// Bore.
-    pub bore: Estimate,
+    pub bore: Option<Estimate>,
     /// Piston travel.
-    pub stroke: Estimate,
+    pub stroke: Option<Estimate>,
     /// Chamber volume.
     pub chamber: Option<Estimate>,
     /// Deck clearance, positive below the deck.
@@ -52,8 +52,8 @@ impl CylinderFigures {
     /// The volumes that the compression is calculated from. `None` unless all are known.
     pub fn whole(&self) -> Option<CylinderVolumes<Estimate>> {
         Some(CylinderVolumes {
-            bore: self.bore.clone(),
-            stroke: self.stroke.clone(),
+            bore: self.bore.clone()?,
+            stroke: self.stroke.clone()?,
             chamber: self.chamber.clone()?,
             gasket_bore: self.gasket_bore.clone()?,
             gasket_thickness: self.gasket_thickness.clone()?,
@@ -63,9 +63,9 @@ impl CylinderFigures {
         })
     }
 
-    /// Swept volume, cc.
-    pub fn swept(&self) -> Estimate {
-        volume::disc(&self.bore, &self.stroke)
+    /// Swept volume, cc; `None` unless bore and stroke are known.
+    pub fn swept(&self) -> Option<Estimate> {
+        Some(volume::disc(self.bore.as_ref()?, self.stroke.as_ref()?))
     }
 
     /// Clearance volume, cc; `None` also if it is not positive, which no engine can have.
@@ -245,8 +245,8 @@ impl EngineFigures {
             .map(|one| CylinderFigures {
                 number: one.number,
                 bank: one.bank.clone(),
-                bore: theirs(&one.bore),
-                stroke: theirs(&one.stroke),
+                bore: one.bore.as_ref().map(theirs),
+                stroke: one.stroke.as_ref().map(theirs),
                 chamber: one.chamber.as_ref().map(theirs),
                 deck: one.deck.as_ref().map(theirs),
                 deck_low: one.deck_low.as_ref().map(theirs),

@@ -93,11 +93,11 @@ fn absurd_dimensions_are_refused_where_they_stand() {
 #[test]
 fn a_missing_dimension_is_named() {
     refused(
-        "bore = \"4.047 in\"\n",
+        "units = \"inch\"\n",
         "",
         1,
         1,
-        &["bore", "found nothing", "bore = \"4.030 in\""],
+        &["units", "found nothing", "units = \"inch\""],
     );
     refused("cylinders = 8\n", "", 1, 1, &["cylinders"]);
     refused(

@@ -78,7 +78,15 @@ bore/1/bottom/thrust,101.598,mm,0.002
         (0.002f64.powi(2) + 0.005f64.powi(2)).sqrt(),
     );
     assert_eq!((bore.heights, bore.torque_plate), (3, Some(true)));
-    let swept = |number: u32| report.cylinder(number).expect("a cylinder").swept.value;
+    let swept = |number: u32| {
+        report
+            .cylinder(number)
+            .expect("a cylinder")
+            .swept
+            .clone()
+            .expect("bore and stroke")
+            .value
+    };
     let ratio = swept(1) / swept(2);
     assert!(
         (ratio - (101.605000097f64 / 101.6).powi(2)).abs() < 1e-10,

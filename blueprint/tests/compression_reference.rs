@@ -76,7 +76,12 @@ fn every_case_gives_its_ratio_and_its_uncertainty() {
             TWELVE,
             name,
         );
-        close(cylinder.swept.value, case.number("Vs"), TWELVE, name);
+        close(
+            cylinder.swept.clone().expect("bore and stroke").value,
+            case.number("Vs"),
+            TWELVE,
+            name,
+        );
         let expanded = cylinder
             .compression_expanded
             .expect("an expanded uncertainty");

@@ -138,8 +138,8 @@ fn the_uncertainty_of_a_depth_is_what_a_change_of_its_inputs_makes() {
     let mut state = state;
     for known in &mut state.cylinders {
         let exact = |value: &Estimate| Estimate::exact(value.value());
-        known.bore = exact(&known.bore);
-        known.stroke = exact(&known.stroke);
+        known.bore = known.bore.as_ref().map(exact);
+        known.stroke = known.stroke.as_ref().map(exact);
         known.chamber = known.chamber.as_ref().map(exact);
         known.deck = known.deck.as_ref().map(exact);
         known.crown = known.crown.as_ref().map(exact);

@@ -342,7 +342,7 @@ fn chamber_and_poured_crown_share_the_errors_of_the_temperatures() {
             .value
     };
     let clearance = one.clearance.clone().expect("known").value;
-    let swept = one.swept.value;
+    let swept = one.swept.clone().expect("bore and stroke").value;
     let volume = share("chamber temperature") * clearance * clearance / swept;
     assert!((volume - 0.152).abs() < 0.003, "{volume}");
 }

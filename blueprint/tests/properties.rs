@@ -74,8 +74,8 @@ fn known(number: u32, c: &CylinderVolumes<Estimate>) -> CylinderFigures {
     CylinderFigures {
         number,
         bank: "1".to_owned(),
-        bore: c.bore.clone(),
-        stroke: c.stroke.clone(),
+        bore: Some(c.bore.clone()),
+        stroke: Some(c.stroke.clone()),
         chamber: Some(c.chamber.clone()),
         deck: Some(c.deck.clone()),
         deck_low: None,

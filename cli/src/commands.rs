@@ -14,6 +14,7 @@ mod ports;
 mod reading;
 mod report;
 mod serve;
+mod stated;
 mod steer;
 mod stream;
 mod tdc;

@@ -45,6 +45,7 @@ const COMMANDS: &[&str] = &[
     "import",
     "job",
     "job cut",
+    "job engine",
     "job list",
     "job new",
     "job recompute",

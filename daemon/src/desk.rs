@@ -9,6 +9,7 @@ mod charts;
 mod compare;
 pub(crate) mod conditions;
 mod decide;
+mod engine;
 mod find;
 mod flow_bench;
 mod gauges;

@@ -19,9 +19,13 @@ fn an_engine_file_with_a_missing_or_absurd_dimension_is_shown_at_its_line() {
     let gasket = r#"bore = { value = "4.147 in", limits = "0.005 in" }"#;
     let cases: &[(&str, &str, &[&str])] = &[
         (
-            bore,
+            "units = \"inch\"\n",
             "",
-            &["bore", "missing or found nothing", "bore = \"4.030 in\""],
+            &[
+                "units",
+                "missing or found nothing",
+                "units = \"inch\" or units = \"metric\"",
+            ],
         ),
         (bore, r#"bore = "0 in""#, &["bore", "0 in", "more than 0"]),
         (bore, r#"bore = "-4 in""#, &["bore", "-4 in", "more than 0"]),

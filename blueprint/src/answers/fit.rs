@@ -214,16 +214,17 @@ fn bores(
             .iter()
             .position(|bank| bank.cylinders.contains(&number));
         let at = |fitted: &[Option<u32>]| fitted.iter().position(|one| *one == Some(number));
+        let stroke = known.stroke.clone().ok_or_else(|| lacking("stroke"))?;
         Ok(BoreToFill {
             cylinder: number,
             side: side.unwrap_or(0),
-            bore: known.bore.clone(),
-            stroke: known.stroke.clone(),
+            bore: known.bore.clone().ok_or_else(|| lacking("bore"))?,
+            throw: stroke.scale(0.5),
+            stroke,
             block_height: known
                 .block_height
                 .clone()
                 .ok_or_else(|| lacking("block height"))?,
-            throw: known.stroke.scale(0.5),
             chamber: known.chamber.clone().ok_or_else(|| lacking("chamber"))?,
             gasket_bore: known
                 .gasket_bore

@@ -260,7 +260,7 @@ fn crank(asked: &TdcAsked, engine: Option<&Engine>) -> Result<Option<Crank<f64>>
     };
     let stroke = of(
         &asked.stroke,
-        engine.map(|one| one.stroke),
+        engine.and_then(|one| one.stroke),
         "the stroke",
         "--stroke",
     )?;

@@ -78,7 +78,7 @@ pub fn chamber_work(state: &EngineFigures, equal: MadeEqual) -> Option<ChamberWo
     for one in &known {
         let remove = match equal {
             MadeEqual::Chambers => &goal - one.chamber.as_ref()?,
-            MadeEqual::Compression => one.swept() / goal.offset(-1.0) - one.clearance()?,
+            MadeEqual::Compression => one.swept()? / goal.offset(-1.0) - one.clearance()?,
         };
         let worth_it = remove.expanded_assumed().map(|all| remove.value() > all);
         if let (Some(ratio), Some(chamber)) = (one.ratio(), &one.chamber) {

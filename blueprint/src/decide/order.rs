@@ -249,7 +249,10 @@ fn choice(
         nearest.iter().min_by(by_value),
         quenches.iter().max_by(by_value),
     );
-    let widest = with.iter().map(|known| &known.bore).max_by(by_value);
+    let widest = with
+        .iter()
+        .filter_map(|known| known.bore.as_ref())
+        .max_by(by_value);
     let refused = widest
         .filter(|bore| bore.value() > offer.bore.value())
         .map(|bore| {

@@ -160,8 +160,8 @@ fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeErr
         }),
         _ => Ok(()),
     };
-    positive("bore", Some(&known.bore))?;
-    positive("stroke", Some(&known.stroke))?;
+    positive("bore", known.bore.as_ref())?;
+    positive("stroke", known.stroke.as_ref())?;
     positive("chamber", known.chamber.as_ref())?;
     positive("rod", known.rod.as_ref())?;
     positive("block height", known.block_height.as_ref())?;
@@ -170,8 +170,8 @@ fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeErr
     // The clearance volume of the figures themselves is `None` where it cannot be.
     let total = known.whole().map(|whole| whole.clearance());
     positive("total volume at TDC", total.as_ref())?;
-    if let Some(gasket) = &known.gasket_bore
-        && gasket.value() < known.bore.value()
+    if let (Some(gasket), Some(bore)) = (&known.gasket_bore, &known.bore)
+        && gasket.value() < bore.value()
     {
         let what = "gasket bore smaller than its bore";
         let value = shown(what, gasket.value());

@@ -13,8 +13,8 @@ const SMALLEST: f64 = 0.05;
 const LARGEST: f64 = 2000.0;
 
 pub(super) fn absurd(engine: &Engine, top: &Table<'_>) {
-    positive(top, "bore", Some(&engine.bore));
-    positive(top, "stroke", Some(&engine.stroke));
+    positive(top, "bore", engine.bore.as_ref());
+    positive(top, "stroke", engine.stroke.as_ref());
     positive(top, "rod", engine.rod.as_ref());
     positive(top, "block_height", engine.block_height.as_ref());
     if let Some(speed) = engine
@@ -151,10 +151,13 @@ fn rod(engine: &Engine, top: &Table<'_>) {
     let Some(rod) = engine.rod.filter(|rod| rod.value > 0.0) else {
         return;
     };
-    if rod.value <= engine.stroke.value / 2.0 {
+    let Some(stroke) = engine.stroke else {
+        return;
+    };
+    if rod.value <= stroke.value / 2.0 {
         let message = format!(
             "found {}, expected more than half the stroke of {}",
-            rod.written, engine.stroke.written
+            rod.written, stroke.written
         );
         top.fault(
             "rod",
@@ -167,8 +170,9 @@ fn rod(engine: &Engine, top: &Table<'_>) {
 fn gasket(engine: &Engine, table: &Table<'_>) {
     positive(table, "thickness", engine.gasket.thickness.as_ref());
     positive(table, "bore", engine.gasket.bore.as_ref());
-    if let Some(gasket) = engine.gasket.bore.filter(|gasket| gasket.value > 0.0) {
-        gasket_covers(engine, table, "bore", engine.bore.value, gasket.value);
+    let opening = engine.gasket.bore.filter(|gasket| gasket.value > 0.0);
+    if let (Some(gasket), Some(bore)) = (opening, engine.bore) {
+        gasket_covers(engine, table, "bore", bore.value, gasket.value);
     }
 }
 
@@ -197,11 +201,9 @@ fn clearance(engine: &Engine, table: &Table<'_>) {
     };
     let deck = engine.targets.deck.map_or(0.0, |deck| deck.value);
     let crevice = engine.piston.crevice.map_or(0.0, |crevice| crevice.value);
-    let volume = chamber.value
-        + disc(&bore.value, &thickness.value)
-        + disc(&engine.bore.value, &deck)
-        + crevice
-        - crown.value;
+    let above = engine.bore.map_or(0.0, |own| disc(&own.value, &deck));
+    let volume =
+        chamber.value + disc(&bore.value, &thickness.value) + above + crevice - crown.value;
     if volume <= 0.0 {
         let message = format!(
             "found a total volume at TDC of {volume:.2} cc from this chamber, the gasket, the deck and the dome or dish, expected more than 0"

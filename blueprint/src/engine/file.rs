@@ -3,7 +3,7 @@
 use benchhand_toml_places::{PlacedTable, PlacedValue, parse};
 
 use super::table::{Document, Table, cylinders};
-use super::{Bank, Engine, EngineFileFaults, LengthUnits, check, flow, sections};
+use super::{Bank, Engine, EngineFileFaults, LengthUnits, card, check, flow, sections};
 use crate::units::QuantityKind;
 
 /// The most cylinders that an engine may have.
@@ -66,9 +66,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let cylinders = top.whole("cylinders", 1..=MOST_CYLINDERS);
     let cylinders = needed(top, "cylinders", cylinders, "write cylinders = 8");
     let bore = top.stated("bore", QuantityKind::Length);
-    let bore = needed(top, "bore", bore, "write bore = \"4.030 in\"");
     let stroke = top.stated("stroke", QuantityKind::Length);
-    let stroke = needed(top, "stroke", stroke, "write stroke = \"3.480 in\"");
     let banks = cylinders.map(|count| (banks(top, count), firing_order(top, count)));
     let overrides = sections::overrides(top, cylinders);
     let (stages, cuts) = sections::stages(top, cylinders);
@@ -98,16 +96,18 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let invented = top.flag("invented").unwrap_or(false);
     let note = top.text("note");
     let (banks, firing_order) = banks?;
+    let card = card::card(top, &banks);
     Some(Engine {
         name: name?,
         invented,
         note,
+        card,
         units: units?,
         cylinders: cylinders?,
         banks,
         firing_order,
-        bore: bore?,
-        stroke: stroke?,
+        bore,
+        stroke,
         rod,
         block_height,
         speed,

@@ -9,10 +9,10 @@ use super::Engine;
 pub struct EngineSizes {
     /// How many cylinders each bank has, front to rear as the file lists the banks.
     pub banks: Vec<usize>,
-    /// Bore, mm.
-    pub bore: f64,
-    /// Stroke, mm.
-    pub stroke: f64,
+    /// Bore, mm, where it is stated.
+    pub bore: Option<f64>,
+    /// Stroke, mm, where it is stated.
+    pub stroke: Option<f64>,
     /// The chamber volume that it should have, cc, where it is stated.
     pub chamber: Option<f64>,
 }
@@ -21,10 +21,10 @@ pub struct EngineSizes {
 /// size.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Likeness {
-    /// The difference of the bores.
-    pub bore: f64,
-    /// The difference of the strokes.
-    pub stroke: f64,
+    /// The difference of the bores; `None` unless both are stated.
+    pub bore: Option<f64>,
+    /// The difference of the strokes; `None` unless both are stated.
+    pub stroke: Option<f64>,
     /// The difference of the nominal chambers; `None` unless both are stated.
     pub chamber: Option<f64>,
 }
@@ -39,8 +39,8 @@ impl EngineSizes {
                 .iter()
                 .map(|bank| bank.cylinders.len())
                 .collect(),
-            bore: engine.bore.value,
-            stroke: engine.stroke.value,
+            bore: engine.bore.map(|bore| bore.value),
+            stroke: engine.stroke.map(|stroke| stroke.value),
             chamber: engine.head.nominal_chamber.as_ref().map(|c| c.value),
         }
     }
@@ -55,14 +55,11 @@ impl EngineSizes {
     /// row of eight.
     #[must_use]
     pub fn likeness(&self, other: &EngineSizes) -> Option<Likeness> {
-        let share = |own: f64, other: f64| (other - own) / own;
+        let share = |own: Option<f64>, other: Option<f64>| Some((other? - own?) / own?);
         (self.banks == other.banks).then(|| Likeness {
             bore: share(self.bore, other.bore),
             stroke: share(self.stroke, other.stroke),
-            chamber: self
-                .chamber
-                .zip(other.chamber)
-                .map(|(own, other)| share(own, other)),
+            chamber: share(self.chamber, other.chamber),
         })
     }
 }
@@ -72,8 +69,9 @@ impl Likeness {
     /// all that both state.
     #[must_use]
     pub fn apart(&self) -> f64 {
-        let chamber = self.chamber.unwrap_or(0.0);
-        self.bore.abs().max(self.stroke.abs()).max(chamber.abs())
+        let shares = [self.bore, self.stroke, self.chamber];
+        let sizes = shares.into_iter().flatten().map(f64::abs);
+        sizes.fold(0.0, f64::max)
     }
 }
 
@@ -84,8 +82,8 @@ mod tests {
     fn v8(bore: f64, stroke: f64, chamber: Option<f64>) -> EngineSizes {
         EngineSizes {
             banks: vec![4, 4],
-            bore,
-            stroke,
+            bore: Some(bore),
+            stroke: Some(stroke),
             chamber,
         }
     }

@@ -3,28 +3,38 @@
 //! This module holds what a person wrote down. Measured values are in [`crate::readings`]. Values
 //! are held in base units (mm, cc, Pa).
 
+mod asked;
 pub(crate) mod assumed;
+mod card;
 mod check;
 mod fault;
 mod file;
 mod flow;
 mod gauge;
+mod layout;
 mod likeness;
+mod nominal;
 mod parts;
 mod sections;
 mod stated;
 mod table;
+mod text;
 
 use std::collections::BTreeMap;
 
+pub use asked::{AskedField, AskedKind, AskedRefused, ENGINE_FIELDS, FieldGroup, head_field};
+pub use card::JobCard;
 pub use fault::{EngineFileFault, EngineFileFaults};
 pub use gauge::{GaugeEntry, GaugeKind};
+pub use layout::{CylinderLayout, LAYOUTS, template};
 pub use likeness::{EngineSizes, Likeness};
+pub use nominal::{CylinderSection, NominalFigures};
 pub use parts::{
     CylinderEntry, FlowBenchEntry, GasketEntry, HeadEntry, LiquidEntry, OrificeEntry, OrificeKnown,
     PistonEntry, PortEntry, ShownAir, Targets, Tolerances,
 };
 pub use stated::{StatedError, StatedValue};
+pub use text::{EngineText, EngineValue, WrittenValue};
 
 use crate::spot::{Spot, SpotError, SpotFamily};
 use crate::units::{QuantityKind, Unit};
@@ -123,6 +133,8 @@ pub struct Engine {
     pub invented: bool,
     /// A note of its owner.
     pub note: Option<String>,
+    /// The job card.
+    pub card: JobCard,
     /// The units of lengths.
     pub units: LengthUnits,
     /// How many cylinders it has; they are numbered from 1.
@@ -131,10 +143,10 @@ pub struct Engine {
     pub banks: Vec<Bank>,
     /// The order in which the cylinders fire; empty if the file gives none.
     pub firing_order: Vec<u32>,
-    /// Bore, mm.
-    pub bore: StatedValue,
-    /// Piston travel, mm.
-    pub stroke: StatedValue,
+    /// Bore, mm. A job of heads alone has none.
+    pub bore: Option<StatedValue>,
+    /// Piston travel, mm. A job of heads alone has none.
+    pub stroke: Option<StatedValue>,
     /// Rod length, mm.
     pub rod: Option<StatedValue>,
     /// Height of the block's deck above the crank's axis, mm.

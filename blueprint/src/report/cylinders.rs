@@ -73,7 +73,7 @@ fn cylinder(
                 None => clearance,
             }),
         deck_low: points.and_then(deck::low),
-        crown: dimensions.crown(&bore),
+        crown: dimensions.crown(bore.as_ref()),
         gasket_bore: dimensions.gasket(GasketPart::Bore),
         gasket_thickness: dimensions.gasket(GasketPart::Thickness),
         crevice: dimensions.crevice(),
@@ -107,8 +107,8 @@ fn leave_out_impossible(built: &mut CylinderFigures, units: LengthUnits) -> Vec<
             format!("found {found}, expected more than 0; it is left out"),
         );
     }
-    let bore = built.bore.value();
-    if let Some(opening) = built.gasket_bore.as_ref().map(Estimate::value)
+    let value = |one: &Option<Estimate>| one.as_ref().map(Estimate::value);
+    if let (Some(opening), Some(bore)) = (value(&built.gasket_bore), value(&built.bore))
         && opening < bore
     {
         let [found, bore] = words::lengths([opening, bore], units);

@@ -38,30 +38,23 @@ impl<'a> Dimensions<'a> {
     }
 
     /// The bore, mm.
-    pub(super) fn bore(&self) -> Estimate {
-        if let Some(measured) = self.readings.measured_bore(self.number) {
-            return measured;
-        }
-        let all = self.readings.engine.bore;
+    pub(super) fn bore(&self) -> Option<Estimate> {
         let own = self.overrides().and_then(|own| own.bore);
-        self.stated(EngineDimension::Bore, own, None)
-            .unwrap_or_else(|| all.estimate(SourceId::dimension(EngineDimension::Bore)))
+        self.readings
+            .measured_bore(self.number)
+            .or_else(|| self.stated(EngineDimension::Bore, own, self.readings.engine.bore))
     }
 
     /// Piston travel, mm.
-    pub(super) fn stroke(&self) -> Estimate {
+    pub(super) fn stroke(&self) -> Option<Estimate> {
         let spot = Spot::Part {
             part: PartLength::Stroke,
             cylinder: self.number,
             point: None,
         };
-        if let Some(mean) = self.readings.parts.means.get(&spot) {
-            return mean.clone();
-        }
-        let all = self.readings.engine.stroke;
         let own = self.overrides().and_then(|own| own.stroke);
-        self.stated(EngineDimension::Stroke, own, None)
-            .unwrap_or_else(|| all.estimate(SourceId::dimension(EngineDimension::Stroke)))
+        let measured = self.readings.parts.means.get(&spot).cloned();
+        measured.or_else(|| self.stated(EngineDimension::Stroke, own, self.readings.engine.stroke))
     }
 
     /// Volume above the top ring, cc. Nothing measures it.
@@ -97,7 +90,7 @@ impl<'a> Dimensions<'a> {
 
     /// The crown, cc: measured directly, from liquid poured on it in the bore, or as its maker
     /// states it.
-    pub(super) fn crown(&self, bore: &Estimate) -> Option<Estimate> {
+    pub(super) fn crown(&self, bore: Option<&Estimate>) -> Option<Estimate> {
         let at = |part| Spot::Crown {
             cylinder: self.number,
             part,
@@ -106,7 +99,8 @@ impl<'a> Dimensions<'a> {
         if let Some(direct) = readings.crowns.means.get(&at(CrownPart::Volume)) {
             return Some(direct.clone());
         }
-        if let (Some(fluid), Some(depth)) = (
+        if let (Some(bore), Some(fluid), Some(depth)) = (
+            bore,
             readings.fluids.means.get(&at(CrownPart::Fluid)),
             readings.depths.means.get(&at(CrownPart::Depth)),
         ) {
@@ -164,7 +158,7 @@ impl<'a> Dimensions<'a> {
                 self.readings.engine.piston.pin_offset,
             )
             .unwrap_or_else(|| Estimate::exact(0.0));
-        let crank = Crank::of_travel(&self.stroke(), &rod, &offset);
+        let crank = Crank::of_travel(&self.stroke()?, &rod, &offset);
         Some(block - crank.top() - height)
     }
 }

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::decide::ChamberWork;
-use crate::engine::LengthUnits;
+use crate::engine::{JobCard, LengthUnits};
 use crate::figure::Figure;
 use crate::named::named_enum;
 use crate::units::Unit;
@@ -31,6 +31,9 @@ pub struct Report {
     pub invented: bool,
     /// The note of the engine file.
     pub note: Option<String>,
+    /// The job card; absent where nothing is said in it.
+    #[serde(default, skip_serializing_if = "JobCard::is_empty")]
+    pub card: JobCard,
     /// The units of lengths.
     pub units: LengthUnits,
     /// The stage that is reported.
@@ -119,7 +122,7 @@ pub struct CylinderReport {
     #[serde(default)]
     pub quench_nearest: Option<Figure>,
     /// Swept volume, cc.
-    pub swept: Figure,
+    pub swept: Option<Figure>,
     /// Half the difference of the thrust and anti-thrust points.
     pub rock: Option<Figure>,
     /// Deck clearance from the block's height, the throw, the rod and the compression height, apart
@@ -239,9 +242,9 @@ named_enum! {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct InputsUsed {
     /// Bore: the mean over the cylinders, measured or as the engine file states it.
-    pub bore: Figure,
+    pub bore: Option<Figure>,
     /// Stroke.
-    pub stroke: Figure,
+    pub stroke: Option<Figure>,
     /// Diameter of the gasket's opening.
     pub gasket_bore: Option<Figure>,
     /// Compressed thickness of the gasket.

@@ -8,14 +8,18 @@ use crate::engine_figures::CylinderFigures;
 use crate::readings::ReadingValue;
 use crate::spot::{CrownPart, Spot};
 
-/// A finding for each spot that a cylinder lacks.
+/// A finding for each spot that a cylinder lacks. Of heads alone only the chambers are asked for.
 pub(super) fn missing(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> Vec<Finding> {
     let points = deck::points(&readings.decks.means);
+    let heads_alone = heads_alone(built);
     let mut spots: Vec<String> = Vec::new();
     for one in built {
         let number = one.number;
         if one.chamber.is_none() {
             spots.push(format!("chamber/{number}"));
+        }
+        if heads_alone {
+            continue;
         }
         spots.extend(deck::lacking(&points, number));
         if one.crown.is_none() {
@@ -32,11 +36,9 @@ pub(super) fn missing(readings: &PooledReadings<'_>, built: &[CylinderFigures]) 
             });
         }
     }
-    if built.iter().any(|one| one.gasket_bore.is_none()) {
-        spots.push("gasket/bore".to_owned());
-    }
-    if built.iter().any(|one| one.gasket_thickness.is_none()) {
-        spots.push("gasket/thickness".to_owned());
+    let lacks = |known: Known| !heads_alone && built.iter().any(|one| !known(one));
+    for (spot, known) in SHARED {
+        spots.extend(lacks(known).then(|| spot.to_owned()));
     }
     spots.extend(bores::missing_directions(readings));
     for (spot, readings) in &readings.current.spots {
@@ -53,6 +55,24 @@ pub(super) fn missing(readings: &PooledReadings<'_>, built: &[CylinderFigures]) 
         .into_iter()
         .map(|spot| missing_at(readings, spot))
         .collect()
+}
+
+/// What the engine file may state for all cylinders, and whether a cylinder has it.
+type Known = fn(&CylinderFigures) -> bool;
+const SHARED: [(&str, Known); 4] = [
+    ("gasket/bore", |one| one.gasket_bore.is_some()),
+    ("gasket/thickness", |one| one.gasket_thickness.is_some()),
+    ("bore", |one| one.bore.is_some()),
+    ("stroke", |one| one.stroke.is_some()),
+];
+
+/// Whether nothing is known of block, pistons and gasket: the heads are on the bench alone.
+fn heads_alone(built: &[CylinderFigures]) -> bool {
+    !built.iter().any(|one| {
+        let parts = [&one.deck, &one.crown, &one.rod, &one.block_height];
+        let shared = SHARED.iter().any(|(_, known)| known(one));
+        shared || parts.into_iter().any(Option::is_some)
+    })
 }
 
 fn missing_at(readings: &PooledReadings<'_>, spot: String) -> Finding {

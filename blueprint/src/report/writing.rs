@@ -11,8 +11,7 @@ use super::pooled_readings::PooledReadings;
 use super::{bores, contacts, deck, findings, flow, lacking, remarks, valve_gaps, verdicts, words};
 use crate::decide::{MadeEqual, chamber_work};
 use crate::engine_figures::{self, CylinderFigures, EngineFigures};
-use crate::figure::{EngineDimension, Estimate, Figure, SourceId, coverage_factor};
-use crate::formula::volume;
+use crate::figure::{Estimate, Figure, coverage_factor};
 use crate::spot::SpotFamily;
 use crate::units::Unit;
 
@@ -34,6 +33,7 @@ pub(super) fn document(
         engine: readings.engine.name.clone(),
         invented: readings.engine.invented,
         note: readings.engine.note.clone(),
+        card: readings.engine.card.clone(),
         units: readings.units(),
         stage: readings.current.stage.clone(),
         stages,
@@ -92,7 +92,7 @@ fn cylinder_report(
         compression: show(&ratio, Unit::One),
         quench: show(&built.quench(), length),
         quench_nearest: show(&built.nearest_quench(), length),
-        swept: volume::disc(&built.bore, &built.stroke).figure(cc),
+        swept: show(&built.swept(), cc),
         rock: show(&points.and_then(deck::rock), length),
         deck_from_parts: show(
             &Dimensions::of(readings, built.number).deck_from_parts(),
@@ -133,7 +133,7 @@ fn summary(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> ReportSu
     let (crown_mean, crown_spread, crown) = of("crown", &|one| one.crown.clone(), cc);
     let (compression_mean, compression_spread, compression) =
         of("compression", &CylinderFigures::ratio, Unit::One);
-    let swept = built.iter().map(|one| volume::disc(&one.bore, &one.stroke));
+    let swept: Option<Vec<Estimate>> = built.iter().map(CylinderFigures::swept).collect();
     ReportSummary {
         chamber_mean,
         chamber_spread,
@@ -146,7 +146,9 @@ fn summary(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> ReportSu
         expanded,
         between_cylinders: between_cylinders(built, length),
         spreads_of_equals: verdicts::spreads_of_equals(built, readings.units()),
-        displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
+        displacement: swept
+            .and_then(|each| each.into_iter().reduce(|sum, one| sum + one))
+            .map(|sum| sum.figure(cc)),
         counts: CylinderCounts {
             chamber,
             deck,
@@ -221,8 +223,8 @@ fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUse
         values.iter().any(|value| *value != values[0])
     };
     let of: [(DimensionUsed, Get<'_>); 5] = [
-        (DimensionUsed::Bore, &|one| Some(one.bore.clone())),
-        (DimensionUsed::Stroke, &|one| Some(one.stroke.clone())),
+        (DimensionUsed::Bore, &|one| one.bore.clone()),
+        (DimensionUsed::Stroke, &|one| one.stroke.clone()),
         (DimensionUsed::GasketBore, &|one| one.gasket_bore.clone()),
         (DimensionUsed::GasketThickness, &|one| {
             one.gasket_thickness.clone()
@@ -235,20 +237,8 @@ fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUse
             .filter(|(_, get)| differs(get))
             .map(|(name, _)| *name)
             .collect(),
-        bore: mean(&|one| Some(one.bore.clone()), length).unwrap_or_else(|| {
-            readings
-                .engine
-                .bore
-                .estimate(SourceId::dimension(EngineDimension::Bore))
-                .figure(length)
-        }),
-        stroke: mean(&|one| Some(one.stroke.clone()), length).unwrap_or_else(|| {
-            readings
-                .engine
-                .stroke
-                .estimate(SourceId::dimension(EngineDimension::Stroke))
-                .figure(length)
-        }),
+        bore: mean(&|one| one.bore.clone(), length),
+        stroke: mean(&|one| one.stroke.clone(), length),
         gasket_bore: mean(&|one| one.gasket_bore.clone(), length),
         gasket_thickness: mean(&|one| one.gasket_thickness.clone(), length),
         crevice: mean(&|one| one.crevice.clone(), Unit::CubicCentimetre),

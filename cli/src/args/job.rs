@@ -7,8 +7,10 @@ use clap::{Args, Subcommand};
 /// The commands on jobs.
 #[derive(Debug, Subcommand)]
 pub(crate) enum JobCommand {
-    /// Open a job from an engine file.
+    /// Open a job: from an engine file, from a layout, or by answering what is asked.
     New(JobNewArgs),
+    /// Print a job's engine file, or replace it by another.
+    Engine(JobEngineArgs),
     /// List the jobs, the last changed first.
     List(JobListingArgs),
     /// Show a job's stages, readings and route.
@@ -35,7 +37,27 @@ pub(crate) struct JobNewArgs {
     pub(crate) name: String,
     /// The engine file: dimensions and parts, every value with its unit.
     #[arg(value_name = "ENGINE.toml")]
-    pub(crate) engine: PathBuf,
+    pub(crate) engine: Option<PathBuf>,
+    /// Begin with a commented engine file of this layout: single, inline-4, flat-6, v8, v8-by-bank …
+    /// Cylinders and banks only, no maker's dimensions.
+    #[arg(long, value_name = "LAYOUT", conflicts_with = "engine")]
+    pub(crate) template: Option<String>,
+    /// Reports in millimetres, where no file says it.
+    #[arg(long, conflicts_with = "engine")]
+    pub(crate) metric: bool,
+}
+
+/// Options of `job engine`.
+#[derive(Debug, Args)]
+pub(crate) struct JobEngineArgs {
+    /// The job.
+    pub(crate) name: String,
+    /// The engine file that takes the place of the job's.
+    #[arg(value_name = "ENGINE.toml")]
+    pub(crate) engine: Option<PathBuf>,
+    /// Replace also an engine.toml that was edited in the job's folder and is not loaded yet.
+    #[arg(long, requires = "engine")]
+    pub(crate) over_edited: bool,
 }
 
 /// Options of `job list`.

@@ -1,10 +1,13 @@
 //! `job …`.
 
+use benchhand_blueprint::engine::{CylinderLayout, LAYOUTS, template};
 use benchhand_wire::{
-    CutJob, Jobs, JobsLike, NewJob, ReadingsAt, Reason, RecomputeJob, ShowJob, VerifyJob,
+    CutJob, Jobs, JobsLike, NewJob, ReadEngine, ReadingsAt, Reason, RecomputeJob, Refusal,
+    SetEngine, ShowJob, VerifyJob,
 };
 
-use crate::args::{JobCommand, JobListingArgs};
+use super::stated;
+use crate::args::{JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
@@ -18,15 +21,16 @@ use crate::show::{history, jobs};
 pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failure> {
     match args {
         JobCommand::New(args) => {
-            let engine = read_text(&args.engine)?;
+            let (engine, file) = begun(&args)?;
             let request = NewJob {
                 name: args.name,
                 engine,
-                file: shown(&args.engine),
+                file,
             };
             let answer = ask(&*context.client()?, &request)?;
             context.answer(&answer, jobs::opened)?;
         }
+        JobCommand::Engine(args) => engine(context, args)?,
         JobCommand::List(args) => list(context, args)?,
         JobCommand::Show(args) => {
             let answer = ask(&*context.client()?, &ShowJob { job: args.name })?;
@@ -66,6 +70,49 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
         }
     }
     Ok(Exit::Done)
+}
+
+/// The text of the engine file that a job begins with, and its name for messages.
+fn begun(args: &JobNewArgs) -> Result<(String, String), Failure> {
+    if let Some(path) = &args.engine {
+        return Ok((read_text(path)?, shown(path)));
+    }
+    let file = "the engine file".to_owned();
+    match &args.template {
+        Some(wanted) => {
+            let layout = CylinderLayout::named(wanted).ok_or_else(|| {
+                let known: Vec<&str> = LAYOUTS.iter().map(|layout| layout.name).collect();
+                Refusal::new(Reason::BadInput, format!("no layout is called {wanted:?}"))
+                    .expected(known.join(", "))
+            })?;
+            Ok((template(Some(layout), &args.name, args.metric), file))
+        }
+        None => Ok((stated::asked(&args.name, args.metric)?, file)),
+    }
+}
+
+/// Prints a job's engine file, or replaces it.
+fn engine(context: &mut Context, args: JobEngineArgs) -> Result<(), Failure> {
+    let client = context.client()?;
+    let now = ReadEngine {
+        job: args.name.clone(),
+    };
+    let Some(path) = &args.engine else {
+        let answer = ask(&*client, &now)?;
+        return context.answer(&answer, |answer| answer.text.clone());
+    };
+    let base = match args.over_edited {
+        true => Some(ask(&*client, &now)?.hash),
+        false => None,
+    };
+    let request = SetEngine {
+        job: args.name.clone(),
+        engine: read_text(path)?,
+        file: shown(path),
+        base,
+    };
+    let answer = ask(&*client, &request)?;
+    context.answer(&answer, |answer| jobs::engine_set(&args.name, answer))
 }
 
 fn list(context: &mut Context, args: JobListingArgs) -> Result<(), Failure> {

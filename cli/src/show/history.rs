@@ -230,11 +230,12 @@ fn in_words(sizes: &Sizes) -> String {
     if banks.len() > 1 {
         text += &format!(" ({})", banks.join(" + "));
     }
-    text += &format!(
-        ", bore {}, stroke {}",
-        size(&sizes.bore),
-        size(&sizes.stroke)
-    );
+    for (name, found) in [("bore", &sizes.bore), ("stroke", &sizes.stroke)] {
+        match found {
+            Some(found) => text += &format!(", {name} {}", size(found)),
+            None => text += &format!(", no {name} stated"),
+        }
+    }
     match &sizes.chamber {
         Some(chamber) => text + &format!(", nominal chamber {}", size(chamber)),
         None => text + ", no nominal chamber stated",
@@ -328,8 +329,8 @@ mod tests {
     fn a_like_engine_shows_how_far_it_is_and_what_it_had() {
         let sizes = Sizes {
             banks: vec![4, 4],
-            bore: figure(4.03, None, "in"),
-            stroke: figure(3.48, None, "in"),
+            bore: Some(figure(4.03, None, "in")),
+            stroke: Some(figure(3.48, None, "in")),
             chamber: None,
         };
         let text = like(

@@ -1,8 +1,8 @@
 //! Jobs, their stages and readings, and the results of changes.
 
 use benchhand_wire::{
-    CutMade, Entered, Imported, JobDetail, JobList, JobSummary, Moved, Recomputed, ShownReading,
-    Verified, Voided,
+    CardShown, CutMade, EngineSet, Entered, Imported, JobDetail, JobList, JobSummary, Moved,
+    Recomputed, ShownReading, Verified, Voided,
 };
 
 use super::figure::{as_taken, digits, unit_after};
@@ -16,14 +16,24 @@ const OWN_U: &str = "± is the reading's own standard uncertainty (k = 1), where
 /// The jobs, the last changed first.
 pub(crate) fn list(answer: &JobList) -> String {
     if answer.jobs.is_empty() {
-        return "There is no job yet. Open one: benchhand job new NAME ENGINE.toml".to_owned();
+        return "There is no job yet. Open one: benchhand job new NAME".to_owned();
     }
-    let mut table = Table::new(&["job", "engine", "stage", ">readings", "last kept", "folder"]);
+    let headings = [
+        "job",
+        "engine",
+        "stage",
+        "still to measure",
+        ">readings",
+        "last kept",
+        "folder",
+    ];
+    let mut table = Table::new(&headings);
     for job in &answer.jobs {
         table.row(vec![
             job.name.clone(),
             job.engine.clone(),
             job.stage.clone(),
+            job.lacks.join(", "),
             job.readings.to_string(),
             moment(&job.changed),
             job.folder.clone(),
@@ -40,6 +50,17 @@ pub(crate) fn opened(job: &JobSummary) -> String {
     )
 }
 
+/// The result of replacing an engine file.
+pub(crate) fn engine_set(job: &str, answer: &EngineSet) -> String {
+    match answer.id {
+        Some(id) => format!(
+            "Job {job} has the engine {} now (fact {id}).",
+            answer.engine
+        ),
+        None => format!("Job {job} has this engine already; nothing was kept."),
+    }
+}
+
 /// The whole content of a job.
 pub(crate) fn detail(answer: &JobDetail) -> String {
     let JobDetail {
@@ -48,6 +69,7 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         readings,
         route: running,
         notes,
+        card,
     } = answer;
     let mut text = format!(
         "Job {}: {}\nopened {}, last kept {}, {} that count\n{}\n",
@@ -58,6 +80,9 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         count(summary.readings, "reading", "readings"),
         summary.folder
     );
+    for (name, value) in entries(card) {
+        text += &format!("{name} {value}\n");
+    }
     for note in notes {
         text += &format!("  ! {note}\n");
     }
@@ -78,6 +103,22 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         text += &format!("\nReadings\n{}{OWN_U}\n", table_of(readings));
     }
     text
+}
+
+/// The job card, entry by entry.
+fn entries(card: &CardShown) -> Vec<(String, &str)> {
+    let said = [
+        ("customer", &card.customer),
+        ("order", &card.order),
+        ("block", &card.block),
+        ("measured by", &card.measured_by),
+    ];
+    let heads = card.heads.iter();
+    let heads = heads.map(|(bank, mark)| (format!("head on bank {bank}"), mark.as_str()));
+    said.into_iter()
+        .filter_map(|(name, value)| Some((name.to_owned(), value.as_deref()?)))
+        .chain(heads)
+        .collect()
 }
 
 fn table_of(readings: &[ShownReading]) -> String {
@@ -250,6 +291,7 @@ mod tests {
             stage: "milled 1".into(),
             readings: 1,
             folder: "/data/jobs/v8".into(),
+            lacks: vec!["chambers 1 to 8".into()],
         }
     }
 
@@ -288,6 +330,11 @@ mod tests {
     fn a_job_shows_its_stages_and_also_what_was_voided() {
         let text = detail(&JobDetail {
             summary: summary(),
+            card: CardShown {
+                customer: Some("Invented & Sons".into()),
+                heads: [("left".to_owned(), "L-12".to_owned())].into(),
+                ..CardShown::default()
+            },
             stages: vec![
                 StageInfo {
                     name: "as received".into(),
@@ -308,6 +355,8 @@ mod tests {
         });
         for words in [
             "a torn last line was set aside",
+            "customer Invented & Sons",
+            "head on bank left L-12",
             "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber)",
             "28.020 ± 0.050 inH2O",
             "metering 5.50 inH2O",

@@ -11,6 +11,8 @@ const PLAIN: &AsciiSet = &NON_ALPHANUMERIC
 
 /// All jobs.
 pub const JOBS: &str = "/jobs";
+/// Where a job is begun.
+pub const NEW_JOB: &str = "/jobs/new";
 /// All gauges.
 pub const GAUGES: &str = "/gauges";
 /// Where a port is listened at, and what was found there is shown.

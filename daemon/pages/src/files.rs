@@ -41,4 +41,9 @@ pub const FILES: &[File] = &[
         kind: SCRIPT,
         text: include_str!("../files/enter.js"),
     },
+    File {
+        address: "/page/engine.js",
+        kind: SCRIPT,
+        text: include_str!("../files/engine.js"),
+    },
 ];

@@ -10,7 +10,32 @@ use crate::{Frame, Page, address};
 struct JobPage<'a> {
     frame: &'a Frame,
     job: &'a JobDetail,
-    routes: &'a [RouteInfo],
+    routes: Vec<&'a RouteInfo>,
+}
+
+/// The routes in the order in which the work goes on: the heads, the block and its parts, both
+/// together, the flow (common practice, no source).
+const ORDER: [&str; 14] = [
+    "chambers",
+    "chambers-balanced",
+    "seats",
+    "runners",
+    "bores",
+    "stroke",
+    "crowns",
+    "deck",
+    "deck-sides",
+    "gasket",
+    "valve-gaps",
+    "flow",
+    "flow-exhaust",
+    "flow-runners",
+];
+
+/// Where a route stands in the work; a route of the shop's own comes last.
+fn turn(route: &RouteInfo) -> usize {
+    let at = ORDER.iter().position(|name| *name == route.name);
+    at.unwrap_or(ORDER.len())
 }
 
 /// One job. `routes` are those that can be begun.
@@ -18,5 +43,7 @@ struct JobPage<'a> {
 /// # Errors
 /// A fault of the template.
 pub fn job(frame: &Frame, job: &JobDetail, routes: &[RouteInfo]) -> Page {
+    let mut routes: Vec<&RouteInfo> = routes.iter().collect();
+    routes.sort_by_key(|route| turn(route));
     JobPage { frame, job, routes }.render()
 }

@@ -6,6 +6,7 @@
 
 pub mod address;
 pub mod decide;
+mod engine;
 pub mod enter;
 pub mod files;
 pub mod form;
@@ -21,6 +22,7 @@ mod readings;
 mod refused;
 mod report;
 
+pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
 pub use frame::{Frame, Section, Told};
 pub use gauge::{LearningDirection, direction, gauge};
 pub use gauges::gauges;

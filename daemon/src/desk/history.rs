@@ -201,8 +201,8 @@ fn shown_sizes(sizes: &EngineSizes, length: Unit) -> Sizes {
     };
     Sizes {
         banks: sizes.banks.clone(),
-        bore: figure(sizes.bore, length),
-        stroke: figure(sizes.stroke, length),
+        bore: sizes.bore.map(|bore| figure(bore, length)),
+        stroke: sizes.stroke.map(|stroke| figure(stroke, length)),
         chamber: sizes
             .chamber
             .map(|chamber| figure(chamber, Unit::CubicCentimetre)),

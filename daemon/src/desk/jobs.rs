@@ -1,5 +1,7 @@
 //! Requests about whole jobs.
 
+use std::collections::BTreeMap;
+
 use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity};
@@ -10,7 +12,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk, reporting};
 use crate::known::refusals::{of_engine, of_store};
-use crate::known::shown;
+use crate::known::{digest, shown};
 use crate::store;
 use crate::store::fact::{CutDepth, Fact, PartsCut};
 use crate::store::index::ReadingQuery;
@@ -30,6 +32,12 @@ impl Answers<NewJob> for Desk {
         key: Option<&str>,
     ) -> Result<benchhand_wire::JobSummary, Refusal> {
         let engine = Engine::from_toml(&ask.engine).map_err(|e| of_engine(&e, &ask.file))?;
+        if ask.name == "new" {
+            return Err(
+                Refusal::new(Reason::BadInput, "a job cannot be called \"new\"")
+                    .todo("choose another name: /jobs/new is the page that begins one"),
+            );
+        }
         let name = ask.name.clone();
         let created = self.keeper.create(store::job::NewJob {
             name: ask.name,
@@ -59,6 +67,26 @@ impl Desk {
     }
 }
 
+impl Desk {
+    /// What each job lacks, in words, by the job's name. A job that cannot be read has nothing here.
+    fn lacking(&self) -> Result<BTreeMap<String, Vec<String>>, Refusal> {
+        let mut all = BTreeMap::new();
+        for row in self.keeper.engines()? {
+            let name = row.summary.name;
+            let held = row.figures.as_ref().map(digest::figures);
+            let lacks = match held.and_then(|figures| figures.lacks) {
+                Some(lacks) => Some(lacks),
+                None => {
+                    let made = self.keeper.figures(&name).ok();
+                    made.and_then(|made| digest::figures(&made).lacks)
+                }
+            };
+            all.extend(lacks.map(|lacks| (name, lacks)));
+        }
+        Ok(all)
+    }
+}
+
 impl Answers<Jobs> for Desk {
     fn answer(&self, ask: Jobs, _: Option<&str>) -> Result<JobList, Refusal> {
         let layout = self.keeper.layout();
@@ -70,7 +98,11 @@ impl Answers<Jobs> for Desk {
         for (job, error) in &list.unreadable {
             tracing::warn!(job, %error, "a job cannot be read");
         }
-        let shown = |s: &JobSummary| shown::job(s, s.title.clone().unwrap_or_default(), &layout);
+        let lacks = self.lacking()?;
+        let shown = |s: &JobSummary| benchhand_wire::JobSummary {
+            lacks: lacks.get(&s.name).cloned().unwrap_or_default(),
+            ..shown::job(s, s.title.clone().unwrap_or_default(), &layout)
+        };
         let mut jobs: Vec<_> = list.jobs.iter().map(shown).collect();
         jobs.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));
         Ok(JobList { jobs })
@@ -90,6 +122,7 @@ impl Answers<ShowJob> for Desk {
         };
         Ok(JobDetail {
             summary: shown::job_of(&view, &self.keeper.layout()),
+            card: shown::card(&view),
             stages: view.stages().iter().map(shown::stage).collect(),
             readings: view.readings().map(shown::reading).collect(),
             route,

@@ -2,6 +2,7 @@
 
 use benchhand_blueprint::Engine;
 use benchhand_blueprint::engine::EngineSizes;
+use benchhand_blueprint::report::FindingKind;
 use benchhand_wire::Figure;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -25,17 +26,30 @@ pub(crate) struct JobFigures {
     /// The figures by their names in the report's summary; figures that were not measured are left
     /// out.
     pub(crate) figures: Vec<(String, Figure)>,
+    /// What was not measured, in words; `None` where an earlier version of the program made this.
+    #[serde(default)]
+    pub(crate) lacks: Option<Vec<String>>,
 }
 
 impl JobFigures {
+    /// Of a job whose report refuses nothing is known.
+    fn unknown() -> JobFigures {
+        JobFigures {
+            lacks: Some(Vec::new()),
+            ..JobFigures::default()
+        }
+    }
+
     /// The figures of the present stage. None where the report refuses: opening the job tells why.
     fn of(view: &JobView) -> JobFigures {
         let Ok(asked) = Asked::new(view, None) else {
-            return JobFigures::default();
+            return JobFigures::unknown();
         };
         let Ok(report) = benchhand_blueprint::report(&asked.inputs()) else {
-            return JobFigures::default();
+            return JobFigures::unknown();
         };
+        let missing = report.findings_of(FindingKind::Missing);
+        let lacks = benchhand_words::not_measured(missing.map(|one| one.spot.as_str()));
         let summary = report.summary;
         let named = [
             ("compression_mean", summary.compression_mean),
@@ -57,6 +71,7 @@ impl JobFigures {
         });
         JobFigures {
             figures: figures.collect(),
+            lacks: Some(lacks),
         }
     }
 }

@@ -236,11 +236,14 @@ impl Known<'_> {
         });
         let deepest = depths.collect::<Option<Vec<f64>>>()?;
         let deepest = deepest.into_iter().reduce(f64::max)?;
-        let bore = std::f64::consts::FRAC_PI_4 * self.engine.bore.value.powi(2);
         let stated = self.engine.head.opening_area;
-        let (least, most) = match stated {
-            Some(area) => (area.value, area.value),
-            None => (OPENING * bore, bore),
+        let (least, most) = match (stated, self.engine.bore) {
+            (Some(area), _) => (area.value, area.value),
+            (None, Some(bore)) => {
+                let bore = std::f64::consts::FRAC_PI_4 * bore.value.powi(2);
+                (OPENING * bore, bore)
+            }
+            (None, None) => return None,
         };
         // mm² · mm = mm³ = 0.001 cc; a balance shows at most as many grams.
         let margin = (REPEAT * before).max(LEAST_CC);

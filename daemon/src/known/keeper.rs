@@ -20,6 +20,7 @@ use crate::store::error::StoreError;
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::index::{EngineRow, GaugeInJob, ReadingQuery, ReadingRow};
 use crate::store::job::{Ack, EngineFile, Job, JobOpening, NewJob};
+use crate::store::job_engine::EngineOnDisk;
 use crate::store::layout::Layout;
 use crate::store::lists::{Lists, Notice};
 use crate::store::summary::JobList;
@@ -267,6 +268,23 @@ impl Keeper {
     /// Where the job is not there, or the disk refuses.
     pub fn engine_anew(&self, name: &str) -> Result<EngineFile, Refusal> {
         self.with_job(name, |job| job.load_engine(&usable).map_err(|e| of_job(&e)))
+    }
+
+    /// A job's engine file as it stands in the folder.
+    ///
+    /// # Errors
+    /// Where the job is not there, or the disk refuses.
+    pub fn engine_on_disk(&self, name: &str) -> Result<EngineOnDisk, Refusal> {
+        // Opening the job would load an edit, which this only looks at.
+        if let Some(held) = &self.held
+            && let Some(open) = held.jobs().get(name)
+        {
+            return open.job.engine_on_disk().map_err(|e| of_job(&e));
+        }
+        self.with_store(|store| {
+            let found = store.reader().engine_on_disk(name);
+            found.map_err(|e| of_store(&e))
+        })
     }
 
     /// Opens a new job.

@@ -1,6 +1,7 @@
 //! Readings and jobs in the form in which they are shown.
 
-use benchhand_wire::{Figure, JobSummary, ShownReading, StageInfo};
+use benchhand_blueprint::Engine;
+use benchhand_wire::{CardShown, Figure, JobSummary, ShownReading, StageInfo};
 
 use crate::store::fact::ReadingSource;
 use crate::store::layout::Layout;
@@ -106,6 +107,22 @@ pub(crate) fn job(summary: &summary::JobSummary, engine: String, layout: &Layout
         stage: summary.stage.clone(),
         readings: summary.readings,
         folder: layout.job(&summary.name).display().to_string(),
+        lacks: Vec::new(),
+    }
+}
+
+/// The job card of an engine file as loaded; empty where the file cannot be used.
+pub(crate) fn card(view: &JobView) -> CardShown {
+    let engine = view
+        .engine()
+        .and_then(|e| Engine::from_toml(&e.content).ok());
+    let card = engine.map(|engine| engine.card).unwrap_or_default();
+    CardShown {
+        customer: card.customer,
+        order: card.order,
+        block: card.block,
+        heads: card.heads,
+        measured_by: card.measured_by,
     }
 }
 
@@ -113,7 +130,7 @@ pub(crate) fn job(summary: &summary::JobSummary, engine: String, layout: &Layout
 pub(crate) fn job_of(view: &JobView, layout: &Layout) -> JobSummary {
     let engine = view
         .engine()
-        .and_then(|e| benchhand_blueprint::Engine::from_toml(&e.content).ok());
+        .and_then(|e| Engine::from_toml(&e.content).ok());
     let name = engine.map(|e| e.name).unwrap_or_default();
     job(&summary::JobSummary::of(view), name, layout)
 }

@@ -191,6 +191,10 @@ impl Job {
         &self.view
     }
 
+    pub(super) fn files(&self) -> &dyn Files {
+        &*self.files
+    }
+
     /// The job's folder.
     #[must_use]
     pub fn dir(&self) -> &Path {

@@ -12,6 +12,7 @@ pub mod fold;
 pub mod gauges;
 pub mod index;
 pub mod job;
+pub mod job_engine;
 mod job_error;
 pub mod journal;
 mod journal_error;

@@ -11,6 +11,7 @@ use crate::store::index::{
     Digests, EngineRow, GaugeInJob, JobEntry, MemoryIndex, ReadingQuery, ReadingRow, in_order,
 };
 use crate::store::job::{ENGINE, EngineFile, JobError, JobOpening, fold, is_last_engine};
+use crate::store::job_engine::{self, EngineOnDisk};
 use crate::store::journal::{JOURNAL, JournalError, Torn, Verified};
 use crate::store::layout::Layout;
 use crate::store::line::JournalEntry;
@@ -82,6 +83,16 @@ impl Reader {
     /// When there is no such job or the disk refuses.
     pub fn view(&self, name: &str) -> Result<(JobView, JobOpening), StoreError> {
         Ok(read(&*self.files, &self.job_dir(name)?)?)
+    }
+
+    /// A job's engine file as it stands in the folder. Nothing is loaded.
+    ///
+    /// # Errors
+    /// When there is no such job, the disk refuses, or the file is no text.
+    pub fn engine_on_disk(&self, name: &str) -> Result<EngineOnDisk, StoreError> {
+        let (view, _) = self.view(name)?;
+        let found = job_engine::on_disk(&*self.files, &self.job_dir(name)?, &view);
+        found.map_err(StoreError::Job)
     }
 
     /// Every fact of a job's journal as it was written, with the samples of every reading.

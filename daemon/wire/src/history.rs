@@ -131,9 +131,9 @@ pub struct Sizes {
     /// How many cylinders each bank has.
     pub banks: Vec<usize>,
     /// Bore, in the unit of the asked job's engine.
-    pub bore: Figure,
+    pub bore: Option<Figure>,
     /// Stroke, in the same unit.
-    pub stroke: Figure,
+    pub stroke: Option<Figure>,
     /// The chamber volume that it should have, where it is stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub chamber: Option<Figure>,

@@ -36,6 +36,31 @@ pub struct JobSummary {
     pub readings: usize,
     /// The job's folder.
     pub folder: String,
+    /// What was not measured yet at the present stage, in words; only where jobs are listed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lacks: Vec<String>,
+}
+
+/// For whom a job is, what its parts are marked with, and who measures. What is not said is absent.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(default)]
+pub struct CardShown {
+    /// Whose engine it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub customer: Option<String>,
+    /// The number of the order.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub order: Option<String>,
+    /// What the block is marked with.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub block: Option<String>,
+    /// What the head on each bank is marked with, by the bank's name.
+    #[serde(skip_serializing_if = "std::collections::BTreeMap::is_empty")]
+    pub heads: std::collections::BTreeMap<String, String>,
+    /// Initials of who measures.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub measured_by: Option<String>,
 }
 
 impl Ask for NewJob {
@@ -83,6 +108,9 @@ pub struct ShowJob {
 pub struct JobDetail {
     /// The summary.
     pub summary: JobSummary,
+    /// The job card.
+    #[serde(default)]
+    pub card: CardShown,
     /// The stages in order.
     pub stages: Vec<StageInfo>,
     /// Every reading, voided ones too, in the order of taking.

@@ -9,6 +9,7 @@ mod chart;
 mod check;
 mod condition;
 mod decide;
+mod engine;
 mod event;
 mod find;
 mod gauge;
@@ -36,6 +37,7 @@ pub use check::{
 };
 pub use condition::{Asked, ConditionKept, SetCondition};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
+pub use engine::{EngineFileText, EngineSet, ReadEngine, SetEngine};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
 pub use find::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, UNIT_UNTOLD,
@@ -49,8 +51,8 @@ pub use history::{
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
 };
 pub use job::{
-    CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, ReportAnswer,
-    ShowJob, ShownReading, StageInfo, Verified, VerifyJob,
+    CardShown, CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob,
+    ReportAnswer, ShowJob, ShownReading, StageInfo, Verified, VerifyJob,
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
 pub use reading::{
@@ -141,6 +143,8 @@ macro_rules! every_request {
             ControlRoute,
             Watch,
             ShowEngine,
+            ReadEngine,
+            SetEngine,
             OpenBoard,
             OpenNetwork,
             CloseNetwork,

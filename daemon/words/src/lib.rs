@@ -9,11 +9,14 @@ pub mod digits;
 pub mod full;
 pub mod glance;
 mod rows;
+mod section;
 pub mod short;
 pub mod spoken;
 mod stated;
 mod times;
 pub mod told;
 
-pub use short::ShortReport;
+pub use section::cylinder_section;
+pub use short::{ShortReport, not_measured};
+
 pub use times::day_and_minute;

@@ -216,10 +216,9 @@ impl DimensionChange {
         // not.
         let rise = match self.what {
             What::Stroke => {
-                let stroke = changed(&known.stroke);
-                let rise = (&stroke - &known.stroke).scale(0.5);
-                known.stroke = stroke;
-                Some(rise)
+                let (by, then) = self.moved(known.number, &known.stroke)?;
+                known.stroke = then;
+                Some(by.scale(0.5))
             }
             What::Rod => {
                 let (by, then) = self.moved(known.number, &known.rod)?;
@@ -242,7 +241,7 @@ impl DimensionChange {
             known.deck = known.deck.clone().map(|deck| deck - rise);
         }
         match self.what {
-            What::Bore => known.bore = changed(&known.bore),
+            What::Bore => optional(&mut known.bore),
             What::Chamber => optional(&mut known.chamber),
             What::Deck => optional(&mut known.deck),
             What::Crown => optional(&mut known.crown),

@@ -97,7 +97,10 @@ impl Of<'_> {
     }
 
     fn mean_speed(&self) -> Option<Estimate> {
-        Some(mean_piston_speed(&self.cylinder.stroke, &self.speed()?))
+        Some(mean_piston_speed(
+            self.cylinder.stroke.as_ref()?,
+            &self.speed()?,
+        ))
     }
 
     /// The speed that was asked about: it is chosen, not measured, unless its uncertainty is given.
@@ -112,22 +115,22 @@ impl Of<'_> {
     /// Mean and largest velocity in the throat.
     fn velocity(&self) -> Option<RunningVelocity> {
         let area = &self.with(PortArea::ThroatLessStem).next()?.area;
-        let mean = port_velocity(&self.cylinder.bore, area, &self.mean_speed()?);
+        let mean = port_velocity(self.cylinder.bore.as_ref()?, area, &self.mean_speed()?);
         let unit = match self.engine.units {
             LengthUnits::Inch => Unit::FootPerSecond,
             LengthUnits::Metric => Unit::MetrePerSecond,
         };
         // The largest piston speed over the mean follows from rod and stroke alone, and so weakly
         // that their errors do not show beside those of the areas.
+        let stroke = self.cylinder.stroke.as_ref()?.value();
         let largest = self.cylinder.rod.as_ref().map(|rod| {
             let crank = Crank {
-                radius: 0.5 * self.cylinder.stroke.value(),
+                radius: 0.5 * stroke,
                 rod: rod.value(),
                 offset: 0.0,
             };
             let rpm = 1000.0;
-            let over_mean =
-                crank.largest_speed(rpm) / mean_piston_speed(&self.cylinder.stroke.value(), &rpm);
+            let over_mean = crank.largest_speed(rpm) / mean_piston_speed(&stroke, &rpm);
             mean.scale(over_mean)
         });
         Some(RunningVelocity {
@@ -152,7 +155,7 @@ impl Of<'_> {
         let valve = area.scale(4.0 / std::f64::consts::PI).sqrt();
         let speed = self.mean_speed()?;
         Some(mach_index(
-            &self.cylinder.bore,
+            self.cylinder.bore.as_ref()?,
             &valve,
             1,
             &speed,

@@ -5,21 +5,6 @@ use super::{Field, Form, Kind, Offered};
 /// Every form.
 pub const FORMS: &[Form] = &[
     Form {
-        request: "jobs/new",
-        title: "Begin a job",
-        about: "An engine file says what the engine is: every value with its unit.",
-        done: "The job is begun.",
-        at: Offered::Elsewhere,
-        fields: &[
-            text("name", "Name of the job", "Becomes the name of its folder."),
-            Field {
-                kind: Kind::Lines,
-                ..text("engine", "Engine file", "Paste it here.")
-            },
-            FROM_FORM,
-        ],
-    },
-    Form {
         request: "jobs/cut",
         title: "Say what was cut",
         about: "A cut opens a new stage: readings of what it changed are not pooled across it.",
@@ -454,6 +439,8 @@ pub const NO_FORM: &[(&str, &str)] = &[
         "the page of the gauges, where a port is listened at",
     ),
     ("jobs/decide", "the pages of the decisions"),
+    ("jobs/new", "the page on which an engine is stated"),
+    ("jobs/engine/set", "the page on which an engine is stated"),
     (
         "board/open",
         "the command that opens the page: a page that is open needs none",

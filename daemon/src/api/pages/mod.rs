@@ -4,6 +4,7 @@
 //! A page is put together in `daemon/pages`, a document by the desk; neither knows HTTP.
 
 mod decide;
+mod engine;
 mod enter;
 mod forms;
 mod gauges;
@@ -81,7 +82,15 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route("/", get(|| async { Redirect::to(address::JOBS) }))
         .route(address::MEASURE, get(super::board::page))
         .route("/jobs", shows(shown::jobs))
+        .route(
+            address::NEW_JOB,
+            shows(engine::begin).post(engine::send_new),
+        )
         .route("/jobs/{job}", shows(shown::job))
+        .route(
+            "/jobs/{job}/engine",
+            shows(engine::change).post(engine::send_change),
+        )
         .route("/jobs/{job}/report", shows(shown::report))
         .route("/gauges", shows(gauges::all))
         .route("/gauges/{name}", shows(gauges::one))

@@ -118,10 +118,7 @@ impl Known<'_> {
             ),
             Spot::Bore { cylinder, .. } if first => {
                 let own = self.engine.overrides.get(cylinder).and_then(|own| own.bore);
-                (
-                    own.unwrap_or(self.engine.bore).value,
-                    ExpectationSource::Nominal,
-                )
+                (own.or(self.engine.bore)?.value, ExpectationSource::Nominal)
             }
             _ => return None,
         };
@@ -134,10 +131,7 @@ impl Known<'_> {
 fn deck_of_parts(engine: &Engine, cylinder: u32) -> Option<f64> {
     let own = engine.overrides.get(&cylinder);
     let rod = own.and_then(|own| own.rod).or(engine.rod)?.value;
-    let stroke = own
-        .and_then(|own| own.stroke)
-        .unwrap_or(engine.stroke)
-        .value;
+    let stroke = own.and_then(|own| own.stroke).or(engine.stroke)?.value;
     let (block, height) = (engine.block_height?, engine.piston.compression_height?);
     Some(block.value - 0.5 * stroke - rod - height.value)
 }

@@ -169,9 +169,9 @@ pub(super) fn based_on(inputs: &InputsUsed) -> Told {
         format!("  {name} {}{which}\n", sentence(&value))
     };
     let mut told = Told::titled("Based on");
-    told += known("bore", inputs.bore.clone());
-    told += known("stroke", inputs.stroke.clone());
     for (name, value, unknown) in [
+        ("bore", inputs.bore.clone(), "not known"),
+        ("stroke", inputs.stroke.clone(), "not known"),
         ("gasket bore", inputs.gasket_bore.clone(), "not known"),
         (
             "gasket thickness",

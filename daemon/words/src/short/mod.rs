@@ -13,7 +13,10 @@ mod next;
 mod spots;
 mod text;
 
+pub use spots::not_measured;
+
 use benchhand_blueprint::Unit;
+use benchhand_blueprint::engine::JobCard;
 use benchhand_blueprint::report::Report;
 
 use crate::day_and_minute;
@@ -72,7 +75,28 @@ fn title(report: &Report, job: &str, kept: Option<&str>) -> Vec<String> {
     }
     title.push(report.stage.clone());
     title.extend(kept.map(day_and_minute));
+    title.extend(card(&report.card));
     title
+}
+
+/// The job card, entry by entry.
+fn card(card: &JobCard) -> Vec<String> {
+    let heads = card
+        .heads
+        .iter()
+        .map(|(bank, mark)| match card.heads.len() {
+            1 => format!("head {mark}"),
+            _ => format!("head {mark} on bank {bank}"),
+        });
+    let named = |name: &str, value: &Option<String>| value.as_ref().map(|v| format!("{name} {v}"));
+    let first = [
+        named("Customer:", &card.customer),
+        named("order", &card.order),
+        named("block", &card.block),
+    ];
+    let last = named("measured by", &card.measured_by);
+    let first = first.into_iter().flatten();
+    first.chain(heads).chain(last).collect()
 }
 
 /// How often each part was measured: "chambers twice, decks once"; empty where nothing was.

@@ -42,6 +42,30 @@ fn names(part: &str) -> (&str, &str) {
     }
 }
 
+/// What was not measured, part by part in the order in which it is named: "chambers 1 to 8",
+/// "gasket bore".
+pub fn not_measured<'a>(spots: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+    let mut parts: Vec<(&str, Vec<u32>)> = Vec::new();
+    let mut others: Vec<String> = Vec::new();
+    for spot in spots.into_iter().flat_map(|spots| spots.split(", ")) {
+        let Some(number) = cylinder(spot) else {
+            others.push(said(spot));
+            continue;
+        };
+        match parts.iter_mut().find(|(known, _)| *known == part(spot)) {
+            Some((_, numbers)) => numbers.push(number),
+            None => parts.push((part(spot), vec![number])),
+        }
+    }
+    let mut words: Vec<String> = parts
+        .into_iter()
+        .map(|(part, numbers)| of_cylinders(part, &numbers))
+        .collect();
+    others.dedup();
+    words.extend(others);
+    words
+}
+
 /// "chamber 6", "decks 3 to 8"; the part alone where it has no cylinder.
 pub(super) fn of_cylinders(part: &str, cylinders: &[u32]) -> String {
     let (one, several) = names(part);
@@ -52,5 +76,26 @@ pub(super) fn of_cylinders(part: &str, cylinders: &[u32]) -> String {
         0 => one.to_owned(),
         1 => format!("{one} {}", numbers(&distinct)),
         _ => format!("{several} {}", numbers(&distinct)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_not_measured_is_said_part_by_part() {
+        let spots = [
+            "chamber/1",
+            "deck/1/front, deck/1/rear",
+            "chamber/2",
+            "chamber/3",
+            "gasket/bore",
+            "stroke",
+        ];
+        assert_eq!(
+            not_measured(spots),
+            ["chambers 1 to 3", "deck 1", "gasket bore", "stroke"]
+        );
     }
 }

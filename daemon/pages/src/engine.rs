@@ -1,0 +1,94 @@
+//! The page on which an engine is stated: fields in the trade's order beside the file as text.
+//!
+//! Whatever was changed wins, in the fields or in the text: a field counts as changed where it
+//! differs from the text that the page was shown with. What a value means is the blueprint's.
+
+mod stated;
+#[cfg(test)]
+mod tests;
+
+use askama::Template;
+use benchhand_blueprint::engine::{AskedKind, FieldGroup, LAYOUTS};
+use benchhand_wire::Refusal;
+
+use crate::form::Filled;
+use crate::{Frame, Page, address};
+pub use stated::{EngineSheet, ShownField};
+
+/// What the page of an engine is about.
+#[derive(Debug, Clone)]
+pub enum EngineOf {
+    /// A job that is to be begun, with the name typed so far.
+    NewJob(String),
+    /// A job that is there; and the hash of the text in its folder.
+    Job(String, String),
+}
+
+#[derive(Template)]
+#[template(path = "engine.html")]
+struct EnginePage<'a> {
+    frame: &'a Frame,
+    of: &'a EngineOf,
+    sheet: &'a EngineSheet,
+    key: &'a str,
+    refusal: Option<&'a Refusal>,
+}
+
+impl EnginePage<'_> {
+    fn here(&self) -> String {
+        match self.of {
+            EngineOf::NewJob(_) => address::NEW_JOB.to_owned(),
+            EngineOf::Job(job, _) => address::of_job(job, "engine"),
+        }
+    }
+
+    fn groups(&self) -> impl Iterator<Item = (FieldGroup, Vec<&ShownField>)> {
+        FieldGroup::ALL.iter().map(|group| {
+            let fields = self.sheet.fields.iter();
+            (
+                *group,
+                fields.filter(|field| field.asked.group == *group).collect(),
+            )
+        })
+    }
+
+    /// The faults that belong to no field.
+    fn other_faults(&self) -> impl Iterator<Item = &String> {
+        self.sheet.faults.iter()
+    }
+}
+
+/// The page. `key` makes a repeated sending count once; `refusal` says why what was sent was
+/// refused.
+///
+/// # Errors
+/// A fault of the template.
+pub fn engine(
+    frame: &Frame,
+    of: &EngineOf,
+    sheet: &EngineSheet,
+    key: &str,
+    refusal: Option<&Refusal>,
+) -> Page {
+    EnginePage {
+        frame,
+        of,
+        sheet,
+        key,
+        refusal,
+    }
+    .render()
+}
+
+/// The sheet of a text, with nothing changed.
+pub fn sheet_of(text: &str) -> EngineSheet {
+    EngineSheet::of(&vec![
+        ("base".to_owned(), text.to_owned()),
+        ("text".to_owned(), text.to_owned()),
+    ])
+}
+
+/// The sheet of what was filled in.
+pub fn sheet_filled(filled: &Filled) -> EngineSheet {
+    EngineSheet::of(filled)
+}

@@ -1,0 +1,186 @@
+//! The page on which an engine is stated: begins a job, or changes a job's engine.
+
+use axum::extract::{Extension, Form as Sent, Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use benchhand_blueprint::engine::template;
+use benchhand_pages::form::Filled;
+use benchhand_pages::{
+    EngineOf, EngineSheet, Page, Section, Told, address, sheet_filled, sheet_of,
+};
+use benchhand_wire::{Ask, NewJob, ReadEngine, Reason, Refusal, SetEngine};
+use serde_json::json;
+
+use super::{Visit, html, status_of};
+use crate::api::guard::Door;
+use crate::api::passes::Guest;
+use crate::api::{Shared, new_key};
+
+/// The name of the file in messages about what was typed here.
+const FILE: &str = "the engine file";
+
+/// The page that begins a job.
+pub(super) fn begin(visit: &Visit) -> Result<Page, Refusal> {
+    let sheet = sheet_of(&template(None, "", false));
+    let of = EngineOf::NewJob(String::new());
+    Ok(page(visit, &of, &sheet, &new_key()?, None))
+}
+
+/// The page of a job's engine.
+pub(super) fn change(visit: &Visit) -> Result<Page, Refusal> {
+    let job = visit.part("job").to_owned();
+    let found = visit.desk.ask(ReadEngine { job: job.clone() })?;
+    let sheet = sheet_of(&found.text);
+    let edited = found.edited.then(|| {
+        Refusal::new(
+            Reason::Conflict,
+            "engine.toml was edited in the job's folder, and the edit is not loaded yet",
+        )
+        .todo("the edit is shown here; keep it to load it")
+    });
+    let of = EngineOf::Job(job, found.hash);
+    Ok(page(visit, &of, &sheet, &new_key()?, edited.as_ref()))
+}
+
+fn page(
+    visit: &Visit,
+    of: &EngineOf,
+    sheet: &EngineSheet,
+    key: &str,
+    refusal: Option<&Refusal>,
+) -> Page {
+    let (title, section) = match of {
+        EngineOf::NewJob(_) => ("Begin a job".to_owned(), Section::Jobs),
+        EngineOf::Job(job, _) => (format!("Engine of {job}"), Section::Engine),
+    };
+    let mut frame = visit.frame(title, section);
+    if matches!(of, EngineOf::NewJob(_)) {
+        frame.job = None;
+    }
+    benchhand_pages::engine(&frame, of, sheet, key, refusal)
+}
+
+/// Begins a job, or shows what was filled in.
+pub(super) async fn send_new(
+    state: State<Shared>,
+    guest: Extension<Guest>,
+    Sent(filled): Sent<Filled>,
+) -> Response {
+    send(state, guest, None, filled).await
+}
+
+/// Replaces a job's engine, or shows what was filled in.
+pub(super) async fn send_change(
+    state: State<Shared>,
+    guest: Extension<Guest>,
+    Path(job): Path<String>,
+    Sent(filled): Sent<Filled>,
+) -> Response {
+    send(state, guest, Some(job), filled).await
+}
+
+async fn send(
+    State(shared): State<Shared>,
+    Extension(guest): Extension<Guest>,
+    job: Option<String>,
+    filled: Filled,
+) -> Response {
+    let work = move || sent(&shared, guest, job, &filled);
+    match tokio::task::spawn_blocking(work).await {
+        Ok(response) => response,
+        Err(error) => {
+            tracing::error!(%error, "the page of an engine panicked");
+            StatusCode::INTERNAL_SERVER_ERROR.into_response()
+        }
+    }
+}
+
+fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &Filled) -> Response {
+    let visit = Visit {
+        desk: std::sync::Arc::clone(&shared.desk),
+        path: job
+            .iter()
+            .map(|job| ("job".to_owned(), job.clone()))
+            .collect(),
+        query: filled.iter().cloned().collect(),
+        guest,
+        told: None,
+    };
+    let field = |name: &str| visit.field(name).unwrap_or_default().to_owned();
+    let of = match job {
+        Some(job) => EngineOf::Job(job, field("hash")),
+        None => EngineOf::NewJob(field("job").trim().to_owned()),
+    };
+    let sheet = sheet_filled(filled);
+    let key = field("key");
+    if visit.field("do") != Some("keep") {
+        return html(StatusCode::OK, page(&visit, &of, &sheet, &key, None));
+    }
+    match keep(shared, guest, &of, &sheet, &key) {
+        Ok((job, text)) => {
+            shared.told.put(&key, Told { text });
+            let back = format!("{}?told={}", address::job(&job), address::part(&key));
+            Redirect::to(&back).into_response()
+        }
+        // What was refused was not done, so that the next sending is another request.
+        Err(refusal) => match new_key() {
+            Ok(key) => {
+                let shown = page(&visit, &of, &sheet, &key, Some(&refusal));
+                html(status_of(&refusal), shown)
+            }
+            Err(refusal) => crate::api::refuse(&refusal),
+        },
+    }
+}
+
+/// Carries the page out. Returns the job, and what was done in one sentence.
+fn keep(
+    shared: &Shared,
+    guest: Guest,
+    of: &EngineOf,
+    sheet: &EngineSheet,
+    key: &str,
+) -> Result<(String, String), Refusal> {
+    if key.is_empty() || key.len() > 200 {
+        return Err(Refusal::new(Reason::BadInput, "the form has no key")
+            .todo("load the page again and send the form from there"));
+    }
+    let refused: Vec<&str> = sheet
+        .fields
+        .iter()
+        .map(|field| field.fault.as_str())
+        .collect();
+    if let Some(fault) = refused.into_iter().find(|fault| !fault.is_empty()) {
+        return Err(Refusal::new(Reason::BadInput, format!("not kept: {fault}"))
+            .todo("correct what is marked below"));
+    }
+    let request = match of {
+        EngineOf::NewJob(_) => NewJob::PATH,
+        EngineOf::Job(..) => SetEngine::PATH,
+    };
+    if !Door::may_ask(guest, request) {
+        return Err(
+            Refusal::new(Reason::Unauthorised, "this is not for a tablet")
+                .todo("do this on the machine that the gauges are plugged into"),
+        );
+    }
+    match of {
+        EngineOf::NewJob(name) => {
+            if name.is_empty() {
+                return Err(Refusal::new(Reason::BadInput, "the job has no name")
+                    .expected("a name, which becomes that of its folder"));
+            }
+            let body = json!({ "name": name, "engine": sheet.text_for(name), "file": FILE });
+            shared.desk.dispatch(request, body, Some(key))?;
+            Ok((name.clone(), "The job is begun.".to_owned()))
+        }
+        EngineOf::Job(job, hash) => {
+            let mut body = json!({ "job": job, "engine": sheet.text_for(job), "file": FILE });
+            if !hash.is_empty() {
+                body["base"] = hash.as_str().into();
+            }
+            shared.desk.dispatch(request, body, Some(key))?;
+            Ok((job.clone(), "The engine is kept.".to_owned()))
+        }
+    }
+}

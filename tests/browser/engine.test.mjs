@@ -1,0 +1,109 @@
+// A job is begun by the page alone: figures and drawing follow what is filled in, without script as
+// well, and comments of the engine file stay.
+
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { Bench, until } from './bench.mjs';
+
+const axe = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
+
+let bench;
+before(async () => { bench = await Bench.start(); });
+after(async () => { await bench?.stop(); });
+
+async function let_in(options) {
+  const context = await bench.browser.newContext(options);
+  const page = await context.newPage();
+  page.faults = [];
+  page.on('pageerror', (error) => page.faults.push(String(error)));
+  page.on('request', (request) => {
+    if (!request.url().startsWith(`http://${bench.address}/`)) page.faults.push(request.url());
+  });
+  await bench.letIn(page);
+  return page;
+}
+
+const figures = (page) => page.locator('#shown').innerText();
+const written = (job) => readFileSync(join(bench.data, 'jobs', job, 'engine.toml'), 'utf8');
+
+// By hand: π/4·4²·3.5 in³ sweep 43.982 in³ = 720.74 cc. With 64 cc, a gasket of π/4·4.1²·0.04 in³
+// (8.654 cc), a deck of 0.005 in (1.030 cc) and a dish of 5 cc: 78.684 cc, 10.16 to 1.
+const SIZES = {
+  bore: '4', stroke: '3.5', 'gasket.bore': '4.1', 'gasket.thickness': '.04',
+  'piston.crown': '-5', 'head.nominal_chamber': '64', 'targets.deck': '.005',
+};
+
+async function fill(page) {
+  await page.getByLabel('Name of the job').fill('page-1');
+  await page.getByLabel('Layout', { exact: true }).selectOption('v8');
+  for (const [key, value] of Object.entries(SIZES)) await page.locator(`[id="${key}"]`).fill(value);
+}
+
+test('a job begins by the page alone, and shows its compression at once', async () => {
+  const page = await let_in();
+  await page.getByRole('link', { name: 'Begin a job' }).click();
+  await fill(page);
+  await until(async () => (await figures(page)).includes('10.16 :1'), 'the compression');
+  assert.match(await figures(page), /351\.9 cu in/);
+  assert.equal(await page.locator('#shown svg').count(), 1);
+  await page.locator('[id="bore"]').fill('4.x');
+  await until(async () => (await page.locator('[id="bore-fault"]').innerText()).includes('4.x'), 'the fault at its field');
+  await page.locator('[id="bore"]').fill('101.6 mm');
+  await until(async () => (await figures(page)).includes('10.16 :1'), 'the compression in the other unit');
+  await page.getByLabel('Customer').fill('<b>Shop</b> & Sons');
+  await page.getByRole('button', { name: 'Begin the job' }).click();
+  await page.waitForURL('**/jobs/page-1?told=*');
+  assert.match(await page.locator('main').innerText(), /The job is begun[\s\S]*<b>Shop<\/b> & Sons/);
+  assert.match(written('page-1'), /bore = "101\.6 mm"\s+# heads alone/);
+  await page.goto(`http://${bench.address}/jobs`);
+  assert.match(await page.locator('tbody').innerText(), /page-1[\s\S]*chambers 1 to 8/);
+  assert.deepEqual(page.faults, []);
+});
+
+test('an engine is changed beside its text, whose comments stay', async () => {
+  bench.job('kept');
+  const page = await let_in();
+  await page.goto(`http://${bench.address}/jobs/kept/engine`);
+  await page.getByText('The engine file as text').click();
+  await page.locator('[id="gasket.thickness"]').fill('0.051');
+  await until(async () => (await page.locator('#text').inputValue()).includes('thickness = "0.051 in"'), 'the text follows the field');
+  await page.locator('#text').press('ControlOrMeta+End');
+  await page.locator('#text').pressSequentially('# typed by hand\n');
+  await page.getByRole('button', { name: 'Keep this engine' }).click();
+  await page.waitForURL('**/jobs/kept?told=*');
+  const text = written('kept');
+  for (const line of ['# An invented engine, for trying benchhand out.', 'thickness = "0.051 in"', '# typed by hand', 'dof = 9']) {
+    assert.ok(text.includes(line), `${line} is in\n${text}`);
+  }
+  assert.deepEqual(page.faults, []);
+});
+
+test('the page does its work without script, and by the keyboard', async () => {
+  const page = await let_in();
+  const state = await page.context().storageState();
+  const plain = await bench.browser.newContext({ javaScriptEnabled: false, storageState: state });
+  const bare = await plain.newPage();
+  await bare.goto(`http://${bench.address}/jobs/new`);
+  await fill(bare);
+  await bare.locator('[id="head.nominal_chamber"]').press('Enter');
+  assert.match(await figures(bare), /10\.16 :1/);
+  await bare.getByLabel('Name of the job').fill('page-2');
+  await bare.getByRole('button', { name: 'Begin the job' }).click();
+  await bare.waitForURL('**/jobs/page-2?told=*');
+  assert.match(written('page-2'), /cylinders = 8/);
+  await plain.close();
+});
+
+test('the page of an engine is clean by axe', async () => {
+  const page = await let_in();
+  for (const at of ['/jobs/new', '/jobs/page-1/engine', '/jobs/page-1', '/jobs']) {
+    await page.goto(`http://${bench.address}${at}`);
+    await page.addScriptTag({ path: axe }).catch(() => page.evaluate(readFileSync(axe, 'utf8')));
+    const found = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa'] }));
+    const words = found.violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html).join(' ')}`);
+    assert.deepEqual(words, [], at);
+  }
+});
