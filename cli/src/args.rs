@@ -23,7 +23,7 @@ pub(crate) use decide::{DecideCommand, EqualGoal};
 pub(crate) use gauge::{
     GaugeCommand, GaugeDirectionArgs, GaugeFindArgs, GaugeSetArgs, GaugeStudyArgs, GaugeZeroArgs,
 };
-pub(crate) use job::{JobCommand, JobListingArgs};
+pub(crate) use job::{JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs};
 pub(crate) use of::JobOrFiles;
 pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs};
 pub(crate) use report::ReportArgs;

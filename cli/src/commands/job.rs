@@ -99,7 +99,8 @@ fn engine(context: &mut Context, args: JobEngineArgs) -> Result<(), Failure> {
     };
     let Some(path) = &args.engine else {
         let answer = ask(&*client, &now)?;
-        return context.answer(&answer, |answer| answer.text.clone());
+        context.answer(&answer, |answer| answer.text.clone())?;
+        return Ok(());
     };
     let base = match args.over_edited {
         true => Some(ask(&*client, &now)?.hash),
@@ -112,7 +113,8 @@ fn engine(context: &mut Context, args: JobEngineArgs) -> Result<(), Failure> {
         base,
     };
     let answer = ask(&*client, &request)?;
-    context.answer(&answer, |answer| jobs::engine_set(&args.name, answer))
+    context.answer(&answer, |answer| jobs::engine_set(&args.name, answer))?;
+    Ok(())
 }
 
 fn list(context: &mut Context, args: JobListingArgs) -> Result<(), Failure> {

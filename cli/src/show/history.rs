@@ -348,6 +348,7 @@ mod tests {
                         stage: "as received".into(),
                         readings: 8,
                         folder: String::new(),
+                        lacks: Vec::new(),
                     },
                     sizes,
                     apart: 0.0123,
