@@ -11,7 +11,9 @@ use benchhand_blueprint::{Engine, ReportInputs, readings};
 use serde_json::{Value, json};
 
 /// Numbers that are no figures: they count, name or describe.
-const PLAIN: [&str; 24] = [
+const PLAIN: [&str; 26] = [
+    "least",
+    "most",
     "cylinder",
     "cylinders",
     "readings",

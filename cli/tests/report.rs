@@ -163,19 +163,9 @@ fn bad_input_is_named_with_its_line_and_what_to_do() {
             &["twin.toml:7:", "bore = \"0 mm\""],
         ),
         (
-            "no stroke",
-            engine("stroke = ", "# stroke = "),
-            &["twin.toml:", "stroke"],
-        ),
-        (
             "a gasket smaller than the bore",
             engine("82 mm +- 0.05 mm", "79 mm"),
             &["twin.toml:11:", "gasket"],
-        ),
-        (
-            "a clearance volume below zero",
-            readings("crown/1,4.0", "crown/1,60"),
-            &["total volume at TDC", "cylinder 1", "correct the reading"],
         ),
     ] {
         let files = Files::new(&engine, &readings);
@@ -189,6 +179,32 @@ fn bad_input_is_named_with_its_line_and_what_to_do() {
         }
         assert!(!files.data().exists(), "{name}: nothing is kept");
     }
+}
+
+#[test]
+fn what_is_not_stated_or_cannot_be_leaves_the_rest_of_the_report() {
+    let no_stroke = ENGINE.replace("stroke = ", "# stroke = ");
+    let shown = Files::new(&no_stroke, READINGS);
+    let report = shown.report(&["--json"]).assert().success();
+    let report: serde_json::Value =
+        serde_json::from_slice(&report.get_output().stdout).expect("JSON");
+    assert!(report["cylinders"][0]["chamber"]["value"].is_number());
+    assert!(report["cylinders"][0]["compression"].is_null());
+
+    let no_volume = READINGS.replace("crown/1,4.0", "crown/1,60");
+    let shown = Files::new(ENGINE, &no_volume);
+    let report = shown.report(&["--json"]).assert().success();
+    let report: serde_json::Value =
+        serde_json::from_slice(&report.get_output().stdout).expect("JSON");
+    let first = &report["findings"][0];
+    assert_eq!(first["kind"], "impossible", "{first}");
+    let text = first["text"].as_str().expect("words");
+    assert!(
+        text.contains("cylinder 1") && text.contains("total volume at TDC"),
+        "{text}"
+    );
+    assert!(report["cylinders"][0]["compression"].is_null());
+    assert!(report["cylinders"][1]["compression"]["value"].is_number());
 }
 
 #[test]

@@ -40,8 +40,8 @@ impl JobCard {
     }
 }
 
-/// `[card]`.
-pub(super) fn card(top: &Table<'_>, banks: &[Bank]) -> JobCard {
+/// `[card]`. Where the banks are not known, no head's bank is judged.
+pub(super) fn card(top: &Table<'_>, banks: Option<&[Bank]>) -> JobCard {
     let Some(table) = top.section("card") else {
         return JobCard::default();
     };
@@ -49,7 +49,7 @@ pub(super) fn card(top: &Table<'_>, banks: &[Bank]) -> JobCard {
     if let Some(on) = table.section("heads") {
         for name in on.keys() {
             let mark = on.text(name);
-            if !banks.iter().any(|bank| bank.name == name) {
+            if let Some(banks) = banks.filter(|banks| !banks.iter().any(|bank| bank.name == name)) {
                 let known: Vec<&str> = banks.iter().map(|bank| bank.name.as_str()).collect();
                 let message = format!("found a head on bank {name:?}, which the engine has not");
                 on.fault(

@@ -26,7 +26,15 @@ pub(super) fn read(text: &str) -> Result<Engine, EngineFileFaults> {
         PlacedTable::new(parsed.get_ref(), 0..0),
     );
     let engine = top_level(&top);
-    if let Some(engine) = &engine {
+    // What the rest is measured by must be understood, or not be there at all.
+    let understood = |engine: &&Engine| {
+        let read = [
+            ("bore", engine.bore.is_some()),
+            ("stroke", engine.stroke.is_some()),
+        ];
+        read.iter().all(|(key, read)| *read || !top.has(key))
+    };
+    if let Some(engine) = engine.as_ref().filter(understood) {
         check::absurd(engine, &top);
     }
     top.refuse_rest();
@@ -95,8 +103,10 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     }
     let invented = top.flag("invented").unwrap_or(false);
     let note = top.text("note");
+    // Read before anything that is missing ends the reading: its keys are known.
+    let named = banks.as_ref().map(|(banks, _)| banks.as_slice());
+    let card = card::card(top, named);
     let (banks, firing_order) = banks?;
-    let card = card::card(top, &banks);
     Some(Engine {
         name: name?,
         invented,

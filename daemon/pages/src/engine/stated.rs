@@ -112,6 +112,16 @@ fn shown(text: &EngineText, asked: AskedField) -> ShownField {
 }
 
 impl EngineSheet {
+    /// The same before anybody has filled anything in: what is missing is no fault yet.
+    #[must_use]
+    pub fn untouched(mut self) -> EngineSheet {
+        self.faults.clear();
+        for field in &mut self.fields {
+            field.fault.clear();
+        }
+        self
+    }
+
     /// The sheet of what was filled in: `base`, the text that the fields were shown with; `text`,
     /// as it was edited; and the fields.
     pub(super) fn of(filled: &Filled) -> EngineSheet {

@@ -21,7 +21,7 @@ const FILE: &str = "the engine file";
 
 /// The page that begins a job.
 pub(super) fn begin(visit: &Visit) -> Result<Page, Refusal> {
-    let sheet = sheet_of(&template(None, "", false));
+    let sheet = sheet_of(&template(None, "", false)).untouched();
     let of = EngineOf::NewJob(String::new());
     Ok(page(visit, &of, &sheet, &new_key()?, None))
 }
