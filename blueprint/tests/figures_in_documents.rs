@@ -11,7 +11,8 @@ use benchhand_blueprint::{Engine, ReportInputs, readings};
 use serde_json::{Value, json};
 
 /// Numbers that are no figures: they count, name or describe.
-const PLAIN: [&str; 26] = [
+const PLAIN: [&str; 27] = [
+    "spots",
     "least",
     "most",
     "cylinder",

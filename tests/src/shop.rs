@@ -40,6 +40,18 @@ impl Shop {
         shop
     }
 
+    /// Says of the chambers to come what a job asks for: the running valves and plugs, and a plate
+    /// whose fill hole holds nothing. Unsaid, every chamber lacks it.
+    #[track_caller]
+    pub fn chambers_are_set_up(&self) {
+        for (name, value) in [
+            ("valves-and-plugs", "running"),
+            ("fill-hole/volume", "0 cc"),
+        ] {
+            self.program.json(&["condition", "v8", name, value]);
+        }
+    }
+
     /// Writes a user's file beside the data folder. Gives its path.
     pub fn file(&self, name: &str, text: &str) -> String {
         let path = self.folder.path().join(name);

@@ -9,8 +9,8 @@ use serde_json::json;
 /// The invented engine with another bore.
 fn wider() -> String {
     let good = text(&example("invented-v8.toml"));
-    assert!(good.contains("\"4.000 in\""));
-    good.replacen("\"4.000 in\"", "\"4.010 in\"", 1)
+    assert!(good.contains("\"4.047 in\""));
+    good.replacen("\"4.047 in\"", "\"4.057 in\"", 1)
 }
 
 fn on_disk(shop: &Shop) -> String {
@@ -41,7 +41,7 @@ fn an_engine_file_is_replaced_in_folder_and_record_and_a_repetition_counts_once(
     assert_eq!(shop.journal(), journal);
     daemon.stop();
     let report = shop.program.json(&["report", "v8"]);
-    assert_eq!(report["inputs"]["bore"]["value"], json!(4.01));
+    assert_eq!(report["inputs"]["bore"]["value"], json!(4.057));
     shop.program.run(&["job", "verify", "v8"]).good();
 }
 
@@ -51,7 +51,7 @@ fn a_faulty_engine_replaces_nothing_and_is_shown_at_its_line() {
     let (before, journal) = (on_disk(&shop), shop.journal());
     let faulty = shop.file(
         "faulty.toml",
-        &before.replacen("\"4.000 in\"", "\"-4 in\"", 1),
+        &before.replacen("\"4.047 in\"", "\"-4 in\"", 1),
     );
     refused(
         &shop,
@@ -89,7 +89,7 @@ fn a_text_that_changed_since_it_was_read_is_not_replaced() {
     let shop = Shop::with_job();
     let daemon = shop.program.serve(&[]);
     let read = daemon.api.get("jobs/engine/text?job=v8").good();
-    let meanwhile = wider().replacen("4.010", "4.020", 1);
+    let meanwhile = wider().replacen("4.057", "4.067", 1);
     let body = json!({"job": "v8", "engine": meanwhile, "file": "a", "base": read["hash"]});
     daemon
         .api

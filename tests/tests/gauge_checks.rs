@@ -41,6 +41,7 @@ fn enter(program: &Program, spot: &str, value: &str) -> Value {
 #[test]
 fn a_burette_that_is_checked_by_weighing_water_is_corrected_from_then_on() {
     let shop = Shop::with_job();
+    shop.chambers_are_set_up();
     let program = &shop.program;
     let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
     set.extend(["--repeatability", "0.02 cc"]);

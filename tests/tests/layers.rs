@@ -58,7 +58,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["digits", "rows", "times"],
             &["told", "stated"],
-            &["decide", "short", "spoken"],
+            &["chart", "decide", "glance", "section", "short", "spoken"],
             &["full"],
         ],
     ),
@@ -72,6 +72,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["readings"],
             &["decide"],
             &[
+                "engine",
                 "enter",
                 "gauge",
                 "gauges",

@@ -1,5 +1,6 @@
-//! What is asked of a person who states an engine, in the trade's order, and how what is typed
-//! becomes a value of the engine file.
+//! What is asked of a person who states an engine, in the trade's order. One job, and long.
+//!
+//! It also says how what is typed becomes a value of the engine file.
 //!
 //! The same list serves a form and a terminal. Neither is known here.
 

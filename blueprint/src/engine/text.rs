@@ -1,4 +1,6 @@
-//! Changing single values of an engine file as text: comments, order and all else stay as they are.
+//! Changes single values of an engine file as text. One job, and long.
+//!
+//! Comments, order and all else stay as they are.
 //!
 //! This module knows TOML and neither what a key means nor who asks for the change.
 

@@ -4,8 +4,9 @@ use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::{EngineFileText, EngineSet, ReadEngine, Reason, Refusal, SetEngine};
 
 use super::{Answers, Desk};
-use crate::known::refusals::{of_engine, of_job};
+use crate::known::refusals::{of_engine, of_job, of_store};
 use crate::store::job_engine::EngineKept;
+use crate::store::line::JournalEntry;
 use crate::store::view::{JobView, ReadingState};
 
 impl Answers<ReadEngine> for Desk {
@@ -46,8 +47,17 @@ impl Answers<SetEngine> for Desk {
 impl Desk {
     /// Whether this very request was carried out before.
     fn kept_before(&self, job: &str, key: &str) -> bool {
-        let kept = self.keeper.with_job(job, |job| Ok(job.kept_under(key)));
-        matches!(kept, Ok(Some(_)))
+        // Opening the job would load an edit of the engine file.
+        let entries = self.keeper.with_store(|store| {
+            let read = store.reader().entries(job);
+            read.map_err(|e| of_store(&e))
+        });
+        let under = |entries: Vec<_>| {
+            entries
+                .iter()
+                .any(|e: &JournalEntry| e.key.as_deref() == Some(key))
+        };
+        entries.is_ok_and(under)
     }
 }
 

@@ -1,4 +1,4 @@
-//! The one way to a job's journal, for the station and for requests alike.
+//! The one way to a job's journal, for station and requests alike. One job, and long.
 //!
 //! A daemon holds the data folder's lock as long as it runs, and keeps each job open once somebody
 //! has asked for it. A single command holds the lock only while it changes something. Neither the

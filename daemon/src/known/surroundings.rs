@@ -62,7 +62,8 @@ pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingCondit
             .condition_of(FILL_HOLE, kept.id)
             .and_then(|one| said(one, QuantityKind::Volume)),
         asked: kept.source == ReadingSource::Captured,
-        set_up_asked: is_chamber(kept),
+        // A notebook gives a job what it gives by itself; the finding asks about its chambers.
+        set_up_asked: is_chamber(kept) && kept.source != ReadingSource::Imported,
     };
     (conditions != ReadingConditions::default()).then(|| Box::new(conditions))
 }
