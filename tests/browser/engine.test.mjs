@@ -50,7 +50,7 @@ test('a job begins by the page alone, and shows its compression at once', async 
   assert.match(await figures(page), /351\.9 cu in/);
   assert.equal(await page.locator('#shown svg').count(), 1);
   await page.locator('[id="bore"]').fill('4.x');
-  await until(async () => (await page.locator('[id="bore-fault"]').innerText()).includes('4.x'), 'the fault at its field');
+  await until(async () => (await page.locator('[id="bore-fault"]').innerText()).includes('unknown unit "x"'), 'the fault at its field');
   await page.locator('[id="bore"]').fill('101.6 mm');
   await until(async () => (await figures(page)).includes('10.16 :1'), 'the compression in the other unit');
   await page.getByLabel('Customer').fill('<b>Shop</b> & Sons');

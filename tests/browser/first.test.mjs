@@ -80,12 +80,13 @@ test('at most 40 keys and clicks from an empty folder to the first kept reading'
   await sees(page, '.values', '0.00 cc');
 
   await hand.click(page.getByRole('link', { name: 'Begin a job' }));
-  await hand.click(page.locator('#name'));
+  await hand.click(page.getByLabel('Name of the job'));
   await hand.type('v8');
-  await hand.click(page.locator('#engine'));
+  await hand.click(page.getByText('The engine file as text'));
+  await hand.click(page.locator('#text'));
+  await hand.press('ControlOrMeta+a');
   await hand.paste(readFileSync(join(root, 'examples', 'invented-v8.toml'), 'utf8'));
-  await hand.click(page.getByRole('button', { name: 'Begin a job' }));
-  await hand.click(page.getByRole('link', { name: 'v8', exact: true }));
+  await hand.click(page.getByRole('button', { name: 'Begin the job' }));
   await hand.click(page.getByRole('link', { name: 'Begin chambers', exact: true }));
   await hand.click(page.getByRole('button', { name: 'Begin a route' }));
   await sees(page, '#stop', 'chamber 1');

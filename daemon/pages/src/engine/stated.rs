@@ -112,6 +112,12 @@ fn shown(text: &EngineText, asked: AskedField) -> ShownField {
 }
 
 impl EngineSheet {
+    /// Whether the engine has no name.
+    pub fn is_nameless(&self) -> bool {
+        let named = |field: &ShownField| field.asked.key == "name" && !field.value.is_empty();
+        !self.fields.iter().any(named)
+    }
+
     /// The same before anybody has filled anything in: what is missing is no fault yet.
     #[must_use]
     pub fn untouched(mut self) -> EngineSheet {

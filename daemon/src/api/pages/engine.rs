@@ -111,7 +111,17 @@ fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &Filled) -> 
         Some(job) => EngineOf::Job(job, field("hash")),
         None => EngineOf::NewJob(field("job").trim().to_owned()),
     };
-    let sheet = sheet_filled(filled);
+    let mut sheet = sheet_filled(filled);
+    if let EngineOf::NewJob(job) = &of
+        && !job.is_empty()
+        && sheet.is_nameless()
+    {
+        // An engine that nobody named is called as its job.
+        let mut named = filled.clone();
+        named.retain(|(name, _)| name != "name");
+        named.push(("name".to_owned(), job.clone()));
+        sheet = sheet_filled(&named);
+    }
     let key = field("key");
     if visit.field("do") != Some("keep") {
         return html(StatusCode::OK, page(&visit, &of, &sheet, &key, None));
