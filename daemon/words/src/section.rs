@@ -33,7 +33,7 @@ impl Drawing<'_> {
             section,
             bore,
             units,
-            letters: 0.07 * (bore + section.stroke.unwrap_or(bore)) / 2.0,
+            letters: 0.085 * (bore + section.stroke.unwrap_or(bore)) / 2.0,
             shapes: String::new(),
         }
     }
@@ -219,7 +219,7 @@ impl Drawing<'_> {
         let quench = format!("quench {}", self.length(gasket + deck));
         self.words(x, lowest + 2.8 * self.letters, "start", &quench);
         self.words(x, above, "start", "the bore's edge, 10 times");
-        end + 6.0 * self.letters
+        end + 4.5 * self.letters
     }
 
     fn framed(self, left: f64, top: f64, right: f64, bottom: f64) -> String {

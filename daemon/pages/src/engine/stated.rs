@@ -11,6 +11,8 @@ use crate::form::Filled;
 
 /// The field that chooses cylinders and banks at once.
 const LAYOUT: &str = "layout";
+/// What an engine file needs and a page that is filled in may still lack.
+const OPEN: [&str; 3] = ["name", "units", "cylinders"];
 
 /// One field as it is shown.
 #[derive(Debug, Clone)]
@@ -27,6 +29,8 @@ pub struct ShownField {
     pub beside: String,
     /// What is wrong with it; empty where nothing.
     pub fault: String,
+    /// Whether what stands in it cannot be written into the text, and is not there.
+    pub unwritten: bool,
 }
 
 /// The state of the page.
@@ -108,26 +112,11 @@ fn shown(text: &EngineText, asked: AskedField) -> ShownField {
         units: units.iter().map(|unit| unit.symbol()).collect(),
         beside: found.beside,
         fault: String::new(),
+        unwritten: false,
     }
 }
 
 impl EngineSheet {
-    /// Whether the engine has no name.
-    pub fn is_nameless(&self) -> bool {
-        let named = |field: &ShownField| field.asked.key == "name" && !field.value.is_empty();
-        !self.fields.iter().any(named)
-    }
-
-    /// The same before anybody has filled anything in: what is missing is no fault yet.
-    #[must_use]
-    pub fn untouched(mut self) -> EngineSheet {
-        self.faults.clear();
-        for field in &mut self.fields {
-            field.fault.clear();
-        }
-        self
-    }
-
     /// The sheet of what was filled in: `base`, the text that the fields were shown with; `text`,
     /// as it was edited; and the fields.
     pub(super) fn of(filled: &Filled) -> EngineSheet {
@@ -200,6 +189,7 @@ impl EngineSheet {
             if let Some(field) = sheet.field(&typed.asked.key) {
                 field.value = typed.value;
                 field.fault = why;
+                field.unwritten = true;
             }
         }
         sheet
@@ -226,6 +216,11 @@ impl EngineSheet {
             for fault in &faults.faults {
                 // What is wrong is left out of the drawing; the rest is drawn.
                 usable.set(&fault.key, None);
+                // What nobody answered yet is no fault; a job without it is refused when it is kept.
+                let open = OPEN.contains(&fault.key.as_str());
+                if open && text.value(&fault.key).is_none() {
+                    continue;
+                }
                 match sheet.field(&fault.key) {
                     Some(field) => field.fault = format!("{}; {}", fault.message, fault.help),
                     None => sheet.faults.push(fault.to_string()),

@@ -21,7 +21,7 @@ const FILE: &str = "the engine file";
 
 /// The page that begins a job.
 pub(super) fn begin(visit: &Visit) -> Result<Page, Refusal> {
-    let sheet = sheet_of(&template(None, "", false)).untouched();
+    let sheet = sheet_of(&template(None, "", false));
     let of = EngineOf::NewJob(String::new());
     Ok(page(visit, &of, &sheet, &new_key()?, None))
 }
@@ -111,17 +111,7 @@ fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &Filled) -> 
         Some(job) => EngineOf::Job(job, field("hash")),
         None => EngineOf::NewJob(field("job").trim().to_owned()),
     };
-    let mut sheet = sheet_filled(filled);
-    if let EngineOf::NewJob(job) = &of
-        && !job.is_empty()
-        && sheet.is_nameless()
-    {
-        // An engine that nobody named is called as its job.
-        let mut named = filled.clone();
-        named.retain(|(name, _)| name != "name");
-        named.push(("name".to_owned(), job.clone()));
-        sheet = sheet_filled(&named);
-    }
+    let sheet = sheet_filled(filled);
     let key = field("key");
     if visit.field("do") != Some("keep") {
         return html(StatusCode::OK, page(&visit, &of, &sheet, &key, None));
@@ -155,14 +145,9 @@ fn keep(
         return Err(Refusal::new(Reason::BadInput, "the form has no key")
             .todo("load the page again and send the form from there"));
     }
-    let refused: Vec<&str> = sheet
-        .fields
-        .iter()
-        .map(|field| field.fault.as_str())
-        .collect();
-    if let Some(fault) = refused.into_iter().find(|fault| !fault.is_empty()) {
-        return Err(Refusal::new(Reason::BadInput, format!("not kept: {fault}"))
-            .todo("correct what is marked below"));
+    if let Some(field) = sheet.fields.iter().find(|field| field.unwritten) {
+        let found = format!("{}: {}", field.asked.label, field.fault);
+        return Err(Refusal::new(Reason::BadInput, found).todo("correct it; nothing was kept"));
     }
     let request = match of {
         EngineOf::NewJob(_) => NewJob::PATH,
