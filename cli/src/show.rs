@@ -15,10 +15,10 @@ pub(crate) mod route;
 pub(crate) mod streams;
 pub(crate) mod table;
 
-use benchhand_words::told::Told;
+use benchhand_words::told::ToldText;
 
 /// What is told, with the tables as a terminal shows them.
-pub(crate) fn told(told: &Told) -> String {
+pub(crate) fn told(told: &ToldText) -> String {
     told.text_with(table::shown)
 }
 

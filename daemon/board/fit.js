@@ -4,9 +4,12 @@
 /** Digits are to be 18 % of the screen's height at least; they are about 0.7 of the type's size. */
 const OF_HEIGHT = 0.265;
 
-/** On an upright screen a word is not made smaller than capitals of 4 % of the height, a long name
- * not smaller than a little less; then it takes two lines. Type sizes, as shares of the height. */
-const LEAST_WORD = { state: 0.06, name: 0.05 };
+/** The digits stand this much closer than their type asks for (board.css), in sizes of the type. */
+const CLOSER = 0.01;
+
+/** Capitals are to be 5 % of the screen's height at least; they are about 0.73 of the type's size. A
+ * word that is too long for that on an upright screen does without its sign, then takes two lines. */
+const LEAST_WORD = 0.0692;
 
 const pen = document.createElement('canvas').getContext('2d');
 let shown = '';
@@ -27,14 +30,19 @@ function fitWords() {
     node.dataset.fitted = key;
     node.style.fontSize = '';
     node.style.whiteSpace = '';
+    const sign = node.querySelector('.sign');
+    if (sign) sign.hidden = false;
     if (!upright) continue;
     const style = getComputedStyle(node);
-    // The sign and its space are about as wide as one more letter.
-    const wide = width(node.textContent.trim(), style.fontFamily) * parseFloat(style.fontSize) * 1.06;
-    const least = innerHeight * LEAST_WORD[node.matches('.state') ? 'state' : 'name'];
-    const fits = (parseFloat(style.fontSize) * top.clientWidth) / wide;
-    node.style.whiteSpace = fits < least ? 'normal' : '';
-    if (fits < parseFloat(style.fontSize)) node.style.fontSize = `${Math.max(fits, least)}px`;
+    const least = innerHeight * LEAST_WORD;
+    const fits = (text) => top.clientWidth / (width(text.trim(), style.fontFamily) * 1.02);
+    let size = fits(node.textContent);
+    if (sign && size < least) {
+      sign.hidden = true;
+      size = fits(node.querySelector('strong').textContent);
+    }
+    node.style.whiteSpace = size < least ? 'normal' : '';
+    node.style.fontSize = `${Math.max(Math.min(size, parseFloat(style.fontSize)), least)}px`;
   }
 }
 
@@ -53,7 +61,7 @@ export function fit() {
   if (key === shown) return;
   shown = key;
   const family = getComputedStyle(digits).fontFamily;
-  const room = (place.clientWidth - beside - unit) / width(text, family);
+  const room = (place.clientWidth - beside - unit) / (width(text, family) - CLOSER * text.length);
   const size = Math.floor(Math.min(room, upright ? innerHeight * 0.3 : innerHeight * OF_HEIGHT));
   digits.style.fontSize = `${Math.max(40, size)}px`;
 }

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tempfile
 import urllib.error
+import urllib.parse
 import urllib.request
 
 from jsonschema import Draft202012Validator
@@ -99,12 +100,19 @@ def check(daemon):
     Draft202012Validator.check_schema({"$defs": document["components"]["schemas"]})
     close(document["components"]["schemas"])
     wrong, answered = [], 0
+    shown, _ = daemon.ask(f"/v1/jobs/show?job={JOB}")
+    fields = {
+        "job": JOB,
+        "name": "no-such-gauge",
+        "spot": "chamber/6",
+        "chart": "chambers",
+        "id": shown["readings"][0]["id"],
+    }
     for path, what in document["paths"].items():
         if "get" not in what or path == "/v1/events":
             continue
-        fields = {"job": JOB, "name": "no-such-gauge", "spot": "chamber/6"}
         needed = [one["name"] for one in what["get"].get("parameters", []) if one["required"]]
-        query = "&".join(f"{name}={fields[name]}" for name in needed)
+        query = urllib.parse.urlencode({name: fields[name] for name in needed})
         answer, given = daemon.ask(f"{path}?{query}")
         of = what["get"]["responses"]["200" if given else "default"]
         name = of["content"]["application/json"]["schema"]["$ref"].rsplit("/", 1)[1]

@@ -58,7 +58,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["digits", "rows", "times"],
             &["told", "stated"],
-            &["chart", "decide", "glance", "section", "short", "spoken"],
+            &["chart", "decide", "section", "short", "spoken"],
             &["full"],
         ],
     ),

@@ -5,8 +5,16 @@ use std::collections::BTreeMap;
 
 use benchhand_tests::tree::{files, from_root, root, text};
 
-/// Rooms whose public types have been named by the page.
-const NAMED: &[&str] = &["blueprint/src", "drivers/src", "daemon/src"];
+/// Rooms whose public types have been named by the page, each with how many it has at least, so that
+/// a room that was not looked at shows.
+const NAMED: &[(&str, usize)] = &[
+    ("blueprint/src", 51),
+    ("drivers/src", 51),
+    ("daemon/src", 51),
+    ("daemon/pages/src", 15),
+    ("daemon/words/src", 15),
+    ("toml-places/src", 3),
+];
 
 /// Words that mean nothing without their module. No public type of a named room is called so.
 const TOO_BARE: &[&str] = &[
@@ -152,7 +160,7 @@ fn public_types(file: &syn::File) -> Vec<String> {
 
 #[test]
 fn public_types_are_understood_without_their_module_and_named_once() {
-    for room in NAMED {
+    for (room, least) in NAMED {
         let mut all: BTreeMap<String, String> = BTreeMap::new();
         for path in files(&root().join(room), ".rs") {
             let place = from_root(&path);
@@ -167,7 +175,7 @@ fn public_types_are_understood_without_their_module_and_named_once() {
                 }
             }
         }
-        assert!(all.len() > 50, "{room} has public types");
+        assert!(all.len() >= *least, "{room} has public types");
     }
 }
 

@@ -1,6 +1,6 @@
 //! TOML texts whose every value knows its place.
 //!
-//! A [`PlacedTable`] notes which of its keys were asked for, so that its reader can refuse the
+//! A [`TextRangedTable`] notes which of its keys were asked for, so that its reader can refuse the
 //! others and list those that it knows. What is wrong with a value, and in which words that is said,
 //! is the reader's: nothing here knows gauges or engines.
 
@@ -12,13 +12,13 @@ use toml::Spanned;
 pub use toml::de::{DeTable, DeValue};
 
 /// Where something stands in its text, in bytes.
-pub type Place = Range<usize>;
+pub type TextRange = Range<usize>;
 
 /// A text that is not TOML.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NotToml {
     /// Where the text goes wrong.
-    pub place: Place,
+    pub place: TextRange,
     /// What is wrong, in one line.
     pub message: String,
 }
@@ -53,7 +53,7 @@ pub fn line_and_column(text: &str, at: usize) -> (usize, usize) {
 #[derive(Debug)]
 pub struct PlacedTable<'a> {
     entries: &'a DeTable<'a>,
-    place: Place,
+    place: TextRange,
     asked: RefCell<BTreeSet<String>>,
 }
 
@@ -63,16 +63,16 @@ pub struct PlacedValue<'a> {
     /// The key.
     pub key: &'a str,
     /// Where the key stands.
-    pub key_place: Place,
+    pub key_place: TextRange,
     /// The value as the text states it.
     pub value: &'a DeValue<'a>,
     /// Where the value stands.
-    pub place: Place,
+    pub place: TextRange,
 }
 
 impl<'a> PlacedTable<'a> {
     /// A table of which nothing was asked yet.
-    pub fn new(entries: &'a DeTable<'a>, place: Place) -> PlacedTable<'a> {
+    pub fn new(entries: &'a DeTable<'a>, place: TextRange) -> PlacedTable<'a> {
         PlacedTable {
             entries,
             place,
@@ -81,7 +81,7 @@ impl<'a> PlacedTable<'a> {
     }
 
     /// Where the table stands.
-    pub fn place(&self) -> Place {
+    pub fn place(&self) -> TextRange {
         self.place.clone()
     }
 
@@ -98,7 +98,7 @@ impl<'a> PlacedTable<'a> {
     }
 
     /// Where the value of a key stands; the table itself where the key is not there.
-    pub fn place_of(&self, key: &str) -> Place {
+    pub fn place_of(&self, key: &str) -> TextRange {
         self.entries.get(key).map_or(self.place(), Spanned::span)
     }
 
@@ -210,7 +210,7 @@ mod tests {
         let parsed = parse(TEXT).unwrap();
         let top = PlacedTable::new(parsed.get_ref(), 0..0);
         let part = top.get("part").unwrap().table().unwrap();
-        let at = |place: Place| line_and_column(TEXT, place.start);
+        let at = |place: TextRange| line_and_column(TEXT, place.start);
         assert_eq!(at(top.place_of("µ")), (1, 7));
         assert_eq!(at(part.place_of("size")), (3, 8));
         let fits = part.get("fits").unwrap().list().unwrap();

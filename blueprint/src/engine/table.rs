@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 
-use benchhand_toml_places::{DeValue, Place, PlacedTable, PlacedValue, line_and_column};
+use benchhand_toml_places::{DeValue, PlacedTable, PlacedValue, TextRange, line_and_column};
 
 use super::StatedValue;
 use super::fault::{EngineFileFault, EngineFileFaults};
@@ -23,7 +23,7 @@ impl<'a> Document<'a> {
         }
     }
 
-    pub(super) fn fault(&self, span: Place, key: &str, message: String, help: &str) {
+    pub(super) fn fault(&self, span: TextRange, key: &str, message: String, help: &str) {
         let (line, column) = line_and_column(self.text, span.start);
         let help = help.to_owned();
         self.faults.borrow_mut().push(EngineFileFault {

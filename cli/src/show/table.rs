@@ -1,14 +1,14 @@
 //! Tables in one style: a rule above, below and under the heading, no colour.
 
-use benchhand_words::told::Heading;
+use benchhand_words::told::ColumnHeading;
 use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, TableStyle};
 
 /// The narrowest terminal width to which a table is wrapped, in columns.
 const NARROWEST: u16 = 60;
 
 /// A table of the words' package, as the terminal shows it.
-pub(crate) fn shown(table: &benchhand_words::told::Table) -> String {
-    let heading = |one: &Heading| match one.right {
+pub(crate) fn shown(table: &benchhand_words::told::ToldTable) -> String {
+    let heading = |one: &ColumnHeading| match one.right {
         true => format!(">{}", one.words),
         false => one.words.clone(),
     };

@@ -11,8 +11,8 @@ use askama::Template;
 use benchhand_blueprint::engine::{AskedKind, FieldGroup, LAYOUTS};
 use benchhand_wire::Refusal;
 
-use crate::form::Filled;
-use crate::{Frame, Page, address};
+use crate::form::FilledFields;
+use crate::{Page, PageFrame, address};
 pub use stated::{EngineSheet, ShownField};
 
 /// What the page of an engine is about.
@@ -27,7 +27,7 @@ pub enum EngineOf {
 #[derive(Template)]
 #[template(path = "engine.html")]
 struct EnginePage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     of: &'a EngineOf,
     sheet: &'a EngineSheet,
     key: &'a str,
@@ -64,7 +64,7 @@ impl EnginePage<'_> {
 /// # Errors
 /// A fault of the template.
 pub fn engine(
-    frame: &Frame,
+    frame: &PageFrame,
     of: &EngineOf,
     sheet: &EngineSheet,
     key: &str,
@@ -89,6 +89,6 @@ pub fn sheet_of(text: &str) -> EngineSheet {
 }
 
 /// The sheet of what was filled in.
-pub fn sheet_filled(filled: &Filled) -> EngineSheet {
+pub fn sheet_filled(filled: &FilledFields) -> EngineSheet {
     EngineSheet::of(filled)
 }

@@ -2,7 +2,7 @@
 
 /// One file, as it is served.
 #[derive(Debug, Clone, Copy)]
-pub struct File {
+pub struct PageFile {
     /// Its address.
     pub address: &'static str,
     /// Its media type.
@@ -15,33 +15,33 @@ const STYLE: &str = "text/css; charset=utf-8";
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Every file of the pages.
-pub const FILES: &[File] = &[
-    File {
+pub const FILES: &[PageFile] = &[
+    PageFile {
         address: "/page/page.css",
         kind: STYLE,
         text: include_str!("../files/page.css"),
     },
-    File {
+    PageFile {
         address: "/page/gauges.css",
         kind: STYLE,
         text: include_str!("../files/gauges.css"),
     },
-    File {
+    PageFile {
         address: "/page/gauges.js",
         kind: SCRIPT,
         text: include_str!("../files/gauges.js"),
     },
-    File {
+    PageFile {
         address: "/page/decide.js",
         kind: SCRIPT,
         text: include_str!("../files/decide.js"),
     },
-    File {
+    PageFile {
         address: "/page/enter.js",
         kind: SCRIPT,
         text: include_str!("../files/enter.js"),
     },
-    File {
+    PageFile {
         address: "/page/engine.js",
         kind: SCRIPT,
         text: include_str!("../files/engine.js"),

@@ -13,11 +13,11 @@ pub use list::{FORMS, NO_FORM, form_of, of_gauges, of_jobs};
 use askama::Template;
 use benchhand_wire::Refusal;
 
-use crate::{Frame, Page};
+use crate::{Page, PageFrame};
 
 /// The form of one request.
 #[derive(Debug, Clone, Copy)]
-pub struct Form {
+pub struct RequestForm {
     /// The request's path below `/v1/`.
     pub request: &'static str,
     /// What it does, as a heading and on the button.
@@ -27,14 +27,14 @@ pub struct Form {
     /// What was done, once it is.
     pub done: &'static str,
     /// Where it is offered.
-    pub at: Offered,
+    pub at: OfferedAt,
     /// The fields in order.
-    pub fields: &'static [Field],
+    pub fields: &'static [FormField],
 }
 
 /// Where a form is offered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Offered {
+pub enum OfferedAt {
     /// On a job's page.
     Job,
     /// On the page of the gauges.
@@ -45,7 +45,7 @@ pub enum Offered {
 
 /// One field of a form.
 #[derive(Debug, Clone, Copy)]
-pub struct Field {
+pub struct FormField {
     /// The request's field; a dot parts a field inside a field, e.g. `setup.name`.
     pub name: &'static str,
     /// What a person reads beside it.
@@ -53,14 +53,14 @@ pub struct Field {
     /// What helps to fill it in; empty where the label says all.
     pub help: &'static str,
     /// What may be filled in.
-    pub kind: Kind,
+    pub kind: FieldKind,
     /// Whether it may be left empty.
     pub needed: bool,
 }
 
 /// What may be filled into a field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum FieldKind {
     /// One line of text; a number with its unit is text as well.
     Text,
     /// A number without a unit.
@@ -75,7 +75,7 @@ pub enum Kind {
     Wholes,
     /// One of these: as the request has it, and as a person reads it.
     Choice(&'static [(&'static str, &'static str)]),
-    /// As [`Kind::Choice`], and the request has a whole number.
+    /// As [`FormFieldKind::Choice`], and the request has a whole number.
     WholeChoice(&'static [(&'static str, &'static str)]),
     /// Yes or no.
     Tick,
@@ -91,12 +91,12 @@ pub enum Kind {
 
 /// What a form offers beside a field: names that are there.
 #[derive(Debug, Clone, Default)]
-pub struct Offers {
+pub struct OfferedNames {
     /// The field's name, and what it offers.
     pub names: Vec<(&'static str, Vec<String>)>,
 }
 
-impl Offers {
+impl OfferedNames {
     fn of(&self, field: &str) -> &[String] {
         let found = self.names.iter().find(|(name, _)| *name == field);
         found.map_or(&[], |(_, offered)| offered)
@@ -104,33 +104,33 @@ impl Offers {
 }
 
 /// What stands in the fields of a form: names and values as a browser sends them.
-pub type Filled = Vec<(String, String)>;
+pub type FilledFields = Vec<(String, String)>;
 
 #[derive(Template)]
 #[template(path = "form.html")]
 struct FormPage<'a> {
-    frame: &'a Frame,
-    form: &'a Form,
-    filled: &'a Filled,
-    offers: &'a Offers,
+    frame: &'a PageFrame,
+    form: &'a RequestForm,
+    filled: &'a FilledFields,
+    offers: &'a OfferedNames,
     key: &'a str,
     back: &'a str,
     refusal: Option<&'a Refusal>,
 }
 
-impl Kind {
+impl FieldKind {
     /// Whether it takes more than one line.
     fn is_long(self) -> bool {
         matches!(
             self,
-            Kind::Lines | Kind::Rows(_) | Kind::Lists | Kind::Pairs
+            FieldKind::Lines | FieldKind::Rows(_) | FieldKind::Lists | FieldKind::Pairs
         )
     }
 }
 
 impl FormPage<'_> {
     /// What stands in a field.
-    fn value(&self, field: &Field) -> &str {
+    fn value(&self, field: &FormField) -> &str {
         let found = self.filled.iter().find(|(name, _)| name == field.name);
         found.map_or("", |(_, value)| value)
     }
@@ -142,10 +142,10 @@ impl FormPage<'_> {
 /// # Errors
 /// A fault of the template.
 pub fn form(
-    frame: &Frame,
-    form: &Form,
-    filled: &Filled,
-    offers: &Offers,
+    frame: &PageFrame,
+    form: &RequestForm,
+    filled: &FilledFields,
+    offers: &OfferedNames,
     (key, back): (&str, &str),
     refusal: Option<&Refusal>,
 ) -> Page {

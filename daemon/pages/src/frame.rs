@@ -4,7 +4,7 @@ use crate::address;
 
 /// The parts of the page that the head leads to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Section {
+pub enum PageSection {
     /// The list of jobs, and what is not below one job.
     Jobs,
     /// The gauges.
@@ -27,22 +27,22 @@ pub enum Section {
 
 /// What became of the form that was sent last.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Told {
+pub struct FormOutcome {
     /// One sentence.
     pub text: String,
 }
 
 /// What stands around one page.
 #[derive(Debug, Clone)]
-pub struct Frame {
+pub struct PageFrame {
     /// The page's title.
     pub title: String,
     /// Where the page belongs.
-    pub section: Section,
+    pub section: PageSection,
     /// The job that the page is about.
     pub job: Option<String>,
     /// What became of the last form.
-    pub told: Option<Told>,
+    pub told: Option<FormOutcome>,
     /// Whether the page is shown on the machine with the gauges; a tablet that was let in may not
     /// change gauges, import, or let others in.
     pub at_the_machine: bool,
@@ -55,24 +55,24 @@ pub(crate) struct Way {
     pub(crate) here: bool,
 }
 
-impl Frame {
+impl PageFrame {
     /// The ways that every page has.
     pub(crate) fn ways(&self) -> Vec<Way> {
         let measure = self.job.as_deref().map(address::measure);
         [
-            ("Jobs", address::JOBS.to_owned(), Section::Jobs),
-            ("Gauges", address::GAUGES.to_owned(), Section::Gauges),
+            ("Jobs", address::JOBS.to_owned(), PageSection::Jobs),
+            ("Gauges", address::GAUGES.to_owned(), PageSection::Gauges),
             (
                 "Measure",
                 measure.unwrap_or_else(|| address::MEASURE.to_owned()),
-                Section::Elsewhere,
+                PageSection::Elsewhere,
             ),
         ]
         .into_iter()
         .map(|(name, address, section)| Way {
             name,
             address,
-            here: self.section == section && section != Section::Elsewhere,
+            here: self.section == section && section != PageSection::Elsewhere,
         })
         .collect()
     }
@@ -83,16 +83,32 @@ impl Frame {
             return Vec::new();
         };
         [
-            ("Job", address::job(job), Section::Job),
-            ("Engine", address::of_job(job, "engine"), Section::Engine),
+            ("Job", address::job(job), PageSection::Job),
+            (
+                "Engine",
+                address::of_job(job, "engine"),
+                PageSection::Engine,
+            ),
             (
                 "Readings",
                 address::of_job(job, "readings"),
-                Section::Readings,
+                PageSection::Readings,
             ),
-            ("Report", address::of_job(job, "report"), Section::Report),
-            ("Decide", address::of_job(job, "decide"), Section::Decide),
-            ("History", address::of_job(job, "history"), Section::History),
+            (
+                "Report",
+                address::of_job(job, "report"),
+                PageSection::Report,
+            ),
+            (
+                "Decide",
+                address::of_job(job, "decide"),
+                PageSection::Decide,
+            ),
+            (
+                "History",
+                address::of_job(job, "history"),
+                PageSection::History,
+            ),
         ]
         .into_iter()
         .map(|(name, address, section)| Way {

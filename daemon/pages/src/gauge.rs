@@ -3,12 +3,12 @@
 use askama::Template;
 use benchhand_wire::{BuretteCounts, GaugeHistoryAnswer, GaugeSetup, GaugeState, LiveValue};
 
-use crate::{Frame, Page, address};
+use crate::{Page, PageFrame, address};
 
 #[derive(Template)]
 #[template(path = "gauge.html")]
 struct GaugePage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     gauge: &'a GaugeState,
     history: Option<&'a GaugeHistoryAnswer>,
     /// The jobs that can be measured, newest change first.
@@ -22,7 +22,7 @@ struct GaugePage<'a> {
 /// # Errors
 /// A fault of the template.
 pub fn gauge(
-    frame: &Frame,
+    frame: &PageFrame,
     gauge: &GaugeState,
     history: Option<&GaugeHistoryAnswer>,
     jobs: &[String],
@@ -164,7 +164,7 @@ const STEPS: f64 = 10.0;
 #[derive(Template)]
 #[template(path = "direction.html")]
 struct DirectionPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     gauge: &'a GaugeState,
     live: Option<&'a LiveValue>,
     learning: &'a LearningDirection,
@@ -175,7 +175,7 @@ struct DirectionPage<'a> {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn direction(frame: &Frame, gauge: &GaugeState, learning: &LearningDirection) -> Page {
+pub fn direction(frame: &PageFrame, gauge: &GaugeState, learning: &LearningDirection) -> Page {
     DirectionPage {
         frame,
         gauge,

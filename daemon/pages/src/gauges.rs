@@ -3,12 +3,12 @@
 use askama::Template;
 use benchhand_wire::{GaugeList, GaugeState, Port, PortState};
 
-use crate::{Frame, Page, address, gauge_words};
+use crate::{Page, PageFrame, address, gauge_words};
 
 #[derive(Template)]
 #[template(path = "gauges.html")]
 struct GaugesPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     gauges: &'a [GaugeState],
     list: &'a GaugeList,
     /// The ports that no gauge of the register uses.
@@ -31,7 +31,7 @@ impl GaugesPage<'_> {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn gauges(frame: &Frame, list: &GaugeList, ports: &[Port]) -> Page {
+pub fn gauges(frame: &PageFrame, list: &GaugeList, ports: &[Port]) -> Page {
     let on_usb = ports.iter().filter(|port| port.identity.is_some());
     let adapters: Vec<&str> = on_usb.map(|port| port.path.as_str()).collect();
     GaugesPage {

@@ -7,11 +7,11 @@ use benchhand_words::chart::Chart;
 use benchhand_words::digits::{rounded, rounded_like_u};
 use benchhand_words::short::spot_said;
 
-use crate::{Frame, Page, address};
+use crate::{Page, PageFrame, address};
 
 /// What a job's history is made of.
 #[derive(Debug, Clone, Default)]
-pub struct History {
+pub struct JobHistory {
     /// The stages in their order, each with its short report where there is one.
     pub stages: Vec<(StageInfo, Option<ShortReport>)>,
     /// Flow before and after.
@@ -27,16 +27,16 @@ pub struct History {
 #[derive(Template)]
 #[template(path = "history.html")]
 struct HistoryPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     job: &'a str,
-    history: &'a History,
+    history: &'a JobHistory,
 }
 
 /// The history of a job.
 ///
 /// # Errors
 /// A fault of the template.
-pub fn history(frame: &Frame, history: &History) -> Page {
+pub fn history(frame: &PageFrame, history: &JobHistory) -> Page {
     HistoryPage {
         frame,
         job: frame.job.as_deref().unwrap_or_default(),

@@ -3,12 +3,12 @@
 use askama::Template;
 use benchhand_wire::{JobDetail, RouteInfo};
 
-use crate::{Frame, Page, address};
+use crate::{Page, PageFrame, address};
 
 #[derive(Template)]
 #[template(path = "job.html")]
 struct JobPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     job: &'a JobDetail,
     routes: Vec<&'a RouteInfo>,
 }
@@ -42,7 +42,7 @@ fn turn(route: &RouteInfo) -> usize {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn job(frame: &Frame, job: &JobDetail, routes: &[RouteInfo]) -> Page {
+pub fn job(frame: &PageFrame, job: &JobDetail, routes: &[RouteInfo]) -> Page {
     let mut routes: Vec<&RouteInfo> = routes.iter().collect();
     routes.sort_by_key(|route| turn(route));
     JobPage { frame, job, routes }.render()

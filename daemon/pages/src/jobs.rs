@@ -3,12 +3,12 @@
 use askama::Template;
 use benchhand_wire::{JobList, JobSummary};
 
-use crate::{Frame, Page, address};
+use crate::{Page, PageFrame, address};
 
 #[derive(Template)]
 #[template(path = "jobs.html")]
 struct JobsPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     jobs: &'a [JobSummary],
 }
 
@@ -16,7 +16,7 @@ struct JobsPage<'a> {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn jobs(frame: &Frame, list: &JobList) -> Page {
+pub fn jobs(frame: &PageFrame, list: &JobList) -> Page {
     JobsPage {
         frame,
         jobs: &list.jobs,

@@ -23,14 +23,14 @@ mod refused;
 mod report;
 
 pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
-pub use frame::{Frame, Section, Told};
+pub use frame::{FormOutcome, PageFrame, PageSection};
 pub use gauge::{LearningDirection, direction, gauge};
 pub use gauges::gauges;
-pub use history::{History, history};
+pub use history::{JobHistory, history};
 pub use job::job;
 pub use jobs::jobs;
 pub use new_gauge::{NewGauge, new_gauge, nothing_found};
-pub use readings::{Behind, Wanted, reading, readings};
+pub use readings::{BehindReading, ReadingsWanted, reading, readings};
 pub use refused::refused;
 pub use report::report;
 

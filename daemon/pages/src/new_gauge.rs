@@ -4,7 +4,7 @@
 use askama::Template;
 use benchhand_wire::{Finding, FoundGauge, Refusal};
 
-use crate::{Frame, Page, address};
+use crate::{Page, PageFrame, address};
 
 /// What stands in the short form.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -148,7 +148,7 @@ fn shown(finding: &Finding) -> String {
 #[derive(Template)]
 #[template(path = "new_gauge.html")]
 struct NewGaugePage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     new: &'a NewGauge,
     others: Vec<String>,
     key: &'a str,
@@ -160,7 +160,7 @@ struct NewGaugePage<'a> {
 /// # Errors
 /// A fault of the template.
 pub fn new_gauge(
-    frame: &Frame,
+    frame: &PageFrame,
     new: &NewGauge,
     others: &[Finding],
     key: &str,
@@ -180,7 +180,7 @@ pub fn new_gauge(
 #[derive(Template)]
 #[template(path = "nothing_found.html")]
 struct NothingPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     port: &'a str,
     /// Whether harmless questions were sent already.
     asked: bool,
@@ -191,7 +191,7 @@ struct NothingPage<'a> {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn nothing_found(frame: &Frame, port: &str, asked: bool, refusal: &Refusal) -> Page {
+pub fn nothing_found(frame: &PageFrame, port: &str, asked: bool, refusal: &Refusal) -> Page {
     NothingPage {
         frame,
         port,

@@ -6,11 +6,11 @@ use benchhand_words::chart::Chart;
 use benchhand_words::digits::{decimals_of, rounded, usual_decimals};
 use benchhand_words::short::spot_said;
 
-use crate::{Frame, Page, address};
+use crate::{Page, PageFrame, address};
 
 /// Which readings are wanted.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Wanted {
+pub struct ReadingsWanted {
     /// How their spots begin, part by part: `chamber`, `deck/3`; empty for all.
     pub spot: String,
     /// Their cylinder.
@@ -27,14 +27,14 @@ struct Numbered<'a> {
 #[derive(Template)]
 #[template(path = "readings.html")]
 struct ReadingsPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     job: &'a str,
     wanted: String,
     readings: Vec<Numbered<'a>>,
     of: usize,
 }
 
-impl Wanted {
+impl ReadingsWanted {
     fn takes(&self, reading: &ShownReading) -> bool {
         let spot = reading.spot.as_str();
         let below = spot.strip_prefix(self.spot.trim_end_matches('/'));
@@ -57,7 +57,7 @@ impl Wanted {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn readings(frame: &Frame, job: &JobDetail, wanted: &Wanted) -> Page {
+pub fn readings(frame: &PageFrame, job: &JobDetail, wanted: &ReadingsWanted) -> Page {
     let mut readings = numbered(job);
     readings.retain(|one| one.number.is_some());
     let of = readings.len();
@@ -89,7 +89,7 @@ fn numbered(job: &JobDetail) -> Vec<Numbered<'_>> {
 
 /// What one reading is shown with.
 #[derive(Debug, Clone, Default)]
-pub struct Behind {
+pub struct BehindReading {
     /// What its gauges sent.
     pub traces: Vec<Chart>,
     /// The last check of its gauge, over all jobs.
@@ -101,15 +101,20 @@ pub struct Behind {
 #[derive(Template)]
 #[template(path = "reading.html")]
 struct ReadingPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     job: &'a str,
     one: Numbered<'a>,
     others: Vec<Numbered<'a>>,
-    behind: &'a Behind,
+    behind: &'a BehindReading,
 }
 
 /// One reading; `None` where the job has none of this number in its journal.
-pub fn reading(frame: &Frame, job: &JobDetail, id: u64, behind: &Behind) -> Option<Page> {
+pub fn reading(
+    frame: &PageFrame,
+    job: &JobDetail,
+    id: u64,
+    behind: &BehindReading,
+) -> Option<Page> {
     let (mut one, others): (Vec<_>, Vec<_>) = numbered(job)
         .into_iter()
         .partition(|one| one.reading.id == id);

@@ -3,12 +3,12 @@
 use askama::Template;
 use benchhand_wire::Refusal;
 
-use crate::{Frame, Page};
+use crate::{Page, PageFrame};
 
 #[derive(Template)]
 #[template(path = "refused.html")]
 struct RefusedPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     refusal: &'a Refusal,
 }
 
@@ -16,6 +16,6 @@ struct RefusedPage<'a> {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn refused(frame: &Frame, refusal: &Refusal) -> Page {
+pub fn refused(frame: &PageFrame, refusal: &Refusal) -> Page {
     RefusedPage { frame, refusal }.render()
 }

@@ -4,14 +4,14 @@ use askama::Template;
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_words::ShortReport;
 use benchhand_words::chart::Chart;
-use benchhand_words::short::{CylinderColumn, CylinderRow, Judged, Place, Step};
+use benchhand_words::short::{CylinderColumn, CylinderRow, DoneAt, JudgedAverage, NextStep};
 
-use crate::{Frame, Page, address};
+use crate::{Page, PageFrame, address};
 
 #[derive(Template)]
 #[template(path = "report.html")]
 struct ReportPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     job: &'a str,
     short: &'a ShortReport,
     stage: &'a str,
@@ -25,7 +25,7 @@ struct ReportPage<'a> {
 /// # Errors
 /// A fault of the template.
 pub fn report(
-    frame: &Frame,
+    frame: &PageFrame,
     short: &ShortReport,
     (stage, stages): (&str, &[String]),
     charts: &[Chart],
@@ -65,10 +65,10 @@ impl ReportPage<'_> {
     }
 
     /// Where a step is done, and what its button says.
-    fn way(&self, step: &Step) -> Option<(String, &'static str)> {
+    fn way(&self, step: &NextStep) -> Option<(String, &'static str)> {
         Some(match step.place.as_ref()? {
-            Place::Board => (address::measure(self.job), "Answer it at the board"),
-            Place::Route {
+            DoneAt::Board => (address::measure(self.job), "Answer it at the board"),
+            DoneAt::Route {
                 route,
                 cylinders,
                 rounds,
@@ -86,14 +86,14 @@ impl ReportPage<'_> {
                     "Measure it now",
                 )
             }
-            Place::Readings(spot) => (self.family(spot), "See its readings"),
-            Place::Decide(question) => (address::decision(self.job, question), "Work it out"),
+            DoneAt::Readings(spot) => (self.family(spot), "See its readings"),
+            DoneAt::Decide(question) => (address::decision(self.job, question), "Work it out"),
         })
     }
 }
 
 /// The mark before a verdict: it is told without colour.
-fn verdict(judged: &Judged) -> (&'static str, &'static str) {
+fn verdict(judged: &JudgedAverage) -> (&'static str, &'static str) {
     match judged.answer {
         VerdictAnswer::Within => ("good", "✓"),
         VerdictAnswer::Outside => ("bad", "✕"),

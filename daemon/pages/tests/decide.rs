@@ -4,17 +4,17 @@ use benchhand_blueprint::answers::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, MillAsked,
     NextAsked, PortsAsked, Question, SensitivitiesAsked, SimulateAsked, TargetAsked, WhatIfAsked,
 };
-use benchhand_pages::decide::{QUESTIONS, Slider, asked, question_of};
-use benchhand_pages::form::{Filled, Kind};
+use benchhand_pages::decide::{QUESTIONS, ThicknessSlider, asked, question_of};
+use benchhand_pages::form::{FieldKind, FilledFields};
 
 /// Something that each kind of field can hold.
-fn something(kind: Kind) -> &'static str {
+fn something(kind: FieldKind) -> &'static str {
     match kind {
-        Kind::Number => "10.5",
-        Kind::Whole | Kind::Wholes => "3",
-        Kind::Tick => "yes",
-        Kind::Choice(choices) | Kind::WholeChoice(choices) => choices[0].0,
-        Kind::Rows(_) => "a, 1 in, 2 in",
+        FieldKind::Number => "10.5",
+        FieldKind::Whole | FieldKind::Wholes => "3",
+        FieldKind::Tick => "yes",
+        FieldKind::Choice(choices) | FieldKind::WholeChoice(choices) => choices[0].0,
+        FieldKind::Rows(_) => "a, 1 in, 2 in",
         _ => "1 in",
     }
 }
@@ -23,7 +23,7 @@ fn something(kind: Kind) -> &'static str {
 fn every_field_of_a_form_is_a_field_of_its_question() {
     for form in QUESTIONS {
         let fields = form.fields.iter();
-        let filled: Filled = fields
+        let filled: FilledFields = fields
             .map(|field| (field.name.to_owned(), something(field.kind).to_owned()))
             .collect();
         let question = asked(form, &filled, None).expect("usable");
@@ -64,7 +64,7 @@ fn every_question_has_a_form() {
 fn the_slider_is_one_of_the_changes() {
     let form = question_of("what-if").expect("a form");
     let filled = vec![("set".to_owned(), " chamber/3 -= 2 cc \n\n".to_owned())];
-    let slider = Slider::about(0.0403, "in");
+    let slider = ThicknessSlider::about(0.0403, "in");
     let question = asked(form, &filled, Some(&slider)).expect("usable");
     assert_eq!(
         question["set"],

@@ -1,7 +1,7 @@
 //! The report's page: the figures are the document's own, and names are text.
 
 use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
-use benchhand_pages::{Frame, Section};
+use benchhand_pages::{PageFrame, PageSection};
 use benchhand_words::ShortReport;
 use benchhand_words::chart::all_of_report;
 
@@ -21,9 +21,9 @@ fn report_of(engine: &str, csv: &str) -> Report {
 }
 
 fn page(report: &Report, job: &str) -> String {
-    let frame = Frame {
+    let frame = PageFrame {
         title: format!("Report of {job}"),
-        section: Section::Report,
+        section: PageSection::Report,
         job: Some(job.to_owned()),
         told: None,
         at_the_machine: true,

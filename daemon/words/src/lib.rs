@@ -7,7 +7,6 @@ pub mod chart;
 pub mod decide;
 pub mod digits;
 pub mod full;
-pub mod glance;
 mod rows;
 mod section;
 pub mod short;

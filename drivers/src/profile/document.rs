@@ -2,7 +2,7 @@
 //!
 //! This module knows how to report a mistake. It knows nothing of gauges.
 
-use benchhand_toml_places::{DeTable, DeValue, Place, PlacedTable, PlacedValue};
+use benchhand_toml_places::{DeTable, DeValue, PlacedTable, PlacedValue, TextRange};
 use toml::Spanned;
 
 use super::error::{Flaw, ProfileFault};
@@ -10,7 +10,7 @@ use super::error::{Flaw, ProfileFault};
 /// One table of the text.
 pub(crate) struct Section<'a> {
     table: PlacedTable<'a>,
-    pub(crate) span: Place,
+    pub(crate) span: TextRange,
     name: String,
 }
 
@@ -18,8 +18,8 @@ pub(crate) struct Section<'a> {
 #[derive(Clone)]
 pub(crate) struct Entry<'a> {
     pub(crate) key: &'a str,
-    pub(crate) key_span: Place,
-    pub(crate) span: Place,
+    pub(crate) key_span: TextRange,
+    pub(crate) span: TextRange,
     found: PlacedValue<'a>,
 }
 

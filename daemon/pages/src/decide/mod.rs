@@ -5,15 +5,16 @@ mod questions;
 use askama::Template;
 use benchhand_blueprint::answers::AnswerDocument;
 use benchhand_wire::Refusal;
-use benchhand_words::glance::{Glance, glance};
+use benchhand_words::decide::whole;
+use benchhand_words::told::{ToldPart, ToldText};
 use serde_json::{Value, json};
 
-use crate::form::{Field, Filled, Form, Kind, NotUsable, request_of};
-use crate::{Frame, Page, address};
+use crate::form::{FieldKind, FilledFields, FormField, NotUsable, RequestForm, request_of};
+use crate::{Page, PageFrame, address};
 pub use questions::{AGAINST_JOB, AGAINST_STAGE, QUESTIONS, THICKNESS};
 
 /// The form of a question, by its name.
-pub fn question_of(name: &str) -> Option<&'static Form> {
+pub fn question_of(name: &str) -> Option<&'static RequestForm> {
     QUESTIONS.iter().find(|one| one.request == name)
 }
 
@@ -21,7 +22,11 @@ pub fn question_of(name: &str) -> Option<&'static Form> {
 ///
 /// # Errors
 /// The first field that cannot be used.
-pub fn asked(form: &Form, filled: &Filled, slider: Option<&Slider>) -> Result<Value, NotUsable> {
+pub fn asked(
+    form: &RequestForm,
+    filled: &FilledFields,
+    slider: Option<&ThicknessSlider>,
+) -> Result<Value, NotUsable> {
     let mut question = request_of(form, filled)?;
     question["ask"] = json!(form.request);
     if let Some(fields) = question.as_object_mut() {
@@ -46,7 +51,7 @@ pub fn asked(form: &Form, filled: &Filled, slider: Option<&Slider>) -> Result<Va
 
 /// The gasket's thickness on a slider.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Slider {
+pub struct ThicknessSlider {
     /// As it stands.
     pub at: f64,
     /// Its least.
@@ -59,7 +64,7 @@ pub struct Slider {
     pub unit: String,
 }
 
-impl Slider {
+impl ThicknessSlider {
     /// A slider about the present thickness, from half of it to twice it.
     pub fn about(thickness: f64, unit: &str) -> Self {
         let step = if unit == "in" { 0.001 } else { 0.01 };
@@ -86,7 +91,7 @@ impl Slider {
 #[derive(Template)]
 #[template(path = "decisions.html")]
 struct DecisionsPage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     job: &'a str,
 }
 
@@ -94,7 +99,7 @@ struct DecisionsPage<'a> {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn decisions(frame: &Frame) -> Page {
+pub fn decisions(frame: &PageFrame) -> Page {
     DecisionsPage {
         frame,
         job: frame.job.as_deref().unwrap_or_default(),
@@ -104,7 +109,7 @@ pub fn decisions(frame: &Frame) -> Page {
 
 /// What stands beside a question.
 #[derive(Debug, Clone)]
-pub enum Beside {
+pub enum BesideQuestion {
     /// Its answer.
     Answer(Box<AnswerDocument>),
     /// Why there is none.
@@ -116,13 +121,13 @@ pub enum Beside {
 #[derive(Template)]
 #[template(path = "decide.html")]
 struct DecidePage<'a> {
-    frame: &'a Frame,
+    frame: &'a PageFrame,
     job: &'a str,
-    form: &'a Form,
-    filled: &'a Filled,
-    slider: Option<&'a Slider>,
+    form: &'a RequestForm,
+    filled: &'a FilledFields,
+    slider: Option<&'a ThicknessSlider>,
     stages: &'a [String],
-    beside: &'a Beside,
+    beside: &'a BesideQuestion,
 }
 
 /// A question with what is filled in, and what stands beside it. `stages` are those of the job.
@@ -130,11 +135,11 @@ struct DecidePage<'a> {
 /// # Errors
 /// A fault of the template.
 pub fn decide(
-    frame: &Frame,
-    form: &Form,
-    (filled, slider): (&Filled, Option<&Slider>),
+    frame: &PageFrame,
+    form: &RequestForm,
+    (filled, slider): (&FilledFields, Option<&ThicknessSlider>),
     stages: &[String],
-    beside: &Beside,
+    beside: &BesideQuestion,
 ) -> Page {
     DecidePage {
         frame,
@@ -149,12 +154,13 @@ pub fn decide(
 }
 
 impl DecidePage<'_> {
-    fn value(&self, field: &Field) -> &str {
+    fn value(&self, field: &FormField) -> &str {
         let found = self.filled.iter().find(|(name, _)| name == field.name);
         found.map_or("", |(_, value)| value)
     }
 
-    fn glance(&self, answer: &AnswerDocument) -> Glance {
-        glance(answer)
+    /// The answer in the words of the command.
+    fn told(&self, answer: &AnswerDocument) -> ToldText {
+        whole(answer)
     }
 }

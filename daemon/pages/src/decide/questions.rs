@@ -1,6 +1,6 @@
 //! The questions of a decision, each as a form: what is asked, in a builder's words.
 
-use crate::form::{Field, Form, Kind, Offered};
+use crate::form::{FieldKind, FormField, OfferedAt, RequestForm};
 
 /// The other job of a comparison; no field of the question itself.
 pub const AGAINST_JOB: &str = "against_job";
@@ -10,13 +10,13 @@ pub const AGAINST_STAGE: &str = "against_stage";
 pub const THICKNESS: &str = "thickness";
 
 /// Every question, what is asked most first. `request` is the question's name.
-pub const QUESTIONS: &[Form] = &[
+pub const QUESTIONS: &[RequestForm] = &[
     question(
         "what-if",
         "What if something were changed?",
         "Try a change before metal is cut.",
-        &[Field {
-            kind: Kind::Lines,
+        &[FormField {
+            kind: FieldKind::Lines,
             ..field(
                 "set",
                 "Changes",
@@ -35,8 +35,8 @@ pub const QUESTIONS: &[Form] = &[
                 "Or chamber volume",
                 "e.g. 61.0 cc; instead of a compression",
             ),
-            Field {
-                kind: Kind::Wholes,
+            FormField {
+                kind: FieldKind::Wholes,
                 ..field(
                     "cylinders",
                     "Only the head of these cylinders",
@@ -71,8 +71,8 @@ pub const QUESTIONS: &[Form] = &[
         "chambers",
         "What to take out of each chamber?",
         "All of them as large as the largest, or all compressions alike.",
-        &[Field {
-            kind: Kind::Choice(&[("chambers", "chambers"), ("compression", "compression")]),
+        &[FormField {
+            kind: FieldKind::Choice(&[("chambers", "chambers"), ("compression", "compression")]),
             ..field("equal", "To be made equal", "The chambers where empty.")
         }],
     ),
@@ -82,8 +82,8 @@ pub const QUESTIONS: &[Form] = &[
         "The volume of the piston's top for a compression.",
         &[
             RATIO,
-            Field {
-                kind: Kind::Number,
+            FormField {
+                kind: FieldKind::Number,
                 ..field(
                     "ratio_tolerance",
                     "It may be off by",
@@ -98,8 +98,8 @@ pub const QUESTIONS: &[Form] = &[
         "Of those at hand, the nearest to the compression first.",
         &[
             RATIO,
-            Field {
-                kind: Kind::Rows(&["name", "bore", "thickness"]),
+            FormField {
+                kind: FieldKind::Rows(&["name", "bore", "thickness"]),
                 needed: true,
                 ..field(
                     "offers",
@@ -114,8 +114,8 @@ pub const QUESTIONS: &[Form] = &[
         "Which piston and rod into which bore?",
         "As many of each as there are cylinders; the least spread of the compression.",
         &[
-            Field {
-                kind: Kind::Rows(&["id", "crown", "height", "pin_offset", "side"]),
+            FormField {
+                kind: FieldKind::Rows(&["id", "crown", "height", "pin_offset", "side"]),
                 needed: true,
                 ..field(
                     "pistons",
@@ -123,8 +123,8 @@ pub const QUESTIONS: &[Form] = &[
                     "A line for each: mark, dome (+) or dish (-), compression height. e.g. P1, -3.2 cc, 1.2000 in",
                 )
             },
-            Field {
-                kind: Kind::Rows(&["id", "length", "side"]),
+            FormField {
+                kind: FieldKind::Rows(&["id", "length", "side"]),
                 needed: true,
                 ..field(
                     "rods",
@@ -139,8 +139,8 @@ pub const QUESTIONS: &[Form] = &[
         "Which reading to take once more?",
         "The one that tells most.",
         &[
-            Field {
-                kind: Kind::Choice(&[
+            FormField {
+                kind: FieldKind::Choice(&[
                     ("compression", "compression"),
                     ("compression_spread", "spread of the compression"),
                     ("chamber_spread", "spread of the chambers"),
@@ -206,28 +206,28 @@ pub const QUESTIONS: &[Form] = &[
         "Do the ± hold by simulation?",
         "The figures drawn many times over.",
         &[
-            Field {
-                kind: Kind::Whole,
+            FormField {
+                kind: FieldKind::Whole,
                 ..field("trials", "Draws", "100000 where empty.")
             },
-            Field {
-                kind: Kind::Whole,
+            FormField {
+                kind: FieldKind::Whole,
                 ..field("seed", "Seed", "Always the same where empty.")
             },
         ],
     ),
 ];
 
-const RATIO: Field = Field {
-    kind: Kind::Number,
+const RATIO: FormField = FormField {
+    kind: FieldKind::Number,
     ..field(
         "ratio",
         "Compression to aim at",
         "As the engine file has it where empty.",
     )
 };
-const CYLINDER: Field = Field {
-    kind: Kind::Whole,
+const CYLINDER: FormField = FormField {
+    kind: FieldKind::Whole,
     ..field("cylinder", "Cylinder", "")
 };
 
@@ -235,38 +235,38 @@ const fn question(
     request: &'static str,
     title: &'static str,
     about: &'static str,
-    fields: &'static [Field],
-) -> Form {
-    Form {
+    fields: &'static [FormField],
+) -> RequestForm {
+    RequestForm {
         request,
         title,
         about,
         done: "",
-        at: Offered::Elsewhere,
+        at: OfferedAt::Elsewhere,
         fields,
     }
 }
 
-const fn field(name: &'static str, label: &'static str, help: &'static str) -> Field {
-    Field {
+const fn field(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+    FormField {
         name,
         label,
         help,
-        kind: Kind::Text,
+        kind: FieldKind::Text,
         needed: false,
     }
 }
 
-const fn needed(name: &'static str, label: &'static str, help: &'static str) -> Field {
-    Field {
+const fn needed(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+    FormField {
         needed: true,
         ..field(name, label, help)
     }
 }
 
-const fn tick(name: &'static str, label: &'static str) -> Field {
-    Field {
-        kind: Kind::Tick,
+const fn tick(name: &'static str, label: &'static str) -> FormField {
+    FormField {
+        kind: FieldKind::Tick,
         ..field(name, label, "")
     }
 }

@@ -7,7 +7,7 @@ use benchhand_blueprint::engine::{
 use benchhand_blueprint::{Engine, Estimate, Unit};
 use benchhand_words::digits::rounded;
 
-use crate::form::Filled;
+use crate::form::FilledFields;
 
 /// The field that chooses cylinders and banks at once.
 const LAYOUT: &str = "layout";
@@ -54,7 +54,7 @@ pub struct EngineSheet {
     pub drawing: String,
 }
 
-fn sent<'a>(filled: &'a Filled, name: &str) -> Option<&'a str> {
+fn sent<'a>(filled: &'a FilledFields, name: &str) -> Option<&'a str> {
     let found = filled.iter().find(|(field, _)| field == name);
     found.map(|(_, value)| value.as_str())
 }
@@ -119,7 +119,7 @@ fn shown(text: &EngineText, asked: AskedField) -> ShownField {
 impl EngineSheet {
     /// The sheet of what was filled in: `base`, the text that the fields were shown with; `text`,
     /// as it was edited; and the fields.
-    pub(super) fn of(filled: &Filled) -> EngineSheet {
+    pub(super) fn of(filled: &FilledFields) -> EngineSheet {
         let base = sent(filled, "base").unwrap_or_default();
         // A browser sends each line's end as two letters.
         let base = base.replace("\r\n", "\n");
@@ -134,7 +134,7 @@ impl EngineSheet {
 
     /// The text is no TOML: it stands as it was typed, and so do the fields.
     fn unreadable(
-        filled: &Filled,
+        filled: &FilledFields,
         before: &EngineText,
         text: String,
         faults: &EngineFileFaults,
@@ -158,7 +158,7 @@ impl EngineSheet {
         }
     }
 
-    fn changed(filled: &Filled, before: &EngineText, mut text: EngineText) -> EngineSheet {
+    fn changed(filled: &FilledFields, before: &EngineText, mut text: EngineText) -> EngineSheet {
         let chosen = sent(filled, LAYOUT).unwrap_or_default();
         if let Some(layout) = CylinderLayout::named(chosen).filter(|_| chosen != layout_of(before))
         {
@@ -317,7 +317,7 @@ impl EngineSheet {
 }
 
 /// Puts what was sent into a field.
-fn take_sent(field: &mut ShownField, filled: &Filled) {
+fn take_sent(field: &mut ShownField, filled: &FilledFields) {
     if let Some(value) = sent(filled, &field.asked.key) {
         field.value = value.trim().to_owned();
     }

@@ -138,9 +138,9 @@ fn figures_say_what_they_still_lack() {
 #[test]
 fn names_with_markup_in_them_are_shown_as_text() {
     let text = FILE.replace("Invented", "<script>x</script>");
-    let frame = Frame {
+    let frame = PageFrame {
         title: "t".to_owned(),
-        section: crate::Section::Engine,
+        section: crate::PageSection::Engine,
         job: None,
         told: None,
         at_the_machine: true,

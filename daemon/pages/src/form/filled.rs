@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value};
 
-use super::{Field, Filled, Form, Kind};
+use super::{FieldKind, FilledFields, FormField, RequestForm};
 
 /// What was filled in and cannot be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,23 +20,23 @@ pub struct NotUsable {
 ///
 /// # Errors
 /// The first field that cannot be used.
-pub fn request_of(form: &Form, filled: &Filled) -> Result<Value, NotUsable> {
+pub fn request_of(form: &RequestForm, filled: &FilledFields) -> Result<Value, NotUsable> {
     let mut request = Map::new();
     for field in form.fields {
-        if let Kind::Always(text) = field.kind {
+        if let FieldKind::Always(text) = field.kind {
             put(&mut request, field.name, Value::from(text));
             continue;
         }
         let found = filled.iter().find(|(name, _)| name == field.name);
         let text = found.map_or("", |(_, text)| text.as_str());
         // A file's own blanks and line ends stay.
-        let text = if field.kind == Kind::Lines {
+        let text = if field.kind == FieldKind::Lines {
             text
         } else {
             text.trim()
         };
         if text.trim().is_empty() {
-            if field.needed && field.kind != Kind::Tick {
+            if field.needed && field.kind != FieldKind::Tick {
                 return Err(not_usable(field, text, "something filled in"));
             }
             continue;
@@ -46,7 +46,7 @@ pub fn request_of(form: &Form, filled: &Filled) -> Result<Value, NotUsable> {
     Ok(Value::Object(request))
 }
 
-fn not_usable(field: &Field, found: &str, expected: &'static str) -> NotUsable {
+fn not_usable(field: &FormField, found: &str, expected: &'static str) -> NotUsable {
     NotUsable {
         label: field.label,
         found: found.to_owned(),
@@ -54,7 +54,7 @@ fn not_usable(field: &Field, found: &str, expected: &'static str) -> NotUsable {
     }
 }
 
-fn value(field: &Field, text: &str) -> Result<Value, NotUsable> {
+fn value(field: &FormField, text: &str) -> Result<Value, NotUsable> {
     let whole = |text: &str| {
         let number: Result<i64, _> = text.parse();
         number
@@ -66,8 +66,8 @@ fn value(field: &Field, text: &str) -> Result<Value, NotUsable> {
             .filter(|p| !p.is_empty())
     };
     Ok(match field.kind {
-        Kind::Text | Kind::Always(_) | Kind::Lines => Value::from(text),
-        Kind::Number => {
+        FieldKind::Text | FieldKind::Always(_) | FieldKind::Lines => Value::from(text),
+        FieldKind::Number => {
             let number: f64 = text
                 .parse()
                 .map_err(|_| not_usable(field, text, "a number"))?;
@@ -76,33 +76,33 @@ fn value(field: &Field, text: &str) -> Result<Value, NotUsable> {
             }
             Value::from(number)
         }
-        Kind::Whole => whole(text)?,
-        Kind::Words => parts().map(Value::from).collect(),
-        Kind::Wholes => Value::Array(parts().map(whole).collect::<Result<_, _>>()?),
-        Kind::Choice(choices) | Kind::WholeChoice(choices) => {
+        FieldKind::Whole => whole(text)?,
+        FieldKind::Words => parts().map(Value::from).collect(),
+        FieldKind::Wholes => Value::Array(parts().map(whole).collect::<Result<_, _>>()?),
+        FieldKind::Choice(choices) | FieldKind::WholeChoice(choices) => {
             if !choices.iter().any(|(name, _)| *name == text) {
                 return Err(not_usable(field, text, "one of those offered"));
             }
-            if matches!(field.kind, Kind::WholeChoice(_)) {
+            if matches!(field.kind, FieldKind::WholeChoice(_)) {
                 whole(text)?
             } else {
                 Value::from(text)
             }
         }
-        Kind::Tick => Value::from(text == "yes"),
-        Kind::Rows(names) => Value::Array(
+        FieldKind::Tick => Value::from(text == "yes"),
+        FieldKind::Rows(names) => Value::Array(
             lines(text)
                 .map(|l| row(field, names, l))
                 .collect::<Result<_, _>>()?,
         ),
-        Kind::Lists => named(field, text, |words| {
+        FieldKind::Lists => named(field, text, |words| {
             words
                 .split([',', ' '])
                 .filter(|w| !w.is_empty())
                 .map(Value::from)
                 .collect()
         })?,
-        Kind::Pairs => named(field, text, |name| Value::from(name))?,
+        FieldKind::Pairs => named(field, text, |name| Value::from(name))?,
     })
 }
 
@@ -111,7 +111,7 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
 }
 
 /// One line of columns; a column that is left empty is left out.
-fn row(field: &Field, names: &[&str], line: &str) -> Result<Value, NotUsable> {
+fn row(field: &FormField, names: &[&str], line: &str) -> Result<Value, NotUsable> {
     let columns: Vec<&str> = line.split(',').map(str::trim).collect();
     if columns.len() > names.len() {
         return Err(not_usable(field, line, "no more columns than are named"));
@@ -127,7 +127,7 @@ fn row(field: &Field, names: &[&str], line: &str) -> Result<Value, NotUsable> {
 }
 
 /// Lines of a name, `=`, and what it is.
-fn named(field: &Field, text: &str, value: impl Fn(&str) -> Value) -> Result<Value, NotUsable> {
+fn named(field: &FormField, text: &str, value: impl Fn(&str) -> Value) -> Result<Value, NotUsable> {
     let one = |line: &str| {
         let (name, rest) = line
             .split_once('=')
@@ -161,7 +161,7 @@ mod tests {
     use super::*;
     use crate::form::form_of;
 
-    fn filled(fields: &[(&str, &str)]) -> Filled {
+    fn filled(fields: &[(&str, &str)]) -> FilledFields {
         let owned = |(name, value): &(&str, &str)| ((*name).to_owned(), (*value).to_owned());
         fields.iter().map(owned).collect()
     }

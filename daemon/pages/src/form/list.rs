@@ -1,21 +1,21 @@
 //! Every form there is: a description in data, one after the other. One job, and long.
 
-use super::{Field, Form, Kind, Offered};
+use super::{FieldKind, FormField, OfferedAt, RequestForm};
 
 /// Every form.
-pub const FORMS: &[Form] = &[
-    Form {
+pub const FORMS: &[RequestForm] = &[
+    RequestForm {
         request: "jobs/cut",
         title: "Say what was cut",
         about: "A cut opens a new stage: readings of what it changed are not pooled across it.",
         done: "The cut is kept, and a new stage is open.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             JOB,
             text("stage", "Name of the new stage", "e.g. milled 1"),
             text("what", "What was cut", "e.g. 0.010 in off both heads"),
-            Field {
-                kind: Kind::Words,
+            FormField {
+                kind: FieldKind::Words,
                 ..text(
                     "changes",
                     "What it changed",
@@ -25,12 +25,12 @@ pub const FORMS: &[Form] = &[
             optional("depth", "How deep", "With its unit, where it is known."),
         ],
     },
-    Form {
+    RequestForm {
         request: "conditions/set",
         title: "Say a condition",
         about: "A liquid, a temperature, a pressure. It holds until it is said anew.",
         done: "The condition is kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             JOB,
             text("name", "What of", "e.g. liquid, liquid/temperature"),
@@ -43,12 +43,12 @@ pub const FORMS: &[Form] = &[
             ),
         ],
     },
-    Form {
+    RequestForm {
         request: "readings/enter",
         title: "Type a reading",
         about: "For a gauge that is read by eye, outside a route.",
         done: "The reading is kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             JOB,
             text("spot", "Where", "e.g. chamber/3, deck/5/front"),
@@ -57,8 +57,8 @@ pub const FORMS: &[Form] = &[
                 "Value",
                 "With its unit. Left empty where levels are given.",
             ),
-            Field {
-                kind: Kind::Rows(&["from", "to"]),
+            FormField {
+                kind: FieldKind::Rows(&["from", "to"]),
                 ..optional(
                     "levels",
                     "Burette levels",
@@ -73,16 +73,16 @@ pub const FORMS: &[Form] = &[
             ),
         ],
     },
-    Form {
+    RequestForm {
         request: "readings/import",
         title: "Import readings",
         about: "Rows of a notebook, as CSV with a heading.",
         done: "The readings are kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             JOB,
-            Field {
-                kind: Kind::Lines,
+            FormField {
+                kind: FieldKind::Lines,
                 ..text("csv", "Rows", "Columns: spot, value, unit and others.")
             },
             FROM_FORM,
@@ -92,24 +92,24 @@ pub const FORMS: &[Form] = &[
             ),
         ],
     },
-    Form {
+    RequestForm {
         request: "readings/void",
         title: "Void a reading",
         about: "The reading stays in the record and counts no more.",
         done: "The reading is void.",
-        at: Offered::Elsewhere,
+        at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
             whole_needed("id", "Number of the reading"),
             text("reason", "Why", ""),
         ],
     },
-    Form {
+    RequestForm {
         request: "readings/move",
         title: "Move a reading",
         about: "The reading was taken at another spot than it says.",
         done: "The reading is moved.",
-        at: Offered::Elsewhere,
+        at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
             whole_needed("id", "Number of the reading"),
@@ -117,33 +117,33 @@ pub const FORMS: &[Form] = &[
             optional("reason", "Why", ""),
         ],
     },
-    Form {
+    RequestForm {
         request: "routes/start",
         title: "Begin a route",
         about: "The route asks for one stop after the other.",
         done: "The route is begun.",
-        at: Offered::Elsewhere,
+        at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
             text("route", "Route", ""),
-            Field {
-                kind: Kind::Pairs,
+            FormField {
+                kind: FieldKind::Pairs,
                 ..optional(
                     "gauges",
                     "Gauges",
                     "A line for each kind: volume = burette-1. Only where there are several of a kind.",
                 )
             },
-            Field {
-                kind: Kind::Wholes,
+            FormField {
+                kind: FieldKind::Wholes,
                 ..optional(
                     "cylinders",
                     "Only these cylinders",
                     "In this order. All of them where empty.",
                 )
             },
-            Field {
-                kind: Kind::Lists,
+            FormField {
+                kind: FieldKind::Lists,
                 ..optional("lists", "Lists", "e.g. lift = 0.100in 0.200in 0.300in")
             },
             whole(
@@ -151,19 +151,19 @@ pub const FORMS: &[Form] = &[
                 "Rounds",
                 "How often each spot is visited. The route's own number where empty.",
             ),
-            Field {
-                kind: Kind::Lines,
+            FormField {
+                kind: FieldKind::Lines,
                 ..optional("text", "A route of your own", "Its file's text.")
             },
             tick("afresh", "Start over, though a route stands half-way"),
         ],
     },
-    Form {
+    RequestForm {
         request: "bench/plate",
         title: "Check the flow bench by its plate",
         about: "Do it first and last in a session. The orifice takes its flow from the plate.",
         done: "The check is kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             JOB,
             text(
@@ -188,12 +188,12 @@ pub const FORMS: &[Form] = &[
             optional("plate", "Name of the plate", ""),
         ],
     },
-    Form {
+    RequestForm {
         request: "bench/leak",
         title: "Keep the leak of the flow bench",
         about: "Measured with the port sealed. It is taken off at the same pressure.",
         done: "The leak is kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             JOB,
             optional(
@@ -211,12 +211,12 @@ pub const FORMS: &[Form] = &[
             FLOW_GAUGE,
         ],
     },
-    Form {
+    RequestForm {
         request: "gauges/zero",
         title: "Zero a gauge",
         about: "What it shows now, held still, is where the master stands.",
         done: "The zero is kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             GAUGE,
             JOB,
@@ -237,12 +237,12 @@ pub const FORMS: &[Form] = &[
             ),
         ],
     },
-    Form {
+    RequestForm {
         request: "gauges/check",
         title: "Check a gauge",
         about: "Against a master, or that its zero comes back.",
         done: "The check is kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             GAUGE,
             JOB,
@@ -256,25 +256,25 @@ pub const FORMS: &[Form] = &[
             optional("u", "Standard uncertainty of the master", "With its unit."),
         ],
     },
-    Form {
+    RequestForm {
         request: "gauges/compare",
         title: "Check a gauge at several points",
         about: "The gauge gets its correction and its uncertainty from it.",
         done: "The check is kept.",
-        at: Offered::Job,
+        at: OfferedAt::Job,
         fields: &[
             GAUGE,
             JOB,
-            Field {
-                kind: Kind::Rows(&["master", "shown", "u"]),
+            FormField {
+                kind: FieldKind::Rows(&["master", "shown", "u"]),
                 ..text(
                     "points",
                     "Comparisons",
                     "A line for each: master, shown, and its own uncertainty if there is one. e.g. 0.500 in, 0.4995 in",
                 )
             },
-            Field {
-                kind: Kind::Choice(&[("masters", "masters"), ("water", "water")]),
+            FormField {
+                kind: FieldKind::Choice(&[("masters", "masters"), ("water", "water")]),
                 ..optional(
                     "against",
                     "Against",
@@ -311,12 +311,12 @@ pub const FORMS: &[Form] = &[
             optional("water.gravity", "Gravity", "e.g. 9.81 m/s2"),
         ],
     },
-    Form {
+    RequestForm {
         request: "gauges/set",
         title: "Set a gauge up in every detail",
         about: "What is not known may stay empty: the figures then say what they leave out.",
         done: "The gauge is in the register.",
-        at: Offered::Gauges,
+        at: OfferedAt::Gauges,
         fields: &[
             text("setup.name", "Name in this shop", "e.g. burette-1"),
             text("setup.profile", "Profile", "How this kind of gauge talks."),
@@ -330,15 +330,15 @@ pub const FORMS: &[Form] = &[
                 "Adapter",
                 "Its identity as the list of ports shows it; it wins over the port.",
             ),
-            Field {
-                kind: Kind::WholeChoice(&[
+            FormField {
+                kind: FieldKind::WholeChoice(&[
                     ("1", "grows as the plunger is pushed in"),
                     ("-1", "shrinks as the plunger is pushed in"),
                 ]),
                 ..optional("setup.sense", "The number", "Of a length gauge.")
             },
-            Field {
-                kind: Kind::Choice(&[("up", "up"), ("down", "down")]),
+            FormField {
+                kind: FieldKind::Choice(&[("up", "up"), ("down", "down")]),
                 ..optional(
                     "setup.counts",
                     "While it delivers, a burette's scale runs",
@@ -376,56 +376,56 @@ pub const FORMS: &[Form] = &[
                 "When and by what it was last calibrated",
                 "",
             ),
-            Field {
-                kind: Kind::Lines,
+            FormField {
+                kind: FieldKind::Lines,
                 ..optional("profile_text", "A profile of your own", "Its file's text.")
             },
         ],
     },
-    Form {
+    RequestForm {
         request: "gauges/remove",
         title: "Take a gauge out",
         about: "What it measured stays.",
         done: "The gauge is out of the register.",
-        at: Offered::Elsewhere,
+        at: OfferedAt::Elsewhere,
         fields: &[GAUGE],
     },
-    Form {
+    RequestForm {
         request: "profiles/check",
         title: "Check a profile",
         about: "Says what is wrong in a profile of your own, with line and column.",
         done: "The profile is sound.",
-        at: Offered::Gauges,
+        at: OfferedAt::Gauges,
         fields: &[
-            Field {
-                kind: Kind::Lines,
+            FormField {
+                kind: FieldKind::Lines,
                 ..text("text", "Profile", "Its file's text.")
             },
             FROM_FORM,
         ],
     },
-    Form {
+    RequestForm {
         request: "board/network/open",
         title: "Let a tablet in",
         about: "Opens the local network and shows a code for one device.",
         done: "The network is open.",
-        at: Offered::Gauges,
+        at: OfferedAt::Gauges,
         fields: &[whole("port", "Port", "A free one where empty.")],
     },
-    Form {
+    RequestForm {
         request: "board/network/close",
         title: "Shut the tablets out",
         about: "Closes the network and forgets every device that was let in.",
         done: "The network is closed.",
-        at: Offered::Gauges,
+        at: OfferedAt::Gauges,
         fields: &[],
     },
-    Form {
+    RequestForm {
         request: "stop",
         title: "Stop the daemon",
         about: "What is being kept is finished first. Afterwards no page answers.",
         done: "The daemon stops.",
-        at: Offered::Gauges,
+        at: OfferedAt::Gauges,
         fields: &[],
     },
 ];
@@ -448,89 +448,89 @@ pub const NO_FORM: &[(&str, &str)] = &[
 ];
 
 /// The form of a request, if it has one.
-pub fn form_of(request: &str) -> Option<&'static Form> {
+pub fn form_of(request: &str) -> Option<&'static RequestForm> {
     FORMS.iter().find(|form| form.request == request)
 }
 
 /// The forms that are offered on a job's page.
-pub fn of_jobs() -> impl Iterator<Item = &'static Form> {
-    FORMS.iter().filter(|form| form.at == Offered::Job)
+pub fn of_jobs() -> impl Iterator<Item = &'static RequestForm> {
+    FORMS.iter().filter(|form| form.at == OfferedAt::Job)
 }
 
 /// The forms that are offered beside the gauges.
-pub fn of_gauges() -> impl Iterator<Item = &'static Form> {
-    FORMS.iter().filter(|form| form.at == Offered::Gauges)
+pub fn of_gauges() -> impl Iterator<Item = &'static RequestForm> {
+    FORMS.iter().filter(|form| form.at == OfferedAt::Gauges)
 }
 
 /// What messages call a text that came by a form.
-const FROM_FORM: Field = Field {
-    kind: Kind::Always("the form"),
+const FROM_FORM: FormField = FormField {
+    kind: FieldKind::Always("the form"),
     ..optional("file", "", "")
 };
-const JOB: Field = text("job", "Job", "");
-const GAUGE: Field = text("name", "Gauge", "By its name in the shop.");
-const RAW: Field = optional(
+const JOB: FormField = text("job", "Job", "");
+const GAUGE: FormField = text("name", "Gauge", "By its name in the shop.");
+const RAW: FormField = optional(
     "raw",
     "What it shows",
     "With its unit, of a gauge that is read by eye. Live where empty.",
 );
-const ORIFICE: Field = optional(
+const ORIFICE: FormField = optional(
     "orifice",
     "Metering orifice",
     "By its name in the engine file; the bench's own where empty.",
 );
-const METERING: Field = optional(
+const METERING: FormField = optional(
     "metering",
     "Metering pressure now",
     "With its unit. By the gauge where empty.",
 );
-const FLOW_GAUGE: Field = optional(
+const FLOW_GAUGE: FormField = optional(
     "gauge",
     "Gauge",
     "The one that has both pressures as its channels.",
 );
 
-const fn text(name: &'static str, label: &'static str, help: &'static str) -> Field {
-    Field {
+const fn text(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+    FormField {
         name,
         label,
         help,
-        kind: Kind::Text,
+        kind: FieldKind::Text,
         needed: true,
     }
 }
 
-const fn optional(name: &'static str, label: &'static str, help: &'static str) -> Field {
-    Field {
+const fn optional(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+    FormField {
         needed: false,
         ..text(name, label, help)
     }
 }
 
-const fn number(name: &'static str, label: &'static str, help: &'static str) -> Field {
-    Field {
-        kind: Kind::Number,
+const fn number(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+    FormField {
+        kind: FieldKind::Number,
         ..optional(name, label, help)
     }
 }
 
-const fn whole(name: &'static str, label: &'static str, help: &'static str) -> Field {
-    Field {
-        kind: Kind::Whole,
+const fn whole(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+    FormField {
+        kind: FieldKind::Whole,
         ..optional(name, label, help)
     }
 }
 
-const fn whole_needed(name: &'static str, label: &'static str) -> Field {
-    Field {
-        kind: Kind::Whole,
+const fn whole_needed(name: &'static str, label: &'static str) -> FormField {
+    FormField {
+        kind: FieldKind::Whole,
         ..text(name, label, "")
     }
 }
 
-const fn tick(name: &'static str, label: &'static str) -> Field {
-    Field {
-        kind: Kind::Tick,
+const fn tick(name: &'static str, label: &'static str) -> FormField {
+    FormField {
+        kind: FieldKind::Tick,
         ..optional(name, label, "")
     }
 }

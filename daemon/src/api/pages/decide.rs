@@ -2,10 +2,11 @@
 
 use benchhand_blueprint::report::Report;
 use benchhand_pages::decide::{
-    AGAINST_JOB, AGAINST_STAGE, Beside, Slider, THICKNESS, asked, decide, decisions, question_of,
+    AGAINST_JOB, AGAINST_STAGE, BesideQuestion, THICKNESS, ThicknessSlider, asked, decide,
+    decisions, question_of,
 };
-use benchhand_pages::form::{Filled, Form};
-use benchhand_pages::{Page, Section};
+use benchhand_pages::form::{FilledFields, RequestForm};
+use benchhand_pages::{Page, PageSection};
 use benchhand_wire::{DecideJob, JobReport, OtherSide, Reason, Refusal};
 use benchhand_words::digits::rounded;
 
@@ -13,7 +14,7 @@ use super::Visit;
 use super::shown::report_in;
 
 pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
-    let frame = visit.frame("Decide", Section::Decide);
+    let frame = visit.frame("Decide", PageSection::Decide);
     Ok(decisions(&frame))
 }
 
@@ -33,13 +34,13 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
         .query
         .iter()
         .any(|(name, _)| name == THICKNESS || form.fields.iter().any(|field| field.name == name));
-    let filled: Filled = match given {
+    let filled: FilledFields = match given {
         true => visit.query.clone().into_iter().collect(),
         false => known(form, &report),
     };
     let slider = slider(form, &report, visit.field(THICKNESS));
     let beside = beside(visit, form, &filled, slider.as_ref());
-    let frame = visit.frame(form.title, Section::Decide);
+    let frame = visit.frame(form.title, PageSection::Decide);
     Ok(decide(
         &frame,
         form,
@@ -50,7 +51,7 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
 }
 
 /// What the engine file and the report already tell of a question.
-fn known(form: &Form, report: &Report) -> Filled {
+fn known(form: &RequestForm, report: &Report) -> FilledFields {
     let target = report.limits.compression_target.as_ref();
     let target = target.map(|target| target.value.to_string());
     let gasket = report.inputs.gasket_bore.as_ref();
@@ -83,13 +84,13 @@ fn known(form: &Form, report: &Report) -> Filled {
 }
 
 /// The slider of a change, where the gasket's thickness is known.
-fn slider(form: &Form, report: &Report, at: Option<&str>) -> Option<Slider> {
+fn slider(form: &RequestForm, report: &Report, at: Option<&str>) -> Option<ThicknessSlider> {
     let thickness = report.inputs.gasket_thickness.as_ref();
     let thickness = thickness.filter(|_| form.request == "what-if")?;
-    let slider = Slider::about(thickness.value, thickness.unit.symbol());
+    let slider = ThicknessSlider::about(thickness.value, thickness.unit.symbol());
     let at: Option<f64> = at.and_then(|text| text.parse().ok());
     Some(match at {
-        Some(at) => Slider {
+        Some(at) => ThicknessSlider {
             at: at.clamp(slider.least, slider.most),
             ..slider
         },
@@ -97,7 +98,12 @@ fn slider(form: &Form, report: &Report, at: Option<&str>) -> Option<Slider> {
     })
 }
 
-fn beside(visit: &Visit, form: &Form, filled: &Filled, slider: Option<&Slider>) -> Beside {
+fn beside(
+    visit: &Visit,
+    form: &RequestForm,
+    filled: &FilledFields,
+    slider: Option<&ThicknessSlider>,
+) -> BesideQuestion {
     let found = |name: &str| {
         let found = filled.iter().find(|(known, _)| known == name);
         found
@@ -111,7 +117,7 @@ fn beside(visit: &Visit, form: &Form, filled: &Filled, slider: Option<&Slider>) 
         .any(|field| field.needed && lacks(field.name));
     let compares = form.request == "compare";
     if waits || (compares && lacks(AGAINST_STAGE) && lacks(AGAINST_JOB)) {
-        return Beside::Waiting;
+        return BesideQuestion::Waiting;
     }
     let question = match asked(form, filled, slider) {
         Ok(question) => question,
@@ -120,7 +126,7 @@ fn beside(visit: &Visit, form: &Form, filled: &Filled, slider: Option<&Slider>) 
                 Reason::BadInput,
                 format!("{}: {:?}", fault.label, fault.found),
             );
-            return Beside::Refused(refusal.expected(fault.expected));
+            return BesideQuestion::Refused(refusal.expected(fault.expected));
         }
     };
     let answered = visit.desk.ask(DecideJob {
@@ -133,11 +139,11 @@ fn beside(visit: &Visit, form: &Form, filled: &Filled, slider: Option<&Slider>) 
         }),
     });
     match answered.map(|answered| serde_json::from_value(answered.document)) {
-        Ok(Ok(document)) => Beside::Answer(Box::new(document)),
-        Ok(Err(error)) => Beside::Refused(Refusal::new(
+        Ok(Ok(document)) => BesideQuestion::Answer(Box::new(document)),
+        Ok(Err(error)) => BesideQuestion::Refused(Refusal::new(
             Reason::Unavailable,
             format!("the answer: {error}"),
         )),
-        Err(refusal) => Beside::Refused(refusal),
+        Err(refusal) => BesideQuestion::Refused(refusal),
     }
 }

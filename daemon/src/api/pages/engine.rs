@@ -4,9 +4,9 @@ use axum::extract::{Extension, Form as Sent, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use benchhand_blueprint::engine::template;
-use benchhand_pages::form::Filled;
+use benchhand_pages::form::FilledFields;
 use benchhand_pages::{
-    EngineOf, EngineSheet, Page, Section, Told, address, sheet_filled, sheet_of,
+    EngineOf, EngineSheet, FormOutcome, Page, PageSection, address, sheet_filled, sheet_of,
 };
 use benchhand_wire::{Ask, NewJob, ReadEngine, Reason, Refusal, SetEngine};
 use serde_json::json;
@@ -50,8 +50,8 @@ fn page(
     refusal: Option<&Refusal>,
 ) -> Page {
     let (title, section) = match of {
-        EngineOf::NewJob(_) => ("Begin a job".to_owned(), Section::Jobs),
-        EngineOf::Job(job, _) => (format!("Engine of {job}"), Section::Engine),
+        EngineOf::NewJob(_) => ("Begin a job".to_owned(), PageSection::Jobs),
+        EngineOf::Job(job, _) => (format!("Engine of {job}"), PageSection::Engine),
     };
     let mut frame = visit.frame(title, section);
     if matches!(of, EngineOf::NewJob(_)) {
@@ -64,7 +64,7 @@ fn page(
 pub(super) async fn send_new(
     state: State<Shared>,
     guest: Extension<Guest>,
-    Sent(filled): Sent<Filled>,
+    Sent(filled): Sent<FilledFields>,
 ) -> Response {
     send(state, guest, None, filled).await
 }
@@ -74,7 +74,7 @@ pub(super) async fn send_change(
     state: State<Shared>,
     guest: Extension<Guest>,
     Path(job): Path<String>,
-    Sent(filled): Sent<Filled>,
+    Sent(filled): Sent<FilledFields>,
 ) -> Response {
     send(state, guest, Some(job), filled).await
 }
@@ -83,7 +83,7 @@ async fn send(
     State(shared): State<Shared>,
     Extension(guest): Extension<Guest>,
     job: Option<String>,
-    filled: Filled,
+    filled: FilledFields,
 ) -> Response {
     let work = move || sent(&shared, guest, job, &filled);
     match tokio::task::spawn_blocking(work).await {
@@ -95,7 +95,7 @@ async fn send(
     }
 }
 
-fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &Filled) -> Response {
+fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &FilledFields) -> Response {
     let visit = Visit {
         desk: std::sync::Arc::clone(&shared.desk),
         path: job
@@ -118,7 +118,7 @@ fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &Filled) -> 
     }
     match keep(shared, guest, &of, &sheet, &key) {
         Ok((job, text)) => {
-            shared.told.put(&key, Told { text });
+            shared.told.put(&key, FormOutcome { text });
             let back = format!("{}?told={}", address::job(&job), address::part(&key));
             Redirect::to(&back).into_response()
         }

@@ -3,8 +3,8 @@
 use axum::extract::{Extension, Form as Sent, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use benchhand_pages::form::{Filled, Form, Offers, form, form_of, request_of};
-use benchhand_pages::{Page, Section, Told, address};
+use benchhand_pages::form::{FilledFields, OfferedNames, RequestForm, form, form_of, request_of};
+use benchhand_pages::{FormOutcome, Page, PageSection, address};
 use benchhand_wire::{Gauges, Jobs, Reason, Refusal};
 
 use super::{Visit, html, status_of};
@@ -22,7 +22,7 @@ pub(super) fn show(visit: &Visit) -> Result<Page, Refusal> {
 }
 
 /// The form of a request, for a guest who may ask for it.
-fn wanted(request: &str, guest: Guest) -> Result<&'static Form, Refusal> {
+fn wanted(request: &str, guest: Guest) -> Result<&'static RequestForm, Refusal> {
     let form = form_of(request)
         .ok_or_else(|| Refusal::new(Reason::NotFound, format!("no form is called {request:?}")))?;
     if Door::may_ask(guest, form.request) {
@@ -37,8 +37,8 @@ fn wanted(request: &str, guest: Guest) -> Result<&'static Form, Refusal> {
 
 fn page(
     visit: &Visit,
-    wanted: &Form,
-    filled: &Filled,
+    wanted: &RequestForm,
+    filled: &FilledFields,
     (key, back): (&str, &str),
     refusal: Option<&Refusal>,
 ) -> Page {
@@ -47,7 +47,7 @@ fn page(
     } else {
         address::JOBS
     };
-    let frame = visit.frame(wanted.title, Section::Elsewhere);
+    let frame = visit.frame(wanted.title, PageSection::Elsewhere);
     form(
         &frame,
         wanted,
@@ -59,7 +59,7 @@ fn page(
 }
 
 /// The names that are there. What cannot be asked for is not offered.
-fn offers(desk: &Desk) -> Offers {
+fn offers(desk: &Desk) -> OfferedNames {
     let jobs = desk
         .ask(Jobs::default())
         .map(|list| list.jobs)
@@ -75,7 +75,7 @@ fn offers(desk: &Desk) -> Offers {
             ("setup.profile", list.profiles),
         ]);
     }
-    Offers { names }
+    OfferedNames { names }
 }
 
 /// Carries a form out: once for each key, however often it is sent.
@@ -83,7 +83,7 @@ pub(super) async fn send(
     State(shared): State<Shared>,
     Extension(guest): Extension<Guest>,
     Path(request): Path<String>,
-    Sent(filled): Sent<Filled>,
+    Sent(filled): Sent<FilledFields>,
 ) -> Response {
     let work = move || sent(&shared, guest, &request, filled);
     match tokio::task::spawn_blocking(work).await {
@@ -95,7 +95,7 @@ pub(super) async fn send(
     }
 }
 
-fn sent(shared: &Shared, guest: Guest, request: &str, filled: Filled) -> Response {
+fn sent(shared: &Shared, guest: Guest, request: &str, filled: FilledFields) -> Response {
     let visit = Visit {
         desk: std::sync::Arc::clone(&shared.desk),
         path: std::collections::HashMap::new(),
@@ -116,7 +116,7 @@ fn sent(shared: &Shared, guest: Guest, request: &str, filled: Filled) -> Respons
         Ok(()) => {
             shared.told.put(
                 key,
-                Told {
+                FormOutcome {
                     text: form.done.to_owned(),
                 },
             );
@@ -133,7 +133,12 @@ fn sent(shared: &Shared, guest: Guest, request: &str, filled: Filled) -> Respons
     }
 }
 
-fn carried_out(shared: &Shared, form: &Form, filled: &Filled, key: &str) -> Result<(), Refusal> {
+fn carried_out(
+    shared: &Shared,
+    form: &RequestForm,
+    filled: &FilledFields,
+    key: &str,
+) -> Result<(), Refusal> {
     if key.is_empty() || key.len() > 200 {
         return Err(Refusal::new(Reason::BadInput, "the form has no key")
             .todo("load the page again and send the form from there"));
@@ -162,7 +167,7 @@ fn after(back: &str, key: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use benchhand_pages::form::{FORMS, Kind, NO_FORM};
+    use benchhand_pages::form::{FORMS, FieldKind, NO_FORM};
     use benchhand_wire::Carry;
     use serde_json::Value;
 
@@ -219,7 +224,7 @@ mod tests {
                     }
                 }
                 assert!(at.is_object(), "{}: no field {}", form.request, field.name);
-                let long = matches!(field.kind, Kind::Rows(_));
+                let long = matches!(field.kind, FieldKind::Rows(_));
                 assert_eq!(
                     long,
                     at["type"] == "array"

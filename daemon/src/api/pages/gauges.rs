@@ -1,6 +1,6 @@
 //! The pages of the gauges, and the documents that they are made of.
 
-use benchhand_pages::{Frame, LearningDirection, Page, Section};
+use benchhand_pages::{LearningDirection, Page, PageFrame, PageSection};
 use benchhand_wire::{GaugeHistory, GaugeState, Gauges, Jobs, Ports, Reason, Refusal};
 
 use super::Visit;
@@ -8,7 +8,7 @@ use crate::api::new_key;
 
 pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
     let list = visit.desk.ask(Gauges {})?;
-    let frame = visit.frame("Gauges", Section::Gauges);
+    let frame = visit.frame("Gauges", PageSection::Gauges);
     // A tablet may not set gauges up, and has no use for this machine's ports.
     let ports = if frame.at_the_machine {
         visit.desk.ask(Ports::default())?.ports
@@ -49,7 +49,7 @@ pub(super) fn direction(visit: &Visit) -> Result<Page, Refusal> {
 }
 
 /// The gauge that the address names.
-fn found(visit: &Visit) -> Result<(Frame, GaugeState), Refusal> {
+fn found(visit: &Visit) -> Result<(PageFrame, GaugeState), Refusal> {
     let name = visit.part("name");
     let list = visit.desk.ask(Gauges {})?;
     let gauge = list.gauges.into_iter().find(|g| g.setup.name == name);
@@ -57,5 +57,8 @@ fn found(visit: &Visit) -> Result<(Frame, GaugeState), Refusal> {
         Refusal::new(Reason::NotFound, format!("no gauge is called {name:?}"))
             .todo("the page of the gauges lists them")
     })?;
-    Ok((visit.frame(format!("Gauge {name}"), Section::Gauges), gauge))
+    Ok((
+        visit.frame(format!("Gauge {name}"), PageSection::Gauges),
+        gauge,
+    ))
 }

@@ -1,6 +1,6 @@
 //! The page of a job's history, and the documents that it is made of.
 
-use benchhand_pages::{History, Page, Section};
+use benchhand_pages::{JobHistory, Page, PageSection};
 use benchhand_wire::{ChartJob, GaugeHistory, JobReport, JobsLike, Refusal, ShowJob, StageInfo};
 use benchhand_words::ShortReport;
 use benchhand_words::chart::{Chart, ChartKind};
@@ -28,7 +28,7 @@ pub(super) fn history(visit: &Visit) -> Result<Page, Refusal> {
         };
         visit.desk.ask(asked).ok()
     });
-    let shown = History {
+    let shown = JobHistory {
         flow: flow(visit, &job),
         // An engine that cannot be used has none that are like it.
         like: visit.desk.ask(JobsLike { job: job.clone() }).ok(),
@@ -41,7 +41,7 @@ pub(super) fn history(visit: &Visit) -> Result<Page, Refusal> {
             .map(|(short, stage)| (stage, short))
             .collect(),
     };
-    let frame = visit.frame(format!("History of {job}"), Section::History);
+    let frame = visit.frame(format!("History of {job}"), PageSection::History);
     Ok(benchhand_pages::history(&frame, &shown))
 }
 

@@ -6,8 +6,8 @@ use std::sync::Arc;
 use axum::extract::{Extension, Form as Sent, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use benchhand_pages::form::Filled;
-use benchhand_pages::{NewGauge, Page, Section, Told, address};
+use benchhand_pages::form::FilledFields;
+use benchhand_pages::{FormOutcome, NewGauge, Page, PageSection, address};
 use benchhand_wire::{
     BuretteCounts, FindGauge, GaugeSetup, Gauges, Ports, Reason, Refusal, SetGauge,
 };
@@ -38,7 +38,7 @@ pub(super) fn not_for_tablets() -> Refusal {
 pub(super) fn by_eye(visit: &Visit) -> Result<Page, Refusal> {
     may_set_up(visit.guest)?;
     let new = NewGauge::by_eye(&names(&visit.desk)?);
-    let frame = visit.frame("A gauge that is read by eye", Section::Gauges);
+    let frame = visit.frame("A gauge that is read by eye", PageSection::Gauges);
     Ok(benchhand_pages::new_gauge(
         &frame,
         &new,
@@ -52,7 +52,7 @@ pub(super) fn by_eye(visit: &Visit) -> Result<Page, Refusal> {
 pub(super) async fn listen(
     State(shared): State<Shared>,
     Extension(guest): Extension<Guest>,
-    Sent(filled): Sent<Filled>,
+    Sent(filled): Sent<FilledFields>,
 ) -> Response {
     aside(move || {
         let visit = visit(&shared, guest, &filled);
@@ -65,7 +65,7 @@ pub(super) async fn listen(
 pub(super) async fn keep(
     State(shared): State<Shared>,
     Extension(guest): Extension<Guest>,
-    Sent(filled): Sent<Filled>,
+    Sent(filled): Sent<FilledFields>,
 ) -> Response {
     aside(move || {
         let visit = visit(&shared, guest, &filled);
@@ -85,7 +85,7 @@ async fn aside(work: impl FnOnce() -> Response + Send + 'static) -> Response {
     }
 }
 
-fn visit(shared: &Shared, guest: Guest, filled: &Filled) -> Visit {
+fn visit(shared: &Shared, guest: Guest, filled: &FilledFields) -> Visit {
     Visit {
         desk: Arc::clone(&shared.desk),
         path: HashMap::new(),
@@ -118,7 +118,7 @@ fn heard(visit: &Visit) -> Made {
     may_set_up(visit.guest)?;
     let port = visit.field("port").map(str::trim).unwrap_or_default();
     let allow_queries = visit.field("allow_queries").is_some();
-    let frame = visit.frame("Set a gauge up", Section::Gauges);
+    let frame = visit.frame("Set a gauge up", PageSection::Gauges);
     let asked = visit.desk.ask(FindGauge {
         port: port.to_owned(),
         allow_queries,
@@ -165,7 +165,7 @@ fn kept(shared: &Shared, visit: &Visit) -> Response {
             } else {
                 "The gauge is in the register. Move it: its value is seen here."
             };
-            let told = Told {
+            let told = FormOutcome {
                 text: text.to_owned(),
             };
             shared.told.put(key, told);
@@ -178,7 +178,7 @@ fn kept(shared: &Shared, visit: &Visit) -> Response {
 
 /// The form once more, with what was filled in and why it was refused.
 fn again(visit: &Visit, new: &NewGauge, refusal: &Refusal) -> Made {
-    let frame = visit.frame("Set a gauge up", Section::Gauges);
+    let frame = visit.frame("Set a gauge up", PageSection::Gauges);
     let page = benchhand_pages::new_gauge(&frame, new, &[], &new_key()?, Some(refusal));
     Ok((status_of(refusal), page))
 }

@@ -23,7 +23,7 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{MethodRouter, get, post};
 use axum::{Router, middleware};
-use benchhand_pages::{Frame, Page, Section, address};
+use benchhand_pages::{Page, PageFrame, PageSection, address};
 use benchhand_wire::{Reason, Refusal};
 
 use super::Shared;
@@ -46,7 +46,7 @@ struct Visit {
     query: HashMap<String, String>,
     guest: Guest,
     /// What became of the form that led here.
-    told: Option<benchhand_pages::Told>,
+    told: Option<benchhand_pages::FormOutcome>,
 }
 
 /// Makes one page out of the desk's documents.
@@ -64,9 +64,9 @@ impl Visit {
         found.filter(|value| !value.is_empty())
     }
 
-    fn frame(&self, title: impl Into<String>, section: Section) -> Frame {
+    fn frame(&self, title: impl Into<String>, section: PageSection) -> PageFrame {
         let job = self.path.get("job").or_else(|| self.query.get("job"));
-        Frame {
+        PageFrame {
             title: title.into(),
             section,
             job: job.filter(|name| !name.is_empty()).cloned(),
@@ -171,7 +171,7 @@ async fn answered(visit: Visit, page: Shows) -> Response {
 
 /// A refusal as a page.
 fn refused(visit: &Visit, refusal: &Refusal) -> (StatusCode, Page) {
-    let frame = visit.frame("This cannot be shown", Section::Elsewhere);
+    let frame = visit.frame("This cannot be shown", PageSection::Elsewhere);
     (
         status_of(refusal),
         benchhand_pages::refused(&frame, refusal),

@@ -1,6 +1,6 @@
 //! The pages of a job's readings, and the documents that they are made of.
 
-use benchhand_pages::{Behind, Page, Section, Wanted};
+use benchhand_pages::{BehindReading, Page, PageSection, ReadingsWanted};
 use benchhand_wire::{GaugeHistory, Reason, Refusal, ShowJob, ShownReading, Trace, TraceReading};
 use benchhand_words::chart::{Chart, Traced, trace};
 use benchhand_words::short::spot_said;
@@ -13,11 +13,11 @@ pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
     let detail = visit.desk.ask(ShowJob {
         job: job.to_owned(),
     })?;
-    let wanted = Wanted {
+    let wanted = ReadingsWanted {
         spot: visit.field("spot").unwrap_or_default().to_owned(),
         cylinder: visit.field("cylinder").and_then(|text| text.parse().ok()),
     };
-    let frame = visit.frame(format!("Readings of {job}"), Section::Readings);
+    let frame = visit.frame(format!("Readings of {job}"), PageSection::Readings);
     Ok(benchhand_pages::readings(&frame, &detail, &wanted))
 }
 
@@ -48,7 +48,7 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
         job: job.to_owned(),
         id: id.to_string(),
     })?;
-    let behind = Behind {
+    let behind = BehindReading {
         traces: traced
             .traces
             .iter()
@@ -57,7 +57,7 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
         last_check: history.and_then(|history| history.in_short.last_check),
         keys: [new_key()?, new_key()?],
     };
-    let frame = visit.frame(format!("Reading of {job}"), Section::Readings);
+    let frame = visit.frame(format!("Reading of {job}"), PageSection::Readings);
     benchhand_pages::reading(&frame, &detail, id, &behind).ok_or_else(none)
 }
 

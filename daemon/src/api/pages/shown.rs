@@ -1,7 +1,7 @@
 //! Each page, and the documents that it is made of.
 
 use benchhand_blueprint::report::Report;
-use benchhand_pages::{Page, Section};
+use benchhand_pages::{Page, PageSection};
 use benchhand_wire::{JobReport, Jobs, Reason, Refusal, Routes, ShowJob};
 
 use benchhand_words::ShortReport;
@@ -12,7 +12,7 @@ use super::Visit;
 pub(super) fn jobs(visit: &Visit) -> Result<Page, Refusal> {
     let list = visit.desk.ask(Jobs::default())?;
     Ok(benchhand_pages::jobs(
-        &visit.frame("Jobs", Section::Jobs),
+        &visit.frame("Jobs", PageSection::Jobs),
         &list,
     ))
 }
@@ -23,13 +23,13 @@ pub(super) fn job(visit: &Visit) -> Result<Page, Refusal> {
         job: name.to_owned(),
     })?;
     let routes = visit.desk.ask(Routes::default())?;
-    let frame = visit.frame(format!("Job {name}"), Section::Job);
+    let frame = visit.frame(format!("Job {name}"), PageSection::Job);
     Ok(benchhand_pages::job(&frame, &detail, &routes.routes))
 }
 
 pub(super) fn report(visit: &Visit) -> Result<Page, Refusal> {
     let job = visit.part("job").to_owned();
-    let frame = visit.frame(format!("Report of {job}"), Section::Report);
+    let frame = visit.frame(format!("Report of {job}"), PageSection::Report);
     let stage = visit.field("stage").map(str::to_owned);
     let answer = visit.desk.ask(JobReport {
         job: job.clone(),

@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::{Mutex, PoisonError};
 
-use benchhand_pages::Told;
+use benchhand_pages::FormOutcome;
 
 /// So many sentences wait at a time; the oldest goes first.
 const MOST: usize = 64;
@@ -12,12 +12,12 @@ const MOST: usize = 64;
 /// made up by whoever wrote a link, so the address carries the key alone.
 #[derive(Debug, Default)]
 pub(in crate::api) struct ToldLater {
-    waiting: Mutex<VecDeque<(String, Told)>>,
+    waiting: Mutex<VecDeque<(String, FormOutcome)>>,
 }
 
 impl ToldLater {
     /// Keeps a sentence for the page after the form with `key`.
-    pub(super) fn put(&self, key: &str, told: Told) {
+    pub(super) fn put(&self, key: &str, told: FormOutcome) {
         let mut waiting = self.waiting.lock().unwrap_or_else(PoisonError::into_inner);
         waiting.retain(|(of, _)| of != key);
         waiting.push_back((key.to_owned(), told));
@@ -27,7 +27,7 @@ impl ToldLater {
     }
 
     /// The sentence of the form with `key`, once.
-    pub(super) fn take(&self, key: &str) -> Option<Told> {
+    pub(super) fn take(&self, key: &str) -> Option<FormOutcome> {
         let mut waiting = self.waiting.lock().unwrap_or_else(PoisonError::into_inner);
         let at = waiting.iter().position(|(of, _)| of == key)?;
         waiting.remove(at).map(|(_, told)| told)
@@ -44,7 +44,7 @@ mod tests {
         for n in 0..=MOST {
             later.put(
                 &n.to_string(),
-                Told {
+                FormOutcome {
                     text: n.to_string(),
                 },
             );

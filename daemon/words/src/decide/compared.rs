@@ -5,7 +5,7 @@ use blueprint::answers::{BeforeAfter, ComparedAnswer, ComparedCylinder, Compared
 use super::{blueprint, number};
 use crate::stated::{LEGEND, both, half_width};
 
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 type Column = (&'static str, fn(&ComparedCylinder) -> Option<BeforeAfter>);
 
@@ -19,8 +19,8 @@ const COLUMNS: [Column; 6] = [
 ];
 
 /// The changed quantities before and after. Unchanged quantities are named.
-pub(super) fn told(answer: &ComparedAnswer) -> Told {
-    let mut told = Told::titled(format!("{} beside {}", answer.before, answer.after));
+pub(super) fn told(answer: &ComparedAnswer) -> ToldText {
+    let mut told = ToldText::titled(format!("{} beside {}", answer.before, answer.after));
     for change in &answer.changes {
         told += format!("  {change}\n");
     }
@@ -63,7 +63,7 @@ fn quantity(
     answer: &ComparedAnswer,
     name: &str,
     get: fn(&ComparedCylinder) -> Option<BeforeAfter>,
-) -> Table {
+) -> ToldTable {
     let unit_of_pair = answer
         .cylinders
         .iter()
@@ -75,7 +75,7 @@ fn quantity(
     };
     let chosen = !answer.changes.is_empty();
     let heading = format!("{name}{unit}\ncylinder");
-    let mut table = Table::new(&[&heading, ">before", ">after", ">difference", "real"]);
+    let mut table = ToldTable::new(&[&heading, ">before", ">after", ">difference", "real"]);
     let mut row = |about: String, pair: Option<BeforeAfter>| {
         let missing = || "missing".to_owned();
         let of = |get: fn(BeforeAfter) -> blueprint::Figure| {
@@ -122,15 +122,15 @@ fn real(real: Option<bool>) -> &'static str {
 }
 
 /// Ports against something, lift by lift, in percent.
-pub(super) fn ports(ports: &[ComparedPort], against: &str) -> Told {
-    let mut told = Told::titled(format!("Flow against {against}, in percent"));
+pub(super) fn ports(ports: &[ComparedPort], against: &str) -> ToldText {
+    let mut told = ToldText::titled(format!("Flow against {against}, in percent"));
     let unit = ports
         .iter()
         .find_map(|one| one.lifts.first())
         .map(|at| at.lift.unit.to_string())
         .unwrap_or_default();
     let lift = format!(">lift\n{unit}");
-    let mut table = Table::new(&[">cylinder", "port", &lift, ">difference\n%", "real"]);
+    let mut table = ToldTable::new(&[">cylinder", "port", &lift, ">difference\n%", "real"]);
     for one in ports {
         let port = named(one);
         for at in &one.lifts {

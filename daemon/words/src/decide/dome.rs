@@ -5,17 +5,17 @@ use blueprint::answers::DomeAnswer;
 use super::blueprint;
 use crate::stated::{LEGEND, bare, both, sentence};
 
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// The order with its sign given in two ways, its tolerance, and the result for each cylinder.
-pub(super) fn told(answer: &DomeAnswer) -> Told {
+pub(super) fn told(answer: &DomeAnswer) -> ToldText {
     let value = answer.crown.value;
     let volume = bare(&blueprint::Figure::bare(value.abs(), answer.crown.unit));
     let shape = match value < 0.0 {
         true => format!("a dish of {volume}"),
         false => format!("a dome of {volume}"),
     };
-    let mut told = Told::titled(format!(
+    let mut told = ToldText::titled(format!(
         "Dome or dish to order for a compression of {}:1",
         answer.target.value
     ));
@@ -31,7 +31,7 @@ pub(super) fn told(answer: &DomeAnswer) -> Told {
     for warning in &answer.warnings {
         told.wrapped("  * ", warning);
     }
-    let mut table = Table::new(&[
+    let mut table = ToldTable::new(&[
         ">cylinder",
         ">volume that it wants\ncc, dome positive",
         ">compression with\nthe one piston",
@@ -76,7 +76,7 @@ fn tolerance(answer: &DomeAnswer) -> String {
 }
 
 /// The meaning of the tolerance for each cylinder.
-fn each(told: &mut Told, answer: &DomeAnswer, ratio: f64) {
+fn each(told: &mut ToldText, answer: &DomeAnswer, ratio: f64) {
     let beyond = |cylinder: u32| answer.beyond.contains(&cylinder);
     for one in answer.cylinders.iter().filter(|one| beyond(one.cylinder)) {
         told.wrapped(

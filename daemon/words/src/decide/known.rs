@@ -9,14 +9,14 @@ use super::{blueprint, both_or, count};
 use crate::digits::rounded_like_u;
 use crate::stated::{LEGEND, bare, both, sentence, unit_after};
 
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// How many standard uncertainties a ± of 95 % has, where no degrees of freedom are told with it.
 const K: f64 = 2.0;
 
 /// The figures that each further reading would improve.
-pub(super) fn next(answer: &NextAnswer) -> Told {
-    let mut told = Told::titled("The reading that would tell most, taken once more");
+pub(super) fn next(answer: &NextAnswer) -> ToldText {
+    let mut told = ToldText::titled("The reading that would tell most, taken once more");
     for goal in &answer.goals {
         told += "\n";
         told.title(goal.goal.to_string().replace('_', " "));
@@ -49,8 +49,8 @@ fn apart(now: f64, after: f64) -> (String, String) {
 }
 
 /// The inputs. The largest contribution to the uncertainty comes first.
-pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> Told {
-    let mut table = Table::new(&["input", ">a step of", ">changes it by", ">its own ± makes"]);
+pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> ToldText {
+    let mut table = ToldTable::new(&["input", ">a step of", ">changes it by", ">its own ± makes"]);
     for one in &answer.inputs {
         table.row(vec![
             one.input.to_string(),
@@ -65,7 +65,7 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> Told {
             ),
         ]);
     }
-    let mut told = Told::titled(format!(
+    let mut told = ToldText::titled(format!(
         "What the compression of cylinder {} answers to,",
         answer.cylinder
     ));
@@ -76,8 +76,8 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> Told {
 }
 
 /// The difference between each cylinder and the target.
-pub(super) fn target(answer: &TargetAnswer) -> Told {
-    let mut table = Table::new(&[
+pub(super) fn target(answer: &TargetAnswer) -> ToldText {
+    let mut table = ToldTable::new(&[
         ">cylinder",
         ">compression",
         ">total at TDC\nwanted, cc",
@@ -91,7 +91,7 @@ pub(super) fn target(answer: &TargetAnswer) -> Told {
             both(&one.remove),
         ]);
     }
-    let mut told = Told::titled(format!(
+    let mut told = ToldText::titled(format!(
         "What separates each cylinder from a compression of {}:1",
         answer.target.value
     ));
@@ -103,8 +103,8 @@ pub(super) fn target(answer: &TargetAnswer) -> Told {
 }
 
 /// The effective ratios, with the lift at which the closing is quoted.
-pub(super) fn effective(answer: &EffectiveAnswer) -> Told {
-    let mut table = Table::new(&[">cylinder", ">compression", ">effective"]);
+pub(super) fn effective(answer: &EffectiveAnswer) -> ToldText {
+    let mut table = ToldTable::new(&[">cylinder", ">compression", ">effective"]);
     for one in &answer.cylinders {
         table.row(vec![
             one.cylinder.to_string(),
@@ -112,7 +112,7 @@ pub(super) fn effective(answer: &EffectiveAnswer) -> Told {
             both(&one.effective),
         ]);
     }
-    let mut told = Told::titled("Effective compression");
+    let mut told = ToldText::titled("Effective compression");
     told += format!(
         "  the intake valve closes {} after bottom dead centre,\n  quoted at {} of lift\n",
         bare(&answer.closing),
@@ -125,8 +125,8 @@ pub(super) fn effective(answer: &EffectiveAnswer) -> Told {
 }
 
 /// Figures by first order and by simulation beside each other.
-pub(super) fn simulated(answer: &SimulateAnswer) -> Told {
-    let mut table = Table::new(&[
+pub(super) fn simulated(answer: &SimulateAnswer) -> ToldText {
+    let mut table = ToldTable::new(&[
         "figure",
         ">by first order",
         ">simulated",
@@ -158,7 +158,7 @@ pub(super) fn simulated(answer: &SimulateAnswer) -> Told {
             unit_after(one.first_order.unit).trim().to_owned(),
         ]);
     }
-    let mut told = Told::titled(format!(
+    let mut told = ToldText::titled(format!(
         "By simulation: {} draws, seed {}",
         answer.trials, answer.seed
     ));

@@ -4,10 +4,10 @@ use blueprint::answers::{BeforeAfter, GapAfter, HeadCut, MillAnswer};
 
 use super::{blueprint, count};
 use crate::stated::{LEGEND, bare, both, sentence};
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// For each head: the depth, the result for each cylinder, and the other changes.
-pub(super) fn told(answer: &MillAnswer) -> Told {
+pub(super) fn told(answer: &MillAnswer) -> ToldText {
     let aim = match answer.target.unit.to_string().as_str() {
         "1" => format!("a mean compression of {}:1", answer.target.value),
         _ => format!("a mean chamber of {}", bare(&answer.target)),
@@ -19,7 +19,7 @@ pub(super) fn told(answer: &MillAnswer) -> Told {
         ),
         None => "by the area of the chamber's opening".to_owned(),
     };
-    let mut told = Told::titled(format!("To mill for {aim}"));
+    let mut told = ToldText::titled(format!("To mill for {aim}"));
     told += format!("  {by}: {}\n", sentence(&answer.area));
     match (&answer.most, &answer.already) {
         (Some(most), Some(already)) => {
@@ -72,8 +72,8 @@ fn arrow(pair: BeforeAfter) -> String {
     format!("{} becomes {}", both(&pair.before), both(&pair.after))
 }
 
-fn one(head: &HeadCut) -> Told {
-    let mut told = Told::default();
+fn one(head: &HeadCut) -> ToldText {
+    let mut told = ToldText::default();
     told += "\n";
     told.title(format!("Head {}", head.head));
     if let Some(why) = &head.why_not {
@@ -93,7 +93,7 @@ fn one(head: &HeadCut) -> Told {
         }
         told += format!("  takes {} from each chamber\n", sentence(&head.taken));
     }
-    let mut table = Table::new(&[
+    let mut table = ToldTable::new(&[
         ">cylinder",
         ">chamber, cc\nbefore",
         ">\nafter",

@@ -15,21 +15,21 @@ use blueprint::answers::{Answer, AnswerDocument};
 pub use studies::{study, tdc};
 
 use crate::stated::{both, plain};
-use crate::told::Told;
+use crate::told::ToldText;
 
 /// The name of the engine as the first title of a document.
-pub(crate) fn title(engine: &str, invented: bool) -> Told {
-    Told::titled(match invented {
+pub(crate) fn title(engine: &str, invented: bool) -> ToldText {
+    ToldText::titled(match invented {
         true => format!("{engine} (INVENTED engine, invented readings)"),
         false => engine.to_owned(),
     })
 }
 
 /// A whole answer.
-pub fn whole(answered: &AnswerDocument) -> Told {
+pub fn whole(answered: &AnswerDocument) -> ToldText {
     let mut told = title(&answered.engine, answered.invented);
     told += format!("stage: {}\n\n", answered.stage);
-    let mut cautions = Told::default();
+    let mut cautions = ToldText::default();
     listed(&mut cautions, "Cautions", "  ! ", &answered.cautions);
     let first = matches!(answered.answer, Answer::Mill(_));
     if first && !cautions.is_empty() {
@@ -46,13 +46,13 @@ pub fn whole(answered: &AnswerDocument) -> Told {
 }
 
 /// An answer without what the report before it has already said.
-pub fn answer_alone(answered: &AnswerDocument) -> Told {
+pub fn answer_alone(answered: &AnswerDocument) -> ToldText {
     let mut told = of(&answered.answer);
     notes(&mut told, &answered.remarks);
     told
 }
 
-fn of(answer: &Answer) -> Told {
+fn of(answer: &Answer) -> ToldText {
     match answer {
         Answer::Mill(answer) => mill::told(answer),
         Answer::Chambers(answer) => parts::chambers(answer),
@@ -70,7 +70,7 @@ fn of(answer: &Answer) -> Told {
 }
 
 /// The notes below an answer.
-fn notes(told: &mut Told, remarks: &[String]) {
+fn notes(told: &mut ToldText, remarks: &[String]) {
     if !remarks.is_empty() {
         *told += "\n";
         listed(told, "Notes", "  ", remarks);
@@ -78,7 +78,7 @@ fn notes(told: &mut Told, remarks: &[String]) {
 }
 
 /// A title with its lines; nothing where there are none.
-fn listed(told: &mut Told, title: &str, mark: &str, lines: &[String]) {
+fn listed(told: &mut ToldText, title: &str, mark: &str, lines: &[String]) {
     if lines.is_empty() {
         return;
     }

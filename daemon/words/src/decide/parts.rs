@@ -5,22 +5,22 @@ use blueprint::decide::{ChamberWork, MadeEqual};
 
 use super::{blueprint, both_or};
 use crate::stated::{LEGEND, both, sentence};
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// The amount to grind out of each chamber.
-pub(super) fn chambers(answer: &ChamberWork) -> Told {
+pub(super) fn chambers(answer: &ChamberWork) -> ToldText {
     let what = match answer.equal {
         MadeEqual::Chambers => "chambers",
         MadeEqual::Compression => "compression",
     };
-    let mut told = Told::titled(format!(
+    let mut told = ToldText::titled(format!(
         "To take out of each chamber, so that the {what} of all become equal"
     ));
     told += format!(
         "  cylinder {} needs no work; the others are brought to it\n",
         answer.reference
     );
-    let mut table = Table::new(&[">cylinder", ">take out\ncc", "more than its uncertainty"]);
+    let mut table = ToldTable::new(&[">cylinder", ">take out\ncc", "more than its uncertainty"]);
     for at in &answer.work {
         let worth = match at.worth_it {
             _ if at.cylinder == answer.reference => "-",
@@ -48,8 +48,8 @@ pub(super) fn chambers(answer: &ChamberWork) -> Told {
 }
 
 /// The gaskets at hand, the best first.
-pub(super) fn gasket(answer: &GasketAnswer) -> Told {
-    let mut told = Told::titled(format!(
+pub(super) fn gasket(answer: &GasketAnswer) -> ToldText {
+    let mut told = ToldText::titled(format!(
         "Gaskets at hand for a compression of {}:1, the nearest first",
         answer.target.value
     ));
@@ -63,7 +63,7 @@ pub(super) fn gasket(answer: &GasketAnswer) -> Told {
         .map(|quench| quench.unit.to_string())
         .unwrap_or_default();
     let quench = format!(">quench, {unit}\nleast");
-    let mut table = Table::new(&[
+    let mut table = ToldTable::new(&[
         "gasket",
         ">compression\nmean",
         ">\noff target",
@@ -108,10 +108,11 @@ pub(super) fn gasket(answer: &GasketAnswer) -> Told {
 }
 
 /// The parts in their bores.
-pub(super) fn fit(answer: &FitAnswer) -> Told {
+pub(super) fn fit(answer: &FitAnswer) -> ToldText {
     let assignment = &answer.assignment;
-    let mut told =
-        Told::titled("Pistons and rods in their bores, for the least spread of the compression");
+    let mut told = ToldText::titled(
+        "Pistons and rods in their bores, for the least spread of the compression",
+    );
     if !assignment.proven {
         told += "  the best that was found, not proven to be the least\n";
     }
@@ -132,7 +133,7 @@ pub(super) fn fit(answer: &FitAnswer) -> Told {
         .map(|one| one.deck.unit.to_string())
         .unwrap_or_default();
     let deck = format!(">deck\n{unit}");
-    let mut table = Table::new(&[">cylinder", "piston", "rod", &deck, ">compression"]);
+    let mut table = ToldTable::new(&[">cylinder", "piston", "rod", &deck, ">compression"]);
     for one in &assignment.placed {
         table.row(vec![
             one.cylinder.to_string(),

@@ -4,11 +4,11 @@ use blueprint::answers::{StudyAnswer, TdcAnswer};
 
 use super::{blueprint, listed, notes};
 use crate::stated::{bare, both, sentence};
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// True top dead centre.
-pub fn tdc(answer: &TdcAnswer) -> Told {
-    let mut told = Told::titled(format!(
+pub fn tdc(answer: &TdcAnswer) -> ToldText {
+    let mut told = ToldText::titled(format!(
         "True top dead centre is where the degree wheel shows {}",
         sentence(&answer.top)
     ));
@@ -26,7 +26,7 @@ pub fn tdc(answer: &TdcAnswer) -> Told {
             scatter.value
         );
     }
-    let mut table = Table::new(&[
+    let mut table = ToldTable::new(&[
         ">before\ndeg",
         ">after\ndeg",
         ">depth",
@@ -57,8 +57,8 @@ pub fn tdc(answer: &TdcAnswer) -> Told {
 }
 
 /// A gauge's study by both methods.
-pub fn study(answer: &StudyAnswer) -> Told {
-    let mut told = Told::titled(format!(
+pub fn study(answer: &StudyAnswer) -> ToldText {
+    let mut told = ToldText::titled(format!(
         "Study of a gauge: {} parts, {} operators, {} trials of each",
         answer.parts.len(),
         answer.operators.len(),
@@ -84,7 +84,7 @@ pub fn study(answer: &StudyAnswer) -> Told {
         if tolerance {
             headings.push(">6 sd in %\nof the tolerance");
         }
-        let mut table = Table::new(&headings);
+        let mut table = ToldTable::new(&headings);
         for share in &found.shares {
             let percent = |share: Option<blueprint::Figure>| {
                 share.map_or_else(|| "?".to_owned(), |share| format!("{:.1}", share.value))

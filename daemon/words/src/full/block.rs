@@ -4,7 +4,7 @@ use benchhand_blueprint::report::{BoreReport, GapReport, MeasuredReport};
 
 use super::{Column, column, headings, table};
 use crate::stated::{both, sentence, unit_after};
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 const BORE: [Column<BoreReport>; 6] = [
     column("diameter", |one| Some(one.diameter.clone())),
@@ -16,7 +16,7 @@ const BORE: [Column<BoreReport>; 6] = [
 ];
 
 /// The bores. `None` if none was measured.
-pub(super) fn bores(rows: &[BoreReport]) -> Option<Told> {
+pub(super) fn bores(rows: &[BoreReport]) -> Option<ToldText> {
     let first = rows.first()?;
     let columns: Vec<_> = BORE.iter().filter(|column| column.used(rows)).collect();
     let names = headings([">cylinder", ">heights"]);
@@ -28,7 +28,7 @@ pub(super) fn bores(rows: &[BoreReport]) -> Option<Told> {
         Some(false) => "No torque plate was fitted.",
         None => "Whether a torque plate was fitted is not said in the engine file.",
     };
-    let mut told = Told::titled("Bores");
+    let mut told = ToldText::titled("Bores");
     told += table;
     for one in rows {
         if let (Some(clearance), Some(at)) =
@@ -49,11 +49,11 @@ pub(super) fn bores(rows: &[BoreReport]) -> Option<Told> {
 }
 
 /// Piston-to-valve clearances. `None` if none was measured.
-pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<Told> {
+pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<ToldText> {
     if rows.is_empty() {
         return None;
     }
-    let mut told = Told::titled("Piston-to-valve clearance");
+    let mut told = ToldText::titled("Piston-to-valve clearance");
     for one in rows {
         let least = match &one.enclosed {
             Some((figure, at)) => {
@@ -74,19 +74,19 @@ pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<Told> {
 }
 
 /// All other measurements. `None` if there are none.
-pub(super) fn measured(rows: &[MeasuredReport]) -> Option<Told> {
+pub(super) fn measured(rows: &[MeasuredReport]) -> Option<ToldText> {
     if rows.is_empty() {
         return None;
     }
     let rows: Vec<&MeasuredReport> = rows.iter().collect();
-    let mut told = Told::titled("Also measured");
+    let mut told = ToldText::titled("Also measured");
     told += spots(&rows);
     Some(told)
 }
 
 /// The measurements, spot by spot.
-fn spots(rows: &[&MeasuredReport]) -> Table {
-    let mut table = Table::new(&["spot", ">mean", "unit", ">readings"]);
+fn spots(rows: &[&MeasuredReport]) -> ToldTable {
+    let mut table = ToldTable::new(&["spot", ">mean", "unit", ">readings"]);
     for one in rows {
         table.row(vec![
             one.spot.to_string(),

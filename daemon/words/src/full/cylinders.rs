@@ -7,7 +7,7 @@ use super::only::ReportSection;
 use super::{Column, column, headings, shown, table, unit_heading};
 use crate::digits::rounded_like_u;
 use crate::stated::{LEGEND, sentence};
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// Columns that are always shown, even without figures.
 const ALWAYS: [Column<CylinderReport>; 5] = [
@@ -37,7 +37,7 @@ fn wanted(name: &str, only: &[ReportSection]) -> bool {
 }
 
 /// The cylinders.
-pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> Told {
+pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> ToldText {
     let known = WHERE_KNOWN.iter().filter(|column| column.used(rows));
     let columns: Vec<_> = ALWAYS
         .iter()
@@ -63,7 +63,7 @@ pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> Told {
         }
         cells
     });
-    let mut told = Told::default();
+    let mut told = ToldText::default();
     told += table;
     told += LEGEND;
     told += "\n";
@@ -72,8 +72,12 @@ pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> Told {
 
 /// Means and spreads, each with its number of cylinders. Beside each spread stands the spread
 /// that repeat scatter alone would give.
-pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportSection]) -> Told {
-    let mut table = Table::new(&[
+pub(super) fn summary(
+    summary: &ReportSummary,
+    cylinders: usize,
+    only: &[ReportSection],
+) -> ToldText {
+    let mut table = ToldTable::new(&[
         "",
         ">mean",
         ">spread\nmax − min",
@@ -145,7 +149,7 @@ pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportS
             format!("{count} of {cylinders}"),
         ]);
     }
-    let mut told = Told::default();
+    let mut told = ToldText::default();
     told += table;
     if let Some(displacement) = summary
         .displacement
@@ -158,7 +162,7 @@ pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportS
 }
 
 /// The dimensions used.
-pub(super) fn based_on(inputs: &InputsUsed) -> Told {
+pub(super) fn based_on(inputs: &InputsUsed) -> ToldText {
     let known = |name: &str, value: blueprint::Figure| {
         let key = name.replace(' ', "_");
         let differs = |other: &DimensionUsed| key.starts_with(other.name());
@@ -168,7 +172,7 @@ pub(super) fn based_on(inputs: &InputsUsed) -> Told {
         };
         format!("  {name} {}{which}\n", sentence(&value))
     };
-    let mut told = Told::titled("Based on");
+    let mut told = ToldText::titled("Based on");
     for (name, value, unknown) in [
         ("bore", inputs.bore.clone(), "not known"),
         ("stroke", inputs.stroke.clone(), "not known"),

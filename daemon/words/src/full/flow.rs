@@ -6,7 +6,7 @@ use blueprint::report::{FlowAtLift, FlowReport, RunningPort};
 use super::{Column, column, headings, table};
 use crate::digits::rounded;
 use crate::stated::{both, unit_after};
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// Columns as the trade prints them.
 const PLAIN: [Column<FlowReport>; 6] = [
@@ -34,12 +34,12 @@ const WHOLE: [Column<FlowReport>; 5] = [
 ];
 
 /// The flow of each port at each lift. `None` if no flow was measured.
-pub(super) fn section(rows: &[FlowReport]) -> Option<Told> {
+pub(super) fn section(rows: &[FlowReport]) -> Option<ToldText> {
     if rows.is_empty() {
         return None;
     }
     let runners = rows.iter().any(|one| one.runner.is_some());
-    let mut told = Told::titled("Flow");
+    let mut told = ToldText::titled("Flow");
     told += of_columns(rows, &PLAIN, runners);
     told += corrections(rows).as_str();
     if WHOLE.iter().any(|column| column.used(rows)) {
@@ -52,7 +52,7 @@ pub(super) fn section(rows: &[FlowReport]) -> Option<Told> {
     Some(told)
 }
 
-fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool) -> Table {
+fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool) -> ToldTable {
     let columns: Vec<_> = columns.iter().filter(|column| column.used(rows)).collect();
     let mut names = headings([">cylinder", "port"]);
     if runners {
@@ -105,7 +105,7 @@ fn air(rows: &[FlowReport]) -> String {
 }
 
 /// Discharge coefficients, each with its reference area.
-fn coefficients(rows: &[FlowReport], told: &mut Told) {
+fn coefficients(rows: &[FlowReport], told: &mut ToldText) {
     let lines: String = rows
         .iter()
         .filter(|one| !one.coefficients.is_empty())
@@ -137,7 +137,7 @@ const RUNNING: [Column<RunningPort>; 4] = [
 ];
 
 /// The demand on the ports in the running engine. `None` if flow or speed is not known.
-pub(super) fn running(rows: &[RunningPort]) -> Option<Told> {
+pub(super) fn running(rows: &[RunningPort]) -> Option<ToldText> {
     let first = rows.first()?;
     let columns: Vec<_> = RUNNING.iter().filter(|one| one.used(rows)).collect();
     let names = headings([">cylinder", "port", ">lifts"]);
@@ -148,7 +148,7 @@ pub(super) fn running(rows: &[RunningPort]) -> Option<Told> {
         };
         vec![one.cylinder.to_string(), port, one.lifts.to_string()]
     });
-    let mut told = Told::titled(match &first.speed {
+    let mut told = ToldText::titled(match &first.speed {
         Some(speed) => {
             let at = rounded(speed.value, 0);
             format!("Ports in the running engine, at {at} {}", speed.unit)
@@ -172,7 +172,7 @@ const BESIDE: [Column<FlowAtLift>; 2] = [
 ];
 
 /// The ports of one kind beside each other. `None` if there is only one of each kind.
-pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<Told> {
+pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<ToldText> {
     if rows.is_empty() {
         return None;
     }
@@ -185,7 +185,7 @@ pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<Told> {
         let cylinders: Vec<String> = one.cylinders.iter().map(u32::to_string).collect();
         vec![port, lift(&one.lift), cylinders.join(", ")]
     });
-    let mut told = Told::titled("Ports beside each other, at the reference depression");
+    let mut told = ToldText::titled("Ports beside each other, at the reference depression");
     told += table;
     Some(told)
 }

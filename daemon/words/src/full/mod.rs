@@ -14,21 +14,21 @@ use blueprint::report::{Finding, FindingKind, Report};
 pub use only::{ReportSection, keep_only};
 
 use crate::stated::both;
-use crate::told::{Table, Told};
+use crate::told::{ToldTable, ToldText};
 
 /// The whole report as text.
 pub fn full_report(report: &Report) -> String {
-    text(&sections(report, &[]), Told::text)
+    text(&sections(report, &[]), ToldText::text)
 }
 
 /// Sections under each other, with an empty line between, each as `one` writes it.
-pub fn text(sections: &[Told], one: impl Fn(&Told) -> String) -> String {
+pub fn text(sections: &[ToldText], one: impl Fn(&ToldText) -> String) -> String {
     sections.iter().map(one).collect::<Vec<_>>().join("\n")
 }
 
 /// The sections of the report, or only those that are asked for: none stands for all of them.
 /// Cautions are always told.
-pub fn sections(report: &Report, only: &[ReportSection]) -> Vec<Told> {
+pub fn sections(report: &Report, only: &[ReportSection]) -> Vec<ToldText> {
     let all = only.is_empty();
     let has = |section: ReportSection| all || only.contains(&section);
     let kept;
@@ -73,7 +73,7 @@ pub fn sections(report: &Report, only: &[ReportSection]) -> Vec<Told> {
     parts
 }
 
-fn heading(report: &Report) -> Told {
+fn heading(report: &Report) -> ToldText {
     let mut told = crate::decide::title(&report.engine, report.invented);
     let mut text = format!("stage: {}", report.stage);
     if report.stages.len() > 1 {
@@ -88,8 +88,8 @@ fn heading(report: &Report) -> Told {
 }
 
 /// The findings, one on each line. Missing or single measurements are grouped by their words.
-fn findings(all: &[Finding]) -> Option<Told> {
-    let mut told = Told::default();
+fn findings(all: &[Finding]) -> Option<ToldText> {
+    let mut told = ToldText::default();
     for (title, kinds) in [
         ("Parts that meet", [FindingKind::Contact].as_slice()),
         (
@@ -129,8 +129,8 @@ fn findings(all: &[Finding]) -> Option<Told> {
     (!told.is_empty()).then_some(told)
 }
 
-fn listed(title: &str, mark: &str, lines: &[String]) -> Option<Told> {
-    let mut told = Told::titled(title);
+fn listed(title: &str, mark: &str, lines: &[String]) -> Option<ToldText> {
+    let mut told = ToldText::titled(title);
     for line in lines {
         told += format!("{mark}{line}\n");
     }
@@ -154,10 +154,10 @@ fn table<T>(
     columns: &[&Column<T>],
     rows: &[T],
     beginning: impl Fn(&T) -> Vec<String>,
-) -> Table {
+) -> ToldTable {
     let mut all = headings;
     all.extend(columns.iter().map(|column| column.heading(rows)));
-    let mut table = Table::new(&all.iter().map(String::as_str).collect::<Vec<_>>());
+    let mut table = ToldTable::new(&all.iter().map(String::as_str).collect::<Vec<_>>());
     for row in rows {
         let mut cells = beginning(row);
         cells.extend(columns.iter().map(|column| column.cell(row)));

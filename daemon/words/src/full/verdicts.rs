@@ -4,15 +4,15 @@ use benchhand_blueprint as blueprint;
 use blueprint::decide::VerdictAnswer;
 use blueprint::report::ToleranceVerdict;
 
-use crate::told::Told;
+use crate::told::ToldText;
 
 /// The verdicts: first what is NOT OK, then what is too close to call. `None` if the engine file
 /// states no tolerance.
-pub(super) fn section(all: &[ToleranceVerdict]) -> Option<Told> {
+pub(super) fn section(all: &[ToleranceVerdict]) -> Option<ToldText> {
     if all.is_empty() {
         return None;
     }
-    let mut told = Told::titled("Tolerances");
+    let mut told = ToldText::titled("Tolerances");
     for (answer, words) in [
         (VerdictAnswer::Outside, "NOT OK"),
         (VerdictAnswer::CannotTell, "too close to call"),

@@ -4,7 +4,7 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Report, ToleranceName, ToleranceVerdict};
 
-use super::document::{Average, Judged};
+use super::document::{AverageRow, JudgedAverage};
 use crate::digits::rounded;
 use crate::stated::{both, plain};
 
@@ -18,7 +18,7 @@ struct Row<'a> {
     tolerance: ToleranceName,
 }
 
-pub(super) fn rows(report: &Report) -> Vec<Average> {
+pub(super) fn rows(report: &Report) -> Vec<AverageRow> {
     let (summary, limits) = (&report.summary, &report.limits);
     let row = |name, family, mean, spread, allowed, tolerance| Row {
         name,
@@ -67,20 +67,20 @@ pub(super) fn rows(report: &Report) -> Vec<Average> {
 
 impl Row<'_> {
     /// The row; `None` where nothing of it is known.
-    fn told(&self, report: &Report) -> Option<Average> {
+    fn told(&self, report: &Report) -> Option<AverageRow> {
         let mean = self.mean.as_ref()?;
         let several = self.spread.as_ref().filter(|_| report.cylinders.len() > 1);
         let mut verdicts = report.verdicts.iter();
         let verdict = verdicts.find(|one| one.about == self.tolerance && one.cylinder.is_none());
         let aimed = self.tolerance == ToleranceName::CompressionSpread;
-        Some(Average {
+        Some(AverageRow {
             name: self.name,
             family: self.family,
             unit: unit(mean.unit.symbol()),
             mean: both(mean),
             spread: several.map(both).unwrap_or_default(),
             allowed: self.allowed.as_ref().map(plain).unwrap_or_default(),
-            judged: verdict.map(|verdict| Judged {
+            judged: verdict.map(|verdict| JudgedAverage {
                 words: word(verdict),
                 answer: verdict.answer,
             }),

@@ -4,7 +4,7 @@ use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 
 use super::averages::word;
 use super::cylinders::middle_chamber;
-use super::document::Check;
+use super::document::CheckRow;
 use super::spots;
 use crate::digits::rounded;
 use crate::rows::numbers;
@@ -21,8 +21,8 @@ const TOLD: [FindingKind; 7] = [
 ];
 
 /// Everything to check, the gravest first.
-pub(super) fn items(report: &Report) -> Vec<Check> {
-    let mut items: Vec<Check> = Vec::new();
+pub(super) fn items(report: &Report) -> Vec<CheckRow> {
+    let mut items: Vec<CheckRow> = Vec::new();
     for kind in TOLD {
         items.extend(report.findings_of(kind).map(|one| told(report, one)));
     }
@@ -41,22 +41,22 @@ pub(super) fn items(report: &Report) -> Vec<Check> {
     items
 }
 
-fn unmarked(text: String) -> Check {
-    Check {
+fn unmarked(text: String) -> CheckRow {
+    CheckRow {
         marked: false,
         text,
         spot: String::new(),
     }
 }
 
-fn told(report: &Report, finding: &Finding) -> Check {
+fn told(report: &Report, finding: &Finding) -> CheckRow {
     let spot = capital(&spots::said(&finding.spot));
     let text = match off_middle(report, finding) {
         Some(off) => format!("{spot} is {off}."),
         None => format!("{spot}: {}", finding.text),
     };
     let several = finding.spot.contains(", ");
-    Check {
+    CheckRow {
         marked: true,
         text,
         spot: match several {

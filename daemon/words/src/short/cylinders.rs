@@ -4,7 +4,7 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{CylinderReport, FindingKind, Report};
 
 use super::averages::unit;
-use super::document::{Cell, CylinderColumn, CylinderRow, CylinderRows};
+use super::document::{CylinderColumn, CylinderRow, CylinderRows, ShownCell};
 use super::spots;
 use crate::digits::{rounded, usual_decimals};
 use crate::stated::half_width;
@@ -102,7 +102,7 @@ impl Column {
         };
         for (row, one) in table.rows.iter_mut().zip(&figures) {
             row.cells.push(match one {
-                Some(one) => Cell {
+                Some(one) => ShownCell {
                     text: rounded(one.value, decimals),
                     unsure: unsure(one),
                 },
@@ -125,8 +125,8 @@ impl Column {
     }
 }
 
-fn unknown() -> Cell {
-    Cell {
+fn unknown() -> ShownCell {
+    ShownCell {
         text: "-".to_owned(),
         unsure: false,
     }
@@ -135,7 +135,7 @@ fn unknown() -> Cell {
 fn write_against(report: &Report, middle: f64, table: &mut CylinderRows) {
     for (row, one) in table.rows.iter_mut().zip(&report.cylinders) {
         row.cells.push(match &one.chamber {
-            Some(chamber) => Cell {
+            Some(chamber) => ShownCell {
                 text: signed(chamber.value - middle),
                 unsure: false,
             },

@@ -10,15 +10,15 @@ pub struct ShortReport {
     /// How often each part was measured; empty where nothing was.
     pub measured: String,
     /// Averages and spreads.
-    pub averages: Vec<Average>,
+    pub averages: Vec<AverageRow>,
     /// What to do now, and what comes after it; at least one.
-    pub next: Vec<Step>,
+    pub next: Vec<NextStep>,
     /// A row a cylinder; `None` where nothing is known of any.
     pub cylinders: Option<CylinderRows>,
     /// Flow by port and lift.
     pub flow: Option<FlowRows>,
     /// What to check, the gravest first.
-    pub checks: Vec<Check>,
+    pub checks: Vec<CheckRow>,
     /// What each ± covers and leaves out.
     pub covers: String,
     /// Cautions.
@@ -29,7 +29,7 @@ pub struct ShortReport {
 
 /// An average and a spread.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Average {
+pub struct AverageRow {
     /// What of.
     pub name: &'static str,
     /// The family of the spots that it rests on; empty where it rests on several.
@@ -43,7 +43,7 @@ pub struct Average {
     /// The spread that is allowed; empty where no tolerance is stated.
     pub allowed: String,
     /// Whether that is kept to.
-    pub judged: Option<Judged>,
+    pub judged: Option<JudgedAverage>,
     /// The target, and how far the average is from it; whether that is near enough, no engine file
     /// says.
     pub target: Option<(String, String)>,
@@ -51,7 +51,7 @@ pub struct Average {
 
 /// A verdict as people read it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Judged {
+pub struct JudgedAverage {
     /// In words: `OK`, `NOT OK`, `too close to call`.
     pub words: &'static str,
     /// The verdict.
@@ -60,7 +60,7 @@ pub struct Judged {
 
 /// Something to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Step {
+pub struct NextStep {
     /// What to do and why, without its last full stop.
     pub what: String,
     /// The command that does it; empty where there is none.
@@ -68,12 +68,12 @@ pub struct Step {
     /// What else is to be known; empty or a whole sentence.
     pub more: String,
     /// Where on the page it is done.
-    pub place: Option<Place>,
+    pub place: Option<DoneAt>,
 }
 
 /// Where on the page something is done.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Place {
+pub enum DoneAt {
     /// At the board, where a question waits.
     Board,
     /// On a route, begun with these cylinders (all where empty) and rounds (the route's own where
@@ -127,14 +127,14 @@ pub struct CylinderRow {
     /// Its number.
     pub cylinder: u32,
     /// A cell for each column.
-    pub cells: Vec<Cell>,
+    pub cells: Vec<ShownCell>,
     /// The parts to be looked at.
     pub marks: Vec<String>,
 }
 
 /// A figure in a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Cell {
+pub struct ShownCell {
     /// The figure; `-` where it is not known.
     pub text: String,
     /// Whether it is less sure than the column's ± says.
@@ -156,7 +156,7 @@ pub struct FlowRows {
 
 /// Something to check.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Check {
+pub struct CheckRow {
     /// Whether it is one by one out of line or in doubt.
     pub marked: bool,
     /// In a sentence.

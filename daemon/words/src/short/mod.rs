@@ -25,8 +25,8 @@ use crate::rows::wrapped;
 
 pub(crate) use cylinders::middle;
 pub use document::{
-    Average, Cell, Check, CylinderColumn, CylinderRow, CylinderRows, FlowRows, Judged, Place,
-    ShortReport, Step,
+    AverageRow, CheckRow, CylinderColumn, CylinderRow, CylinderRows, DoneAt, FlowRows,
+    JudgedAverage, NextStep, ShortReport, ShownCell,
 };
 pub use spots::said as spot_said;
 

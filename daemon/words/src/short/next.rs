@@ -6,7 +6,7 @@
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
 
-use super::document::{Place, Step};
+use super::document::{DoneAt, NextStep};
 use super::{check, spots};
 use crate::digits::rounded;
 use crate::rows::numbers;
@@ -21,7 +21,7 @@ const ROUTES: [(&str, &str); 4] = [
 ];
 
 /// What to do now, and what comes after it: one step or two.
-pub(super) fn steps(report: &Report, job: &str) -> Vec<Step> {
+pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
     let steps = [
         contact(report),
         open(report, job),
@@ -34,15 +34,15 @@ pub(super) fn steps(report: &Report, job: &str) -> Vec<Step> {
         outside(report),
         target(report),
     ];
-    let mut steps: Vec<Step> = steps.into_iter().flatten().take(2).collect();
+    let mut steps: Vec<NextStep> = steps.into_iter().flatten().take(2).collect();
     if steps.is_empty() {
         steps.push(nothing_is_open(report));
     }
     steps
 }
 
-fn step(what: impl Into<String>, place: Option<Place>) -> Step {
-    Step {
+fn step(what: impl Into<String>, place: Option<DoneAt>) -> NextStep {
+    NextStep {
         what: what.into(),
         command: String::new(),
         more: String::new(),
@@ -51,27 +51,27 @@ fn step(what: impl Into<String>, place: Option<Place>) -> Step {
 }
 
 /// Where a spot is measured again: on its route, at its cylinder alone, or typed among its readings.
-fn again(spot: &str) -> Option<Place> {
+fn again(spot: &str) -> Option<DoneAt> {
     let part = spots::part(spot);
     let route = ROUTES.iter().find(|(known, _)| *known == part);
     Some(match (route, spots::cylinder(spot)) {
-        (Some((_, route)), Some(cylinder)) => Place::Route {
+        (Some((_, route)), Some(cylinder)) => DoneAt::Route {
             route,
             cylinders: vec![cylinder],
             rounds: None,
         },
-        _ => Place::Readings(spot.to_owned()),
+        _ => DoneAt::Readings(spot.to_owned()),
     })
 }
 
 /// What is left to say where there is nothing to do.
-fn nothing_is_open(report: &Report) -> Step {
+fn nothing_is_open(report: &Report) -> NextStep {
     let all_within = report
         .verdicts
         .iter()
         .all(|one| one.answer == VerdictAnswer::Within);
     match (report.verdicts.is_empty(), all_within) {
-        (true, _) => Step {
+        (true, _) => NextStep {
             more: "The engine file states no tolerance: nothing was judged.".to_owned(),
             ..step("Nothing is open", None)
         },
@@ -90,30 +90,30 @@ fn first(report: &Report, kind: FindingKind) -> Option<&Finding> {
     report.findings_of(kind).next()
 }
 
-fn contact(report: &Report) -> Option<Step> {
+fn contact(report: &Report) -> Option<NextStep> {
     let found = first(report, FindingKind::Contact)?;
     let spot = spots::said(&found.spot);
-    Some(Step {
+    Some(NextStep {
         more: "Check it with the real parts first.".to_owned(),
         ..step(
             format!("Stop: {spot}: {}", found.text),
-            Some(Place::Readings(found.spot.clone())),
+            Some(DoneAt::Readings(found.spot.clone())),
         )
     })
 }
 
-fn open(report: &Report, job: &str) -> Option<Step> {
+fn open(report: &Report, job: &str) -> Option<NextStep> {
     let found = first(report, FindingKind::Open)?;
     let spot = spots::said(&found.spot);
     let what = format!("Answer the question about {spot}");
-    Some(Step {
+    Some(NextStep {
         command: format!("benchhand steer {job} help"),
-        ..step(what, Some(Place::Board))
+        ..step(what, Some(DoneAt::Board))
     })
 }
 
 /// Cylinders whose `part` was not measured.
-fn missing(report: &Report, job: &str) -> Option<Step> {
+fn missing(report: &Report, job: &str) -> Option<NextStep> {
     let found = report.findings_of(FindingKind::Missing);
     let spots_missing: Vec<&str> = found.flat_map(|one| one.spot.split(", ")).collect();
     let part = spots::part(spots_missing.first()?);
@@ -136,7 +136,7 @@ fn missing(report: &Report, job: &str) -> Option<Step> {
     };
     let all = of(part);
     let place = match route {
-        Some((_, route)) => Place::Route {
+        Some((_, route)) => DoneAt::Route {
             route,
             // All of them, where none was measured.
             cylinders: match all.len() < report.cylinders.len() {
@@ -145,10 +145,10 @@ fn missing(report: &Report, job: &str) -> Option<Step> {
             },
             rounds: None,
         },
-        None => Place::Readings(part.to_owned()),
+        None => DoneAt::Readings(part.to_owned()),
     };
     let what = format!("Measure {}", spots::of_cylinders(part, &all));
-    Some(Step {
+    Some(NextStep {
         command,
         ..step(what, Some(place))
     })
@@ -156,10 +156,10 @@ fn missing(report: &Report, job: &str) -> Option<Step> {
 
 const CUT_NOTHING: &str = "Cut nothing before that.";
 
-fn disagrees(report: &Report) -> Option<Step> {
+fn disagrees(report: &Report) -> Option<NextStep> {
     let found = first(report, FindingKind::Disagrees)?;
     let spot = spots::said(&found.spot);
-    Some(Step {
+    Some(NextStep {
         more: CUT_NOTHING.to_owned(),
         ..step(
             format!("Measure {spot} again: its readings disagree"),
@@ -170,7 +170,7 @@ fn disagrees(report: &Report) -> Option<Step> {
 
 /// What is out of line and was read once, or is no chamber: it is measured again before anything is
 /// cut.
-fn out_of_line(report: &Report) -> Option<Step> {
+fn out_of_line(report: &Report) -> Option<NextStep> {
     let mut found = report.findings_of(FindingKind::Outlier);
     let once = |spot: &str| {
         let mut once = report.findings_of(FindingKind::Unrepeated);
@@ -180,14 +180,14 @@ fn out_of_line(report: &Report) -> Option<Step> {
     let spot = spots::said(&found.spot);
     let why = check::off_middle(report, found).map(|off| format!("it is {off}"));
     let why = why.unwrap_or("it is out of line with the others".to_owned());
-    Some(Step {
+    Some(NextStep {
         more: CUT_NOTHING.to_owned(),
         ..step(format!("Measure {spot} again: {why}"), again(&found.spot))
     })
 }
 
 /// Metal to take out where the chambers differ by more than is allowed.
-fn equal_chambers(report: &Report) -> Option<Step> {
+fn equal_chambers(report: &Report) -> Option<NextStep> {
     let outside = report.verdicts.iter().any(|one| {
         one.about == ToleranceName::ChamberSpread && one.answer == VerdictAnswer::Outside
     });
@@ -235,14 +235,14 @@ fn equal_chambers(report: &Report) -> Option<Step> {
         work.reference,
         numbers(&cylinders)
     );
-    Some(Step {
+    Some(NextStep {
         more: after,
-        ..step(what, Some(Place::Decide("chambers")))
+        ..step(what, Some(DoneAt::Decide("chambers")))
     })
 }
 
 /// What was set up once only is measured a second time as a whole, by the step after this one.
-fn too_close(report: &Report) -> Option<Step> {
+fn too_close(report: &Report) -> Option<NextStep> {
     let mut open = report.verdicts.iter();
     let found = open.find(|one| {
         one.answer == VerdictAnswer::CannotTell
@@ -258,7 +258,7 @@ fn too_close(report: &Report) -> Option<Step> {
     Some(step(what, again(best)))
 }
 
-fn unrepeated(report: &Report, job: &str) -> Option<Step> {
+fn unrepeated(report: &Report, job: &str) -> Option<NextStep> {
     let once = report.findings_of(FindingKind::Unrepeated);
     let once: Vec<&str> = once.flat_map(|one| one.spot.split(", ")).collect();
     // Domes and dishes are often told by their maker: nobody is sent to pour them twice.
@@ -269,7 +269,7 @@ fn unrepeated(report: &Report, job: &str) -> Option<Step> {
         "" => String::new(),
         job => format!("benchhand measure {job} {route} --rounds 2"),
     };
-    let place = Place::Route {
+    let place = DoneAt::Route {
         route,
         cylinders: Vec::new(),
         rounds: Some(2),
@@ -278,14 +278,14 @@ fn unrepeated(report: &Report, job: &str) -> Option<Step> {
         "Measure the {} a second time, set up anew",
         spots::several(part)
     );
-    Some(Step {
+    Some(NextStep {
         command,
         ..step(what, Some(place))
     })
 }
 
 /// What is proven to be outside of its limits, and that no step before this one mends.
-fn outside(report: &Report) -> Option<Step> {
+fn outside(report: &Report) -> Option<NextStep> {
     let cut = equal_chambers(report).is_some();
     let mended = |one: &ToleranceVerdict| cut && one.about == ToleranceName::ChamberSpread;
     let mut all = report.verdicts.iter();
@@ -294,17 +294,17 @@ fn outside(report: &Report) -> Option<Step> {
     let at = found
         .cylinder
         .map_or(String::new(), |cylinder| format!(" of cylinder {cylinder}"));
-    Some(Step {
+    Some(NextStep {
         command: "`decide what-if` tries a change before metal is cut".to_owned(),
         ..step(
             format!("The {about}{at} is NOT OK"),
-            Some(Place::Decide("what-if")),
+            Some(DoneAt::Decide("what-if")),
         )
     })
 }
 
 /// How far the compression is from the target, where that is more than all that may be off.
-fn target(report: &Report) -> Option<Step> {
+fn target(report: &Report) -> Option<NextStep> {
     let target = report.limits.compression_target.as_ref()?;
     let mean = report.summary.compression_mean.as_ref()?;
     let off = mean.value - target.value;
@@ -320,11 +320,11 @@ fn target(report: &Report) -> Option<Step> {
         ),
     };
     let (by, aim) = (rounded(off.abs(), 2), plain(target));
-    Some(Step {
+    Some(NextStep {
         command: how.to_owned(),
         ..step(
             format!("Compression is {by} {side} the target of {aim}"),
-            Some(Place::Decide(question)),
+            Some(DoneAt::Decide(question)),
         )
     })
 }

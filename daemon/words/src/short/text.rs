@@ -1,7 +1,7 @@
 //! The short report as text: at most 80 columns, and 40 lines for up to eight cylinders.
 
 use super::WIDTH;
-use super::document::{Check, CylinderRows, FlowRows, ShortReport, Step};
+use super::document::{CheckRow, CylinderRows, FlowRows, NextStep, ShortReport};
 use crate::rows::{Align, lines as rows_of, wrapped};
 
 /// Lines of the short report for up to eight cylinders.
@@ -35,7 +35,7 @@ impl ShortReport {
 
     /// The first step again, as the text has it.
     pub fn first_step(&self) -> String {
-        let first = self.next.first().map(Step::text).unwrap_or_default();
+        let first = self.next.first().map(NextStep::text).unwrap_or_default();
         wrapped("NEXT  ", &first, WIDTH).join("\n") + "\n"
     }
 
@@ -89,7 +89,7 @@ impl ShortReport {
         }
         let mut lines = vec!["CHECK THESE".to_owned()];
         let mut left = self.checks.len();
-        for item in self.checks.iter().map(Check::lines) {
+        for item in self.checks.iter().map(CheckRow::lines) {
             // A line is kept for what does not fit.
             if left > 1 && lines.len() + item.len() + 1 > room {
                 break;
@@ -112,14 +112,14 @@ impl ShortReport {
     }
 }
 
-impl Check {
+impl CheckRow {
     fn lines(&self) -> Vec<String> {
         let mark = if self.marked { "! " } else { "  " };
         wrapped(mark, &self.text, WIDTH)
     }
 }
 
-impl Step {
+impl NextStep {
     /// As one sentence or two, with the command.
     pub fn text(&self) -> String {
         let command = match self.command.is_empty() {
