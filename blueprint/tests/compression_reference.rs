@@ -106,7 +106,7 @@ fn every_case_gives_the_contribution_of_each_input() {
         ("gasket thickness", "contrib_Gt"),
         ("deck/1 line 3", "contrib_deck"),
         ("crown/1 line 4", "contrib_dome"),
-        ("crevice", "contrib_crev"),
+        ("volume above the top ring", "contrib_crev"),
     ];
     for case in rows("cr_cases.csv") {
         let report = report_of(&engine_file(&case), &readings_file(&case));

@@ -5,6 +5,7 @@
 
 mod check;
 mod decide;
+mod export;
 mod gauge;
 mod job;
 mod of;
@@ -20,6 +21,7 @@ use clap::{Args, Parser, Subcommand};
 
 pub(crate) use check::{FlowBenchCommand, GaugeCheckArgs};
 pub(crate) use decide::{DecideCommand, EqualGoal};
+pub(crate) use export::{ExportCommand, WorkbookArgs};
 pub(crate) use gauge::{
     GaugeCommand, GaugeDirectionArgs, GaugeFindArgs, GaugeSetArgs, GaugeStudyArgs, GaugeZeroArgs,
 };
@@ -113,6 +115,9 @@ pub(crate) enum Command {
     /// Decide what follows: what to mill, which crown to order, what if.
     #[command(subcommand)]
     Decide(DecideCommand),
+    /// Export a job for other programs: a workbook.
+    #[command(subcommand)]
+    Export(ExportCommand),
     /// Find true top dead centre from a degree wheel's readings at equal depth.
     Tdc(TdcArgs),
     /// Decode a recorded stream.

@@ -5,6 +5,7 @@ mod check;
 mod decide;
 mod demo;
 mod direction;
+mod export;
 mod find;
 mod gauge;
 mod job;
@@ -56,6 +57,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Move(args) => reading::relocate(context, args),
         Command::Report(args) => report::run(context, args),
         Command::Decide(args) => decide::run(context, args),
+        Command::Export(args) => export::run(context, args),
         Command::Tdc(args) => tdc::run(context, args),
         Command::Play(args) => stream::play(context, &args),
         Command::Replay(args) => stream::replay(context, &args),

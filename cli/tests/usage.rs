@@ -26,6 +26,8 @@ const COMMANDS: &[&str] = &[
     "decide what-if",
     "demo",
     "enter",
+    "export",
+    "export workbook",
     "flow-bench",
     "flow-bench leak",
     "flow-bench plate",
@@ -112,7 +114,7 @@ fn no_command_is_hidden_from_the_page_of_commands() {
             "docs/commands.md lacks {named:?}"
         );
     }
-    for group in ["", "decide", "flow-bench", "gauge", "job"] {
+    for group in ["", "decide", "export", "flow-bench", "gauge", "job"] {
         for name in listed(group) {
             let named = format!("{group} {name}");
             assert!(

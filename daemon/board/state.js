@@ -120,7 +120,7 @@ export function gauge() {
 
 /** A spot in words: `deck 5 front`; a lift or depth in the engine's unit: `flow 4 intake 0.300 in`. */
 export function called(spot) {
-  return inEngineUnits(spot.replaceAll('/', ' '));
+  return inEngineUnits(spot.replace(/^crown\b/, 'dome or dish').replaceAll('/', ' '));
 }
 
 /** A sentence with the lifts and depths of its spots in the engine's unit. */

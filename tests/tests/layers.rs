@@ -57,12 +57,16 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         "daemon/words",
         &[
             &["digits", "rows", "times"],
-            &["told", "stated"],
+            &["told", "stated", "spots"],
             &["chart", "decide", "section", "short", "spoken"],
             &["full"],
         ],
     ),
     ("daemon/files", &[]),
+    (
+        "daemon/workbook",
+        &[&["cells"], &["compression", "flow", "overview", "readings"]],
+    ),
     (
         "daemon/pages",
         &[
@@ -89,7 +93,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "cli",
         &[
-            &["out", "data", "interrupt"],
+            &["out", "data", "interrupt", "written"],
             &["errors", "client"],
             &["args", "foreground", "local"],
             &["show", "context"],

@@ -37,8 +37,13 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-wire",
             "benchhand-blueprint",
             "benchhand-words",
+            "benchhand-workbook",
             "benchhand-daemon",
         ],
+    ),
+    (
+        "daemon/workbook",
+        &["benchhand-blueprint", "benchhand-wire", "benchhand-words"],
     ),
     ("daemon/words", &["benchhand-wire", "benchhand-blueprint"]),
     (
@@ -69,6 +74,7 @@ const MUST_NOT_DEPEND_ON: &[(&str, &[&str])] = &[
     ),
     ("daemon/words", &["tokio", "axum", "ureq"]),
     ("daemon/pages", &["tokio", "axum", "ureq"]),
+    ("daemon/workbook", &["tokio", "axum", "ureq"]),
     ("cli", &["serialport", "sled"]),
 ];
 

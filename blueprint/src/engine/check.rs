@@ -64,6 +64,18 @@ pub(super) fn absurd(engine: &Engine, top: &Table<'_>) {
         tolerance(&table, "crown_spread", stated.crown_spread.as_ref());
         let ratios = stated.compression_spread.as_ref();
         tolerance(&table, "compression_spread", ratios);
+        for (least, most, of) in [
+            (&stated.least_chamber, &stated.most_chamber, "chamber"),
+            (&stated.least_deck, &stated.most_deck, "deck"),
+            (
+                &stated.least_compression,
+                &stated.most_compression,
+                "compression",
+            ),
+            (&stated.least_quench, &stated.most_quench, "quench"),
+        ] {
+            in_order(&table, of, least.as_ref(), most.as_ref());
+        }
     }
     if let Some(table) = top.section("flow") {
         if let Some(humidity) = engine
@@ -133,6 +145,21 @@ fn tolerance(table: &Table<'_>, key: &str, stated: Option<&StatedValue>) {
             message,
             "write how far apart the values may be, with its unit",
         );
+    }
+}
+
+/// A least above its most would call everything outside.
+fn in_order(table: &Table<'_>, of: &str, least: Option<&StatedValue>, most: Option<&StatedValue>) {
+    let (Some(least), Some(most)) = (least, most) else {
+        return;
+    };
+    if least.value > most.value {
+        let message = format!(
+            "found a least of {} above a most of {}",
+            least.written, most.written
+        );
+        let next = "exchange the two, or leave one out";
+        table.fault(&format!("least_{of}"), message, next);
     }
 }
 

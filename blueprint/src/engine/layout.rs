@@ -142,6 +142,9 @@ const REST: &str = r##"
 # chamber_spread = "0.0 cc"  # largest less smallest
 # deck_spread = "0.000 in"
 # compression_spread = 0.1
+# least_chamber = "0.0 cc"   # each chamber; also most_chamber
+# least_deck = "0.000 in"    # each cylinder; also most_deck
+# most_compression = 11.0    # each cylinder; also least_compression
 # least_quench = "0.000 in"
 # most_quench = "0.000 in"
 

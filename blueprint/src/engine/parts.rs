@@ -163,7 +163,7 @@ pub struct Targets {
     pub deck: Option<StatedValue>,
 }
 
-/// The most that may differ.
+/// The most that may differ, and the least and the most that each may be.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tolerances {
     /// Spread (largest − smallest) of the chambers, cc.
@@ -174,6 +174,18 @@ pub struct Tolerances {
     pub crown_spread: Option<StatedValue>,
     /// Spread of the compression ratios.
     pub compression_spread: Option<StatedValue>,
+    /// Least volume of each chamber, cc.
+    pub least_chamber: Option<StatedValue>,
+    /// Largest volume of each chamber, cc.
+    pub most_chamber: Option<StatedValue>,
+    /// Least deck clearance of each cylinder, mm; below the deck is positive.
+    pub least_deck: Option<StatedValue>,
+    /// Largest deck clearance of each cylinder, mm.
+    pub most_deck: Option<StatedValue>,
+    /// Least compression ratio of each cylinder.
+    pub least_compression: Option<StatedValue>,
+    /// Highest compression ratio of each cylinder.
+    pub most_compression: Option<StatedValue>,
     /// Least quench distance, mm.
     pub least_quench: Option<StatedValue>,
     /// Largest quench distance, mm.

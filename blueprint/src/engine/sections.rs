@@ -166,6 +166,12 @@ pub(super) fn tolerances(top: &Table<'_>) -> Tolerances {
         deck_spread: table.stated("deck_spread", QuantityKind::Length),
         crown_spread: table.stated("crown_spread", QuantityKind::Volume),
         compression_spread: table.stated("compression_spread", QuantityKind::Number),
+        least_chamber: table.stated("least_chamber", QuantityKind::Volume),
+        most_chamber: table.stated("most_chamber", QuantityKind::Volume),
+        least_deck: table.stated("least_deck", QuantityKind::Length),
+        most_deck: table.stated("most_deck", QuantityKind::Length),
+        least_compression: table.stated("least_compression", QuantityKind::Number),
+        most_compression: table.stated("most_compression", QuantityKind::Number),
         least_quench: table.stated("least_quench", QuantityKind::Length),
         most_quench: table.stated("most_quench", QuantityKind::Length),
     };

@@ -123,6 +123,9 @@ pub struct CylinderReport {
     pub quench_nearest: Option<Figure>,
     /// Swept volume, cc.
     pub swept: Option<Figure>,
+    /// The dimensions that this cylinder was calculated with.
+    #[serde(default)]
+    pub dimensions: CylinderDimensions,
     /// Half the difference of the thrust and anti-thrust points.
     pub rock: Option<Figure>,
     /// Deck clearance from the block's height, the throw, the rod and the compression height, apart
@@ -138,6 +141,22 @@ pub struct CylinderReport {
     pub compression_expanded: Option<ExpandedUncertainty>,
     /// What the uncertainty of the compression is made of, the largest first.
     pub compression_budget: Vec<BudgetShare>,
+}
+
+/// The dimensions that one cylinder was calculated with; `None` where one is not known.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct CylinderDimensions {
+    /// Bore.
+    pub bore: Option<Figure>,
+    /// Stroke.
+    pub stroke: Option<Figure>,
+    /// Diameter of the gasket's opening.
+    pub gasket_bore: Option<Figure>,
+    /// Compressed thickness of the gasket.
+    pub gasket_thickness: Option<Figure>,
+    /// Volume above the top ring, cc; `None`: not counted.
+    pub crevice: Option<Figure>,
 }
 
 /// An expanded uncertainty.

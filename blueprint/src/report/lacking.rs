@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::decide::VerdictAnswer;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, SourceId, SourceKind, SourceOwner};
 use crate::spot::SpotFamily;
@@ -107,4 +108,23 @@ pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
         .into_iter()
         .chain(sentence("the ports' figures", flows))
         .collect()
+}
+
+/// The end of a verdict's sentence where something is lacking: at which width it entered, or how
+/// far it may be off.
+pub(super) fn with_assumed(
+    answer: VerdictAnswer,
+    assumed: &[String],
+    unless: Option<String>,
+) -> String {
+    match (assumed.is_empty(), answer, unless) {
+        (true, _, _) => String::new(),
+        (false, VerdictAnswer::CannotTell, Some(off)) => {
+            format!(
+                ", unless this is off by more than {off}: {}",
+                assumed.join("; ")
+            )
+        }
+        (false, _, _) => format!(", at an assumed width of: {}", assumed.join("; ")),
+    }
 }

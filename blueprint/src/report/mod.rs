@@ -25,6 +25,7 @@ mod pooled_readings;
 mod remarks;
 mod repeatability;
 mod sets;
+mod single_limits;
 mod stage;
 mod surroundings;
 mod unlike_points;
@@ -34,9 +35,9 @@ pub(crate) mod words;
 mod writing;
 
 pub use document::{
-    BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderReport, DimensionUsed,
-    ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport, InputsUsed,
-    MeasuredReport, MeasuredTimes, Report, ReportSummary, RunningPort, RunningVelocity,
+    BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderDimensions, CylinderReport,
+    DimensionUsed, ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport,
+    InputsUsed, MeasuredReport, MeasuredTimes, Report, ReportSummary, RunningPort, RunningVelocity,
     SpreadsOfEquals, StatedLimits, ToleranceName, ToleranceVerdict,
 };
 

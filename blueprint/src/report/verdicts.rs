@@ -3,10 +3,11 @@
 
 use super::document::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
 use super::lacking;
-use super::words::{in_unit, told_apart};
+use super::single_limits;
+use super::words::in_unit;
 use crate::decide::{
-    NextCandidate, NextGoal, SpreadVerdict, VerdictAnswer, VerdictLimits,
-    expected_spread_of_equals, next_reading, spread_verdict, unless_off_by, verdict,
+    NextCandidate, NextGoal, SpreadVerdict, VerdictAnswer, expected_spread_of_equals, next_reading,
+    spread_verdict,
 };
 use crate::engine::{Engine, LengthUnits, StatedValue};
 use crate::engine_figures::{CylinderFigures, EngineFigures};
@@ -85,102 +86,8 @@ pub(super) fn verdicts(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceV
         .iter()
         .filter_map(|spread| spread.judged(state))
         .collect();
-    all.extend(quench(engine, state));
+    all.extend(single_limits::verdicts(engine, state));
     all
-}
-
-fn quench(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceVerdict> {
-    let stated = &engine.tolerances;
-    let length = engine.units.length();
-    let of = |stated: Option<StatedValue>| stated.map(|stated| length.from_base(stated.value));
-    let (least, most) = (of(stated.least_quench), of(stated.most_quench));
-    if least.is_none() && most.is_none() {
-        return Vec::new();
-    }
-    let judge = |one: &CylinderFigures| {
-        let mean = one.quench()?;
-        let nearest = one.nearest_quench()?;
-        quench_judged(one.number, (&nearest, least), (&mean, most), length)
-    };
-    state.cylinders.iter().filter_map(judge).collect()
-}
-
-/// The verdict on a quench distance: the least is kept to by the nearest point of the piston, the
-/// most by its mean. `None` without a limit.
-fn quench_judged(
-    cylinder: u32,
-    (nearest, least): (&Estimate, Option<f64>),
-    (mean, most): (&Estimate, Option<f64>),
-    length: Unit,
-) -> Option<ToleranceVerdict> {
-    let shown = [nearest.figure(length), mean.figure(length)];
-    let [near, middle] = &shown;
-    let least = least.map(|limit| {
-        let limits = VerdictLimits {
-            least: Some(limit),
-            most: None,
-        };
-        (
-            "nearest point ",
-            (nearest, near),
-            (limit, limits),
-            verdict(near, limits),
-        )
-    });
-    let most = most.map(|limit| {
-        let limits = VerdictLimits {
-            least: None,
-            most: Some(limit),
-        };
-        (
-            "mean ",
-            (mean, middle),
-            (limit, limits),
-            verdict(middle, limits),
-        )
-    });
-    let sides: Vec<_> = least.into_iter().chain(most).collect();
-    let with = |answer| sides.iter().find(|(.., found)| found.answer == answer);
-    let (place, (estimate, figure), (limit, limits), found) = with(VerdictAnswer::Outside)
-        .or_else(|| with(VerdictAnswer::CannotTell))
-        .or(sides.first())?;
-    let assumed = lacking::words([*estimate]);
-    let unless = unless_off_by(figure, *limits);
-    let text = match found.answer {
-        VerdictAnswer::Within => "the quench distance is within its limits",
-        VerdictAnswer::Outside => "the quench distance is outside its limits",
-        VerdictAnswer::CannotTell if found.expanded.is_none() => {
-            "the uncertainty of the quench distance is not known; a second round of the deck tells how far set-ups differ"
-        }
-        VerdictAnswer::CannotTell if unless.is_some() => {
-            "what is known puts the quench distance within its limit"
-        }
-        VerdictAnswer::CannotTell => "too close to a limit to call with these gauges",
-    };
-    let unit = figure.unit;
-    let place = if near.value == middle.value {
-        ""
-    } else {
-        place
-    };
-    let [value, limit] = told_apart([figure.value, *limit], 4);
-    let u = figure.u.or(figure.u_known);
-    let u = u.map_or(String::new(), |u| format!(" ± {u:.4}"));
-    Some(ToleranceVerdict {
-        about: ToleranceName::Quench,
-        cylinder: Some(cylinder),
-        answer: found.answer,
-        not_repeated: false,
-        unless_off_by: unless.map(|off| Figure::bare(off, unit)),
-        text: format!("{text} ({place}{value}{u} {unit}, limit {limit})")
-            + &with_assumed(
-                found.answer,
-                &assumed,
-                unless.map(|off| format!("{off:.4} {unit}")),
-            ),
-        assumed,
-        measure_again: Vec::new(),
-    })
 }
 
 /// A spread that is to be judged, and how the figure of each cylinder is taken.
@@ -223,7 +130,8 @@ impl Spread<'_> {
                     in_unit([self.unit.difference_from_base(found.spread)], self.unit)[0]
                 ),
                 false => {
-                    spread_text(&found, self.unit) + &with_assumed(found.answer, &assumed, None)
+                    spread_text(&found, self.unit)
+                        + &lacking::with_assumed(found.answer, &assumed, None)
                 }
             },
             assumed,
@@ -247,21 +155,6 @@ fn against_mean(values: &[Estimate]) -> Vec<Estimate> {
     };
     let against = |value: &Estimate| value - &mean;
     values.iter().map(against).collect()
-}
-
-/// The end of a verdict's sentence where something is lacking: at which width it entered, or how
-/// far it may be off.
-fn with_assumed(answer: VerdictAnswer, assumed: &[String], unless: Option<String>) -> String {
-    match (assumed.is_empty(), answer, unless) {
-        (true, _, _) => String::new(),
-        (false, VerdictAnswer::CannotTell, Some(off)) => {
-            format!(
-                ", unless this is off by more than {off}: {}",
-                assumed.join("; ")
-            )
-        }
-        (false, _, _) => format!(", at an assumed width of: {}", assumed.join("; ")),
-    }
 }
 
 fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use super::dimensions::Dimensions;
 use super::document::{
-    BudgetShare, CylinderCounts, CylinderReport, DimensionUsed, ExpandedUncertainty, InputsUsed,
-    MeasuredReport, MeasuredTimes, Report, ReportSummary, StatedLimits,
+    BudgetShare, CylinderCounts, CylinderDimensions, CylinderReport, DimensionUsed,
+    ExpandedUncertainty, InputsUsed, MeasuredReport, MeasuredTimes, Report, ReportSummary,
+    StatedLimits,
 };
 use super::pooled_readings::PooledReadings;
 use super::{bores, contacts, deck, findings, flow, lacking, remarks, valve_gaps, verdicts, words};
@@ -93,6 +94,13 @@ fn cylinder_report(
         quench: show(&built.quench(), length),
         quench_nearest: show(&built.nearest_quench(), length),
         swept: show(&built.swept(), cc),
+        dimensions: CylinderDimensions {
+            bore: show(&built.bore, length),
+            stroke: show(&built.stroke, length),
+            gasket_bore: show(&built.gasket_bore, length),
+            gasket_thickness: show(&built.gasket_thickness, length),
+            crevice: show(&built.crevice, cc),
+        },
         rock: show(&points.and_then(deck::rock), length),
         deck_from_parts: show(
             &Dimensions::of(readings, built.number).deck_from_parts(),

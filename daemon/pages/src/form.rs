@@ -5,6 +5,7 @@
 //! drift apart.
 
 mod filled;
+mod labels;
 mod list;
 
 pub use filled::{NotUsable, request_of};
@@ -149,6 +150,7 @@ pub fn form(
     (key, back): (&str, &str),
     refusal: Option<&Refusal>,
 ) -> Page {
+    let refusal = refusal.map(|refusal| form.refusal_in_labels(refusal));
     FormPage {
         frame,
         form,
@@ -156,7 +158,7 @@ pub fn form(
         offers,
         key,
         back,
-        refusal,
+        refusal: refusal.as_ref(),
     }
     .render()
 }

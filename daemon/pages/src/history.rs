@@ -5,7 +5,7 @@ use benchhand_wire::{GaugeHistoryAnswer, JobsLikeAnswer, StageInfo};
 use benchhand_words::ShortReport;
 use benchhand_words::chart::Chart;
 use benchhand_words::digits::{rounded, rounded_like_u};
-use benchhand_words::short::spot_said;
+use benchhand_words::spot_said;
 
 use crate::{Page, PageFrame, address};
 

@@ -4,7 +4,7 @@ use askama::Template;
 use benchhand_wire::{Figure, JobDetail, PastCheck, ShownReading};
 use benchhand_words::chart::Chart;
 use benchhand_words::digits::{decimals_of, rounded, usual_decimals};
-use benchhand_words::short::spot_said;
+use benchhand_words::spot_said;
 
 use crate::{Page, PageFrame, address};
 

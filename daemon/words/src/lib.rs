@@ -11,11 +11,13 @@ mod rows;
 mod section;
 pub mod short;
 pub mod spoken;
+mod spots;
 mod stated;
 mod times;
 pub mod told;
 
 pub use section::cylinder_section;
-pub use short::{ShortReport, not_measured};
+pub use short::ShortReport;
+pub use spots::{not_measured, said as spot_said};
 
 pub use times::day_and_minute;

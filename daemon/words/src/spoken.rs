@@ -4,6 +4,8 @@
 use benchhand_blueprint::{Spot, Unit};
 use benchhand_wire::{AnswerWord, CapturePhase, Refusal, TakenUp};
 
+use crate::spots;
+
 /// A value with as many decimals as its resolution justifies.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
     let decimals = resolution.map_or(4, decimals_of);
@@ -48,9 +50,9 @@ fn deck(value: f64, unit: &str, resolution: Option<f64>) -> String {
     }
 }
 
-/// The spot as it is spoken: "deck 5 front".
+/// The spot as it is spoken: "deck 5 front", "dome or dish 3".
 pub fn called(spot: &Spot) -> String {
-    spot.to_string().replace('/', " ")
+    spots::said(&spot.to_string())
 }
 
 /// Where to go next.

@@ -9,8 +9,8 @@ impl EngineDimension {
         match self {
             EngineDimension::Bore => "bore",
             EngineDimension::Stroke => "stroke",
-            EngineDimension::Crown => "crown",
-            EngineDimension::Crevice => "crevice",
+            EngineDimension::Crown => "dome/dish",
+            EngineDimension::Crevice => "volume above the top ring",
             EngineDimension::GasketBore => "gasket bore",
             EngineDimension::GasketThickness => "gasket thickness",
             EngineDimension::Rod => "rod",

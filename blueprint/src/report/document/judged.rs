@@ -17,6 +17,12 @@ named_enum! {
         CrownSpread = "crown_spread",
         /// The spread of the compression ratios.
         CompressionSpread = "compression_spread",
+        /// The chamber of one cylinder.
+        Chamber = "chamber",
+        /// The deck clearance of one cylinder.
+        Deck = "deck",
+        /// The compression ratio of one cylinder.
+        Compression = "compression",
         /// The quench distance of one cylinder.
         Quench = "quench",
     }

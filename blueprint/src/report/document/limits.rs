@@ -20,6 +20,18 @@ pub struct StatedLimits {
     pub crown_spread: Option<Figure>,
     /// Most that the compression ratios may differ.
     pub compression_spread: Option<Figure>,
+    /// Least volume of each chamber, cc.
+    pub least_chamber: Option<Figure>,
+    /// Largest volume of each chamber, cc.
+    pub most_chamber: Option<Figure>,
+    /// Least deck clearance of each cylinder.
+    pub least_deck: Option<Figure>,
+    /// Largest deck clearance of each cylinder.
+    pub most_deck: Option<Figure>,
+    /// Least compression ratio of each cylinder.
+    pub least_compression: Option<Figure>,
+    /// Highest compression ratio of each cylinder.
+    pub most_compression: Option<Figure>,
     /// Least quench distance.
     pub least_quench: Option<Figure>,
     /// Largest quench distance.
@@ -49,6 +61,16 @@ impl StatedLimits {
             crown_spread: allowed.crown_spread.map(|one| exact(one.value, cc)),
             compression_spread: allowed
                 .compression_spread
+                .map(|one| exact(one.value, Unit::One)),
+            least_chamber: allowed.least_chamber.map(|one| exact(one.value, cc)),
+            most_chamber: allowed.most_chamber.map(|one| exact(one.value, cc)),
+            least_deck: allowed.least_deck.map(|one| exact(one.value, length)),
+            most_deck: allowed.most_deck.map(|one| exact(one.value, length)),
+            least_compression: allowed
+                .least_compression
+                .map(|one| exact(one.value, Unit::One)),
+            most_compression: allowed
+                .most_compression
                 .map(|one| exact(one.value, Unit::One)),
             least_quench: allowed.least_quench.map(|one| exact(one.value, length)),
             most_quench: allowed.most_quench.map(|one| exact(one.value, length)),

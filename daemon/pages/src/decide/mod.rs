@@ -141,6 +141,12 @@ pub fn decide(
     stages: &[String],
     beside: &BesideQuestion,
 ) -> Page {
+    let beside = match beside {
+        BesideQuestion::Refused(refusal) => {
+            BesideQuestion::Refused(form.refusal_in_labels(refusal))
+        }
+        other => other.clone(),
+    };
     DecidePage {
         frame,
         job: frame.job.as_deref().unwrap_or_default(),
@@ -148,7 +154,7 @@ pub fn decide(
         filled,
         slider,
         stages,
-        beside,
+        beside: &beside,
     }
     .render()
 }

@@ -3,7 +3,7 @@
 use benchhand_pages::{BehindReading, Page, PageSection, ReadingsWanted};
 use benchhand_wire::{GaugeHistory, Reason, Refusal, ShowJob, ShownReading, Trace, TraceReading};
 use benchhand_words::chart::{Chart, Traced, trace};
-use benchhand_words::short::spot_said;
+use benchhand_words::spot_said;
 
 use super::Visit;
 use crate::api::new_key;

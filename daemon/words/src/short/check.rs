@@ -5,9 +5,9 @@ use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 use super::averages::word;
 use super::cylinders::middle_chamber;
 use super::document::CheckRow;
-use super::spots;
 use crate::digits::rounded;
 use crate::rows::numbers;
+use crate::spots;
 
 /// Kinds of findings that are told one by one, the gravest first.
 const TOLD: [FindingKind; 7] = [
@@ -26,7 +26,9 @@ pub(super) fn items(report: &Report) -> Vec<CheckRow> {
     for kind in TOLD {
         items.extend(report.findings_of(kind).map(|one| told(report, one)));
     }
-    items.extend(quench(report).map(unmarked));
+    for (about, begins) in SINGLE {
+        items.extend(single(report, about, begins).map(unmarked));
+    }
     for (kind, word) in [
         (FindingKind::Missing, "Not measured"),
         (FindingKind::Unrepeated, "Measured once only"),
@@ -88,11 +90,22 @@ fn capital(text: &str) -> String {
     }
 }
 
-/// Quench distances against their limits, in a sentence; `None` where no limit is stated.
-fn quench(report: &Report) -> Option<String> {
+/// What the limits of a single cylinder are about, and how a sentence on them begins.
+const SINGLE: [(ToleranceName, &str); 4] = [
+    (ToleranceName::Chamber, "Each chamber against its limits"),
+    (ToleranceName::Deck, "Each deck against its limits"),
+    (
+        ToleranceName::Compression,
+        "Each compression against its limits",
+    ),
+    (ToleranceName::Quench, "Quench at the nearest point"),
+];
+
+/// One figure of each cylinder against its limits, in a sentence; `None` where no limit is stated.
+fn single(report: &Report, about: ToleranceName, begins: &str) -> Option<String> {
     let mut judged: Vec<(&str, Vec<u32>)> = Vec::new();
     let all = report.verdicts.iter();
-    for verdict in all.filter(|one| one.about == ToleranceName::Quench) {
+    for verdict in all.filter(|one| one.about == about) {
         let word = word(verdict);
         match judged.iter_mut().find(|(known, _)| *known == word) {
             Some((_, cylinders)) => cylinders.extend(verdict.cylinder),
@@ -107,7 +120,7 @@ fn quench(report: &Report) -> Option<String> {
         format!("{which} {word}")
     });
     let told: Vec<String> = told.collect();
-    (!told.is_empty()).then(|| format!("Quench at the nearest point: {}.", told.join("; ")))
+    (!told.is_empty()).then(|| format!("{begins}: {}.", told.join("; ")))
 }
 
 /// All spots of one kind of finding in a sentence, part by part.

@@ -1,12 +1,13 @@
 //! One row a cylinder, and a row of ± that holds for each.
 
 use benchhand_blueprint::Figure;
+use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{CylinderReport, FindingKind, Report};
 
 use super::averages::unit;
 use super::document::{CylinderColumn, CylinderRow, CylinderRows, ShownCell};
-use super::spots;
 use crate::digits::{rounded, usual_decimals};
+use crate::spots;
 use crate::stated::half_width;
 
 /// A column of figures, with its heading in two lines; the second ends with the unit where that is
@@ -195,6 +196,15 @@ fn marks(report: &Report, cylinder: u32) -> Vec<String> {
         let part = spots::one(spots::part(&finding.spot));
         if spots::cylinder(&finding.spot) == Some(cylinder) && !parts.iter().any(|p| p == part) {
             parts.push(part.to_owned());
+        }
+    }
+    let outside = report.verdicts.iter();
+    let outside = outside
+        .filter(|one| one.cylinder == Some(cylinder) && one.answer == VerdictAnswer::Outside)
+        .map(|one| one.about.name());
+    for about in outside {
+        if !parts.iter().any(|known| known == about) {
+            parts.push(about.to_owned());
         }
     }
     parts

@@ -10,10 +10,7 @@ mod cylinders;
 mod document;
 mod flow;
 mod next;
-mod spots;
 mod text;
-
-pub use spots::not_measured;
 
 use benchhand_blueprint::Unit;
 use benchhand_blueprint::engine::JobCard;
@@ -22,13 +19,13 @@ use benchhand_blueprint::report::Report;
 use crate::day_and_minute;
 use crate::digits::rounded;
 use crate::rows::wrapped;
+use crate::spots;
 
 pub(crate) use cylinders::middle;
 pub use document::{
     AverageRow, CheckRow, CylinderColumn, CylinderRow, CylinderRows, DoneAt, FlowRows,
     JudgedAverage, NextStep, ShortReport, ShownCell,
 };
-pub use spots::said as spot_said;
 
 /// Columns of the short report's text.
 pub(crate) const WIDTH: usize = 80;

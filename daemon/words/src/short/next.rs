@@ -6,10 +6,11 @@
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
 
+use super::check;
 use super::document::{DoneAt, NextStep};
-use super::{check, spots};
 use crate::digits::rounded;
 use crate::rows::numbers;
+use crate::spots;
 use crate::stated::plain;
 
 /// Parts that a route of this name measures.

@@ -3,12 +3,12 @@
 use crate::rows::numbers;
 
 /// The part of an engine that a spot is about: `chamber`.
-pub(super) fn part(spot: &str) -> &str {
+pub(crate) fn part(spot: &str) -> &str {
     spot.split('/').next().unwrap_or(spot)
 }
 
 /// The cylinder of a spot; `None` where it has none.
-pub(super) fn cylinder(spot: &str) -> Option<u32> {
+pub(crate) fn cylinder(spot: &str) -> Option<u32> {
     spot.split('/').nth(1)?.parse().ok()
 }
 
@@ -20,12 +20,12 @@ pub fn said(spot: &str) -> String {
 }
 
 /// One of a part: "chamber".
-pub(super) fn one(part: &str) -> &str {
+pub(crate) fn one(part: &str) -> &str {
     names(part).0
 }
 
 /// Several of a part: "chambers".
-pub(super) fn several(part: &str) -> &str {
+pub(crate) fn several(part: &str) -> &str {
     names(part).1
 }
 
@@ -67,7 +67,7 @@ pub fn not_measured<'a>(spots: impl IntoIterator<Item = &'a str>) -> Vec<String>
 }
 
 /// "chamber 6", "decks 3 to 8"; the part alone where it has no cylinder.
-pub(super) fn of_cylinders(part: &str, cylinders: &[u32]) -> String {
+pub(crate) fn of_cylinders(part: &str, cylinders: &[u32]) -> String {
     let (one, several) = names(part);
     let mut distinct = cylinders.to_vec();
     distinct.sort_unstable();
