@@ -11,6 +11,7 @@ mod of;
 mod reading;
 mod report;
 mod route;
+mod sheet;
 mod stream;
 mod tdc;
 
@@ -29,6 +30,9 @@ pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidA
 pub(crate) use report::ReportArgs;
 pub(crate) use route::{
     BoardArgs, LiveArgs, MeasureArgs, PortsArgs, ServeArgs, SteerArgs, SteerControl,
+};
+pub(crate) use sheet::{
+    OrderSheetArgs, Paper, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs,
 };
 pub(crate) use stream::{DemoArgs, PlayArgs, ReplayArgs, TurningPoint};
 pub(crate) use tdc::TdcArgs;
@@ -113,6 +117,9 @@ pub(crate) enum Command {
     /// Decide what follows: what to mill, which crown to order, what if.
     #[command(subcommand)]
     Decide(DecideCommand),
+    /// Make a sheet that prints: for the customer, the piston maker, the machine shop; or check one.
+    #[command(subcommand)]
+    Sheet(SheetCommand),
     /// Find true top dead centre from a degree wheel's readings at equal depth.
     Tdc(TdcArgs),
     /// Decode a recorded stream.

@@ -16,6 +16,7 @@ mod interrupt;
 mod local;
 mod out;
 mod show;
+mod written;
 
 use std::process::ExitCode;
 

@@ -56,7 +56,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/words",
         &[
-            &["digits", "rows", "times"],
+            &["digits", "rows", "sheet", "times"],
             &["told", "stated"],
             &["chart", "decide", "section", "short", "spoken"],
             &["full"],
@@ -82,14 +82,23 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "new_gauge",
                 "refused",
                 "report",
+                "sheets",
             ],
+        ],
+    ),
+    (
+        "daemon/sheets",
+        &[
+            &["facts", "sizes", "verdict"],
+            &["frame"],
+            &["build", "flow", "labels", "order", "work"],
         ],
     ),
     ("testbed", &[]),
     (
         "cli",
         &[
-            &["out", "data", "interrupt"],
+            &["out", "data", "interrupt", "written"],
             &["errors", "client"],
             &["args", "foreground", "local"],
             &["show", "context"],

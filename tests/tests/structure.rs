@@ -28,6 +28,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-toml-places",
             "benchhand-blueprint",
             "benchhand-pages",
+            "benchhand-sheets",
             "benchhand-words",
         ],
     ),
@@ -43,6 +44,10 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("daemon/words", &["benchhand-wire", "benchhand-blueprint"]),
     (
         "daemon/pages",
+        &["benchhand-blueprint", "benchhand-wire", "benchhand-words"],
+    ),
+    (
+        "daemon/sheets",
         &["benchhand-blueprint", "benchhand-wire", "benchhand-words"],
     ),
     ("testbed", &["benchhand-drivers", "benchhand-files"]),
@@ -69,6 +74,7 @@ const MUST_NOT_DEPEND_ON: &[(&str, &[&str])] = &[
     ),
     ("daemon/words", &["tokio", "axum", "ureq"]),
     ("daemon/pages", &["tokio", "axum", "ureq"]),
+    ("daemon/sheets", &["tokio", "axum", "ureq"]),
     ("cli", &["serialport", "sled"]),
 ];
 

@@ -13,6 +13,7 @@ mod next;
 mod spots;
 mod text;
 
+pub use averages::word as verdict_word;
 pub use spots::not_measured;
 
 use benchhand_blueprint::Unit;
@@ -23,7 +24,7 @@ use crate::day_and_minute;
 use crate::digits::rounded;
 use crate::rows::wrapped;
 
-pub(crate) use cylinders::middle;
+pub use cylinders::middle;
 pub use document::{
     AverageRow, CheckRow, CylinderColumn, CylinderRow, CylinderRows, DoneAt, FlowRows,
     JudgedAverage, NextStep, ShortReport, ShownCell,
