@@ -7,7 +7,7 @@ use benchhand_blueprint::report::{CylinderReport, DimensionUsed, ToleranceName, 
 use benchhand_words::ShortReport;
 use benchhand_words::chart::{Chart, ChartKind, of_report};
 use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
-use benchhand_words::short::{AverageRow, CheckRow, middle, verdict_word};
+use benchhand_words::short::{AverageRow, CheckRow, middle, spot_said, verdict_word};
 use benchhand_words::stated::{both, half_width, sentence};
 
 use crate::Sheet;
@@ -305,10 +305,20 @@ fn quench(verdicts: &[ToleranceVerdict], cylinder: u32) -> Option<Verdict> {
 fn verdicts(all: &[ToleranceVerdict]) -> Vec<String> {
     let told =
         |one: &&ToleranceVerdict| one.cylinder.is_none() || one.answer != VerdictAnswer::Within;
-    all.iter()
-        .filter(told)
-        .map(|one| one.text.clone())
-        .collect()
+    let named = |one: &ToleranceVerdict| {
+        let about = match one.about {
+            ToleranceName::ChamberSpread => "Chambers",
+            ToleranceName::DeckSpread => "Decks",
+            ToleranceName::CrownSpread => "Domes or dishes",
+            ToleranceName::CompressionSpread => "Compression",
+            ToleranceName::Quench => "Quench",
+        };
+        let of = one
+            .cylinder
+            .map_or(String::new(), |cylinder| format!(" of {cylinder}"));
+        format!("{about}{of}: {}", one.text)
+    };
+    all.iter().filter(told).map(named).collect()
 }
 
 /// The dimensions that the compression rests on.
@@ -349,6 +359,18 @@ fn inputs(facts: &SheetFacts<'_>) -> Vec<(&'static str, String)> {
         .collect()
 }
 
+/// A source of error as a builder says it: `chamber/1 3 repeatability` is `chamber 1 (reading 3)
+/// repeatability`.
+fn source(name: &str) -> String {
+    let said = |word: &str| match word {
+        "crevice" => "volume above the top ring".to_owned(),
+        spot if spot.contains('/') => spot_said(spot),
+        number if number.parse::<u64>().is_ok() => format!("(reading {number})"),
+        other => other.to_owned(),
+    };
+    name.split(' ').map(said).collect::<Vec<_>>().join(" ")
+}
+
 /// What makes most of the compression's ±, of the first cylinder that has one.
 fn shares(facts: &SheetFacts<'_>) -> (String, Vec<(String, String)>) {
     let mut cylinders = facts.report.cylinders.iter();
@@ -362,7 +384,7 @@ fn shares(facts: &SheetFacts<'_>) -> (String, Vec<(String, String)>) {
             true => format!("± {}", rounded_like_u(width)),
             false => "0".to_owned(),
         });
-        (share.source.clone(), width)
+        (source(&share.source), width)
     };
     let all = one.compression_budget.iter().take(MOST_SHARES).map(share);
     (format!("cylinder {}", one.cylinder), all.collect())

@@ -5,7 +5,7 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{FlowAtLift, FlowReport, Report};
 use benchhand_words::chart::{Chart, ChartKind, of_report};
 use benchhand_words::digits::{rounded, usual_decimals};
-use benchhand_words::stated::{half_width, sentence};
+use benchhand_words::stated::{bare, half_width};
 
 use crate::Sheet;
 use crate::facts::SheetFacts;
@@ -106,7 +106,7 @@ fn conditions(report: &Report) -> Vec<(&'static str, String)> {
         .flow
         .iter()
         .find_map(|one| one.reference_air.as_ref());
-    all.extend(reference.map(|air| ("Reference air", sentence(air))));
+    all.extend(reference.map(|air| ("Reference air", bare(air))));
     all
 }
 

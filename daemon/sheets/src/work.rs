@@ -25,6 +25,8 @@ struct WorkSheet<'a> {
     most: Option<TwoUnits>,
     whole: Vec<(&'static str, String, String)>,
     heads: Vec<Head>,
+    /// The warnings that every head has.
+    of_all: Vec<String>,
     cautions: Vec<&'a str>,
     remarks: Vec<&'a str>,
 }
@@ -77,6 +79,8 @@ pub fn work(
         Answer::Mill(answer) => Some(&**answer),
         _ => None,
     });
+    let mut heads = heads(facts, opening, cut);
+    let of_all = of_all(&mut heads);
     WorkSheet {
         frame: SheetFrame::new("Work order", facts),
         opening: opening.is_some(),
@@ -90,7 +94,8 @@ pub fn work(
         target: cut.map_or(String::new(), |cut| aimed(&cut.target)),
         most: cut.and_then(|cut| cut.most.as_ref()).map(chosen_in_two),
         whole: cut.map(whole).unwrap_or_default(),
-        heads: heads(facts, opening, cut),
+        heads,
+        of_all,
         cautions: each_once(answers().flat_map(|one| &one.cautions)),
         remarks: each_once(answers().flat_map(|one| &one.remarks)),
     }
@@ -105,6 +110,27 @@ fn each_once<'a>(texts: impl Iterator<Item = &'a String>) -> Vec<&'a str> {
         }
     }
     all
+}
+
+/// Takes the warnings that every one of several heads has out of them.
+fn of_all(heads: &mut [Head]) -> Vec<String> {
+    let Some((first, others)) = heads.split_first_mut() else {
+        return Vec::new();
+    };
+    let common = |text: &String| others.iter().all(|head| head.warnings.contains(text));
+    let shared: Vec<String> = match others {
+        [] => Vec::new(),
+        _ => first
+            .warnings
+            .iter()
+            .filter(|text| common(text))
+            .cloned()
+            .collect(),
+    };
+    for head in heads {
+        head.warnings.retain(|text| !shared.contains(text));
+    }
+    shared
 }
 
 /// What becomes of the whole engine.

@@ -238,7 +238,8 @@ fn the_order_says_the_shape_by_its_word_and_the_tolerance_with_its_unit() {
     assert!(figure(&html, "dome positive").starts_with(['-', '+']));
     for one in &wanted.cylinders {
         let told = number(&figure(&html, &format!("compression {}", one.cylinder)));
-        assert!((told - one.compression.value).abs() < 0.006, "{told}");
+        // A compression that is not well known has one decimal.
+        assert!((told - one.compression.value).abs() < 0.06, "{told}");
     }
     let height = figure(&html, "Compression height");
     assert!(
