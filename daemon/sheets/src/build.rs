@@ -142,14 +142,30 @@ fn average(row: &AverageRow) -> Average {
     Average {
         name: row.name,
         key: row.name.to_lowercase(),
-        value,
+        value: known_width(&value),
         unit: row.unit.clone(),
         target: target.map_or(String::new(), |(target, off)| format!("{target}, {off}")),
-        spread: row.spread.clone(),
+        spread: known_width(&row.spread),
         allowed: row.allowed.clone(),
         verdict: row
             .judged
             .map(|judged| Verdict::new(judged.answer, judged.words)),
+    }
+}
+
+/// A width that is told; `?` where it is so small that nearly all of it must be unknown.
+fn not_nothing(width: &str) -> String {
+    match width.chars().all(|letter| matches!(letter, '0' | '.')) {
+        true => "?".to_owned(),
+        false => width.to_owned(),
+    }
+}
+
+/// A figure whose ± is not told as nothing.
+fn known_width(figure: &str) -> String {
+    match figure.split_once(" ± ") {
+        Some((value, width)) => format!("{value} ± {}", not_nothing(width)),
+        None => figure.to_owned(),
     }
 }
 
@@ -236,7 +252,9 @@ fn cylinders(facts: &SheetFacts<'_>, short: &ShortReport) -> (Vec<Column>, Vec<R
                 "deck" => format!("{unit}, {}", deck_sign(facts)),
                 _ => unit,
             },
-            each: usual.map_or("?".to_owned(), |usual| rounded(usual, decimals)),
+            each: usual.map_or("?".to_owned(), |usual| {
+                not_nothing(&rounded(usual, decimals))
+            }),
         });
     }
     (columns, rows)
