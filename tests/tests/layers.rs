@@ -90,7 +90,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         "daemon/sheets",
         &[
             &["facts", "sizes", "verdict"],
-            &["frame"],
+            &["frame", "rests_on"],
             &["build", "flow", "labels", "order", "work"],
         ],
     ),

@@ -214,6 +214,7 @@ fn only_the_cli_prints() {
         "blueprint/src",
         "daemon/src",
         "daemon/files/src",
+        "daemon/sheets/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
     ] {
@@ -253,6 +254,7 @@ fn every_module_opens_with_what_it_does() {
         "blueprint/src",
         "daemon/src",
         "daemon/files/src",
+        "daemon/sheets/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
         "cli/src",

@@ -2,25 +2,23 @@
 
 use askama::Template;
 use benchhand_blueprint::Figure;
-use benchhand_blueprint::decide::VerdictAnswer;
-use benchhand_blueprint::report::{CylinderReport, DimensionUsed, ToleranceName, ToleranceVerdict};
+use benchhand_blueprint::report::{CylinderReport, ToleranceName, ToleranceVerdict};
 use benchhand_words::ShortReport;
 use benchhand_words::chart::{Chart, ChartKind, of_report};
-use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
-use benchhand_words::short::{AverageRow, CheckRow, middle, spot_said, verdict_word};
-use benchhand_words::stated::{both, half_width, sentence};
+use benchhand_words::digits::{rounded, usual_decimals};
+use benchhand_words::short::{AverageRow, CheckRow, middle, verdict_word};
+use benchhand_words::stated::{both, half_width};
 
 use crate::Sheet;
 use crate::facts::SheetFacts;
 use crate::frame::{STYLE, SheetFrame};
+use crate::rests_on::{inputs, shares, verdicts};
 use crate::verdict::Verdict;
 
 /// The first page has room for charts up to so many cylinders.
 const MOST_WITH_CHARTS: usize = 8;
 /// How many things to check the first page has room for; the second one has all.
 const MOST_CHECKS: usize = 5;
-/// How many shares of the compression's uncertainty are told.
-const MOST_SHARES: usize = 6;
 
 #[derive(Template)]
 #[template(path = "build.html")]
@@ -317,93 +315,4 @@ fn quench(verdicts: &[ToleranceVerdict], cylinder: u32) -> Option<Verdict> {
     let mut own = verdicts.iter().filter(|one| one.cylinder == Some(cylinder));
     let verdict = own.find(|one| one.about == ToleranceName::Quench)?;
     Some(Verdict::new(verdict.answer, verdict_word(verdict)))
-}
-
-/// The verdicts in words; those of single cylinders only where they are not within.
-fn verdicts(all: &[ToleranceVerdict]) -> Vec<String> {
-    let told =
-        |one: &&ToleranceVerdict| one.cylinder.is_none() || one.answer != VerdictAnswer::Within;
-    let named = |one: &ToleranceVerdict| {
-        let about = match one.about {
-            ToleranceName::ChamberSpread => "Chambers",
-            ToleranceName::DeckSpread => "Decks",
-            ToleranceName::CrownSpread => "Domes or dishes",
-            ToleranceName::CompressionSpread => "Compression",
-            ToleranceName::Quench => "Quench",
-        };
-        let of = one
-            .cylinder
-            .map_or(String::new(), |cylinder| format!(" of {cylinder}"));
-        format!("{about}{of}: {}", one.text)
-    };
-    all.iter().filter(told).map(named).collect()
-}
-
-/// The dimensions that the compression rests on.
-fn inputs(facts: &SheetFacts<'_>) -> Vec<(&'static str, String)> {
-    let used = &facts.report.inputs;
-    let all = [
-        ("Bore", &used.bore, DimensionUsed::Bore),
-        ("Stroke", &used.stroke, DimensionUsed::Stroke),
-        (
-            "Gasket opening",
-            &used.gasket_bore,
-            DimensionUsed::GasketBore,
-        ),
-        (
-            "Gasket, compressed",
-            &used.gasket_thickness,
-            DimensionUsed::GasketThickness,
-        ),
-        (
-            "Volume above the top ring",
-            &used.crevice,
-            DimensionUsed::Crevice,
-        ),
-    ];
-    all.into_iter()
-        .map(|(name, figure, dimension)| {
-            let average = match used.means_of_cylinders.contains(&dimension) {
-                true => ", average of the cylinders",
-                false => "",
-            };
-            let text = match (figure, dimension) {
-                (Some(figure), _) => format!("{}{average}", sentence(figure)),
-                (None, DimensionUsed::Crevice) => "not counted".to_owned(),
-                (None, _) => "not known".to_owned(),
-            };
-            (name, text)
-        })
-        .collect()
-}
-
-/// A source of error as a builder says it: `chamber/1 3 repeatability` is `chamber 1 (reading 3)
-/// repeatability`.
-fn source(name: &str) -> String {
-    let said = |word: &str| match word {
-        "crevice" => "volume above the top ring".to_owned(),
-        spot if spot.contains('/') => spot_said(spot),
-        number if number.parse::<u64>().is_ok() => format!("(reading {number})"),
-        other => other.to_owned(),
-    };
-    name.split(' ').map(said).collect::<Vec<_>>().join(" ")
-}
-
-/// What makes most of the compression's ±, of the first cylinder that has one.
-fn shares(facts: &SheetFacts<'_>) -> (String, Vec<(String, String)>) {
-    let mut cylinders = facts.report.cylinders.iter();
-    let Some(one) = cylinders.find(|one| !one.compression_budget.is_empty()) else {
-        return (String::new(), Vec::new());
-    };
-    let k = one.compression_expanded.map_or(2.0, |expanded| expanded.k);
-    let share = |share: &benchhand_blueprint::report::BudgetShare| {
-        let width = share.contribution.as_ref().map(|figure| k * figure.value);
-        let width = width.map_or("?".to_owned(), |width| match width > 0.0 {
-            true => format!("± {}", rounded_like_u(width)),
-            false => "0".to_owned(),
-        });
-        (source(&share.source), width)
-    };
-    let all = one.compression_budget.iter().take(MOST_SHARES).map(share);
-    (format!("cylinder {}", one.cylinder), all.collect())
 }

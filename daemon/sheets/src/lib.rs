@@ -11,6 +11,7 @@ mod flow;
 mod frame;
 mod labels;
 mod order;
+mod rests_on;
 mod sizes;
 mod verdict;
 mod work;
