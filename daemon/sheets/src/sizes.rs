@@ -15,7 +15,11 @@ pub(crate) struct TwoUnits {
 /// A size with its ±, in its own unit and in the other one. A length is in inch and millimetre, a
 /// volume in cc and cubic inch.
 pub(crate) fn in_two(figure: &Figure) -> TwoUnits {
-    let width = half_width(figure).filter(|width| *width > 0.0);
+    // A chosen size has no ±; one of which nothing is known has `?`.
+    let width = match (half_width(figure), figure.u) {
+        (_, Some(u)) if u == 0.0 => None,
+        (width, _) => Some(width),
+    };
     let told = |unit: Unit| {
         let value = unit.from_base(figure.unit.to_base(figure.value));
         let width =
