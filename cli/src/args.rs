@@ -12,6 +12,7 @@ mod of;
 mod reading;
 mod report;
 mod route;
+mod sheet;
 mod stream;
 mod tdc;
 
@@ -31,6 +32,9 @@ pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidA
 pub(crate) use report::ReportArgs;
 pub(crate) use route::{
     BoardArgs, LiveArgs, MeasureArgs, PortsArgs, ServeArgs, SteerArgs, SteerControl,
+};
+pub(crate) use sheet::{
+    OrderSheetArgs, Paper, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs,
 };
 pub(crate) use stream::{DemoArgs, PlayArgs, ReplayArgs, TurningPoint};
 pub(crate) use tdc::TdcArgs;
@@ -118,6 +122,9 @@ pub(crate) enum Command {
     /// Export a job for other programs: a workbook.
     #[command(subcommand)]
     Export(ExportCommand),
+    /// Make a sheet that prints: for the customer, the piston maker, the machine shop; or check one.
+    #[command(subcommand)]
+    Sheet(SheetCommand),
     /// Find true top dead centre from a degree wheel's readings at equal depth.
     Tdc(TdcArgs),
     /// Decode a recorded stream.

@@ -15,6 +15,7 @@ mod ports;
 mod reading;
 mod report;
 mod serve;
+mod sheet;
 mod stated;
 mod steer;
 mod stream;
@@ -58,6 +59,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Report(args) => report::run(context, args),
         Command::Decide(args) => decide::run(context, args),
         Command::Export(args) => export::run(context, args),
+        Command::Sheet(args) => sheet::run(context, args),
         Command::Tdc(args) => tdc::run(context, args),
         Command::Play(args) => stream::play(context, &args),
         Command::Replay(args) => stream::replay(context, &args),

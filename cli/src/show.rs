@@ -12,6 +12,7 @@ pub(crate) mod jobs;
 pub(crate) mod live;
 pub(crate) mod machine;
 pub(crate) mod route;
+pub(crate) mod sheets;
 pub(crate) mod streams;
 pub(crate) mod table;
 

@@ -62,6 +62,13 @@ const COMMANDS: &[&str] = &[
     "report",
     "routes",
     "serve",
+    "sheet",
+    "sheet build",
+    "sheet check",
+    "sheet flow",
+    "sheet labels",
+    "sheet order",
+    "sheet work",
     "steer",
     "steer v8 take",
     "stop",
@@ -114,7 +121,15 @@ fn no_command_is_hidden_from_the_page_of_commands() {
             "docs/commands.md lacks {named:?}"
         );
     }
-    for group in ["", "decide", "export", "flow-bench", "gauge", "job"] {
+    for group in [
+        "",
+        "decide",
+        "export",
+        "flow-bench",
+        "gauge",
+        "job",
+        "sheet",
+    ] {
         for name in listed(group) {
             let named = format!("{group} {name}");
             assert!(

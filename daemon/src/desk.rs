@@ -22,6 +22,7 @@ mod recompute;
 mod repeats;
 mod reporting;
 mod routes;
+mod sheets;
 mod trace;
 
 use std::path::Path;

@@ -56,7 +56,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/words",
         &[
-            &["digits", "rows", "times"],
+            &["digits", "rows", "sheet", "times"],
             &["told", "stated", "spots"],
             &["chart", "decide", "section", "short", "spoken"],
             &["full"],
@@ -86,7 +86,16 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "new_gauge",
                 "refused",
                 "report",
+                "sheets",
             ],
+        ],
+    ),
+    (
+        "daemon/sheets",
+        &[
+            &["facts", "sizes", "verdict"],
+            &["frame", "rests_on"],
+            &["build", "flow", "labels", "order", "work"],
         ],
     ),
     ("testbed", &[]),

@@ -28,6 +28,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-toml-places",
             "benchhand-blueprint",
             "benchhand-pages",
+            "benchhand-sheets",
             "benchhand-words",
         ],
     ),
@@ -48,6 +49,10 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("daemon/words", &["benchhand-wire", "benchhand-blueprint"]),
     (
         "daemon/pages",
+        &["benchhand-blueprint", "benchhand-wire", "benchhand-words"],
+    ),
+    (
+        "daemon/sheets",
         &["benchhand-blueprint", "benchhand-wire", "benchhand-words"],
     ),
     ("testbed", &["benchhand-drivers", "benchhand-files"]),
@@ -75,6 +80,7 @@ const MUST_NOT_DEPEND_ON: &[(&str, &[&str])] = &[
     ("daemon/words", &["tokio", "axum", "ureq"]),
     ("daemon/pages", &["tokio", "axum", "ureq"]),
     ("daemon/workbook", &["tokio", "axum", "ureq"]),
+    ("daemon/sheets", &["tokio", "axum", "ureq"]),
     ("cli", &["serialport", "sled"]),
 ];
 
@@ -214,6 +220,7 @@ fn only_the_cli_prints() {
         "blueprint/src",
         "daemon/src",
         "daemon/files/src",
+        "daemon/sheets/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
     ] {
@@ -253,6 +260,7 @@ fn every_module_opens_with_what_it_does() {
         "blueprint/src",
         "daemon/src",
         "daemon/files/src",
+        "daemon/sheets/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
         "cli/src",

@@ -74,6 +74,9 @@ asked! {
         far_edge: Option<String>,
         /// The most that may be cut in all; the engine file's where absent.
         most: Option<String>,
+        /// Reckon as if the chambers had first been opened to make these equal, where the opening is
+        /// more than its own uncertainty; as they are where absent.
+        opened: Option<MadeEqual>,
     }
     /// What becomes equal; the chambers where absent.
     ChambersAsked {

@@ -9,8 +9,8 @@ use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
 use crate::decide::{
-    BeforeAfter, DeepestPlace, GapAfter, MillDecision, MillModel, TippedCut, contacts_in_order,
-    mill_angled, mill_flat,
+    BeforeAfter, DeepestPlace, GapAfter, MadeEqual, MillDecision, MillModel, TippedCut,
+    chamber_work, contacts_in_order, mill_angled, mill_flat,
 };
 use crate::engine_figures::{CylinderFigures, EngineFigures, spread};
 use crate::figure::{Estimate, Figure, Scalar};
@@ -88,6 +88,9 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
     );
     context.caution("A cut brings the valves nearer to the pistons: clearances are to be checked with the real parts.");
     context.caution("With an overhead camshaft a milled head also retards its belt or chain; see what the maker allows.");
+    if let Some(equal) = asked.opened {
+        open_chambers(context, equal);
+    }
     let (aim, target) = asked::aim(context, asked)?;
     let (most, already) = asked::most(context, asked)?;
     let (model, learned) = asked::model(context, asked, already.unwrap_or(0.0))?;
@@ -139,6 +142,23 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         ),
         compression_spread: BeforeAfter::of(spread(&before), spread(&after), Unit::One),
     })
+}
+
+/// Opens every chamber as [`chamber_work`] asks, but for those whose opening may be nothing.
+fn open_chambers(context: &mut Context<'_>, equal: MadeEqual) {
+    let Some(work) = chamber_work(&context.state, equal) else {
+        return;
+    };
+    for one in work.work.iter().filter(|one| one.worth_it != Some(false)) {
+        let removed = Estimate::exact(one.remove.value);
+        let mut cylinders = context.state.cylinders.iter_mut();
+        if let Some(known) = cylinders.find(|known| known.number == one.cylinder) {
+            known.chamber = known.chamber.clone().map(|chamber| chamber + &removed);
+        }
+    }
+    context.remark(
+        "The cut is reckoned with the chambers opened first. Pour them again after that, before the cut is set.",
+    );
 }
 
 fn head_cut(

@@ -92,6 +92,9 @@ pub(crate) struct MillArgs {
     /// The most that may be cut in all. The engine file's most_mill if absent.
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) most: Option<String>,
+    /// Reckon the cut as if the chambers had first been opened to make these equal.
+    #[arg(long, value_enum)]
+    pub(crate) opened: Option<EqualGoal>,
 }
 
 /// The quantity that becomes equal.

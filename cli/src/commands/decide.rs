@@ -1,7 +1,7 @@
 //! `decide …`: about a job, or about an engine file and a CSV file alone. Both ask the same
 //! question.
 
-mod asked;
+pub(super) mod asked;
 
 use std::path::PathBuf;
 

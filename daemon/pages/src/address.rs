@@ -75,6 +75,11 @@ pub fn decision(job: &str, question: &str) -> String {
     of_job(job, &format!("decide/{}", part(question)))
 }
 
+/// One sheet of a job.
+pub fn sheet(job: &str, sheet: &str) -> String {
+    of_job(job, &format!("sheets/{}", part(sheet)))
+}
+
 /// One reading.
 pub fn reading(job: &str, id: u64) -> String {
     of_job(job, &format!("readings/{id}"))

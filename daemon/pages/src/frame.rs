@@ -19,6 +19,8 @@ pub enum PageSection {
     Report,
     /// A job's decisions.
     Decide,
+    /// A job's sheets.
+    Sheets,
     /// A job's history.
     History,
     /// None of them.
@@ -103,6 +105,11 @@ impl PageFrame {
                 "Decide",
                 address::of_job(job, "decide"),
                 PageSection::Decide,
+            ),
+            (
+                "Sheets",
+                address::of_job(job, "sheets"),
+                PageSection::Sheets,
             ),
             (
                 "History",

@@ -21,6 +21,7 @@ mod new_gauge;
 mod readings;
 mod refused;
 mod report;
+mod sheets;
 
 pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
 pub use frame::{FormOutcome, PageFrame, PageSection};
@@ -33,6 +34,7 @@ pub use new_gauge::{NewGauge, new_gauge, nothing_found};
 pub use readings::{BehindReading, ReadingsWanted, reading, readings};
 pub use refused::refused;
 pub use report::report;
+pub use sheets::sheets;
 
 /// A page, or why its template could not be written out (a fault of this program).
 pub type Page = Result<String, askama::Error>;

@@ -47,6 +47,11 @@ impl ReportPage<'_> {
         address::with(&address::of_job(self.job, "report"), &[("stage", stage)])
     }
 
+    /// The build sheet of this stage.
+    fn sheet(&self) -> String {
+        address::with(&address::sheet(self.job, "build"), &[("stage", self.stage)])
+    }
+
     /// The readings of a family; all of them where a figure rests on several.
     fn family(&self, family: &str) -> String {
         address::readings(self.job, family)

@@ -81,7 +81,7 @@ impl Desk {
 
 /// The report of the stage before the last cut that changed flow, as seen from the stage of
 /// `report`; `None` where flow was not cut.
-fn before(view: &JobView, report: &Report) -> Option<Report> {
+pub(super) fn before(view: &JobView, report: &Report) -> Option<Report> {
     if report.flow_by_lift.is_empty() {
         return None;
     }

@@ -17,6 +17,7 @@ pub(crate) mod quantities;
 pub(crate) mod refusals;
 pub(crate) mod register;
 pub(crate) mod shop;
+pub(crate) mod shop_name;
 pub(crate) mod shown;
 pub(crate) mod surroundings;
 pub(crate) mod typed;

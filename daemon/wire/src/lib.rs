@@ -20,6 +20,7 @@ mod reading;
 mod recompute;
 mod refusal;
 mod route;
+mod sheet;
 mod stream;
 mod taken_up;
 
@@ -65,6 +66,7 @@ pub use route::{
     AnswerWord, Control, ControlRoute, DialHand, FigureRule, OpenQuestion, QuestionAbout,
     RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
+pub use sheet::{MakeSheet, SheetMade, SheetNote};
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 pub use taken_up::TakenUp;
 
@@ -130,6 +132,7 @@ macro_rules! every_request {
             JobReport,
             ChartJob,
             DecideJob,
+            MakeSheet,
             VerifyJob,
             JobsLike,
             EnterReading,

@@ -7,12 +7,13 @@ pub mod chart;
 pub mod decide;
 pub mod digits;
 pub mod full;
-mod rows;
+pub mod rows;
 mod section;
+pub mod sheet;
 pub mod short;
 pub mod spoken;
 mod spots;
-mod stated;
+pub mod stated;
 mod times;
 pub mod told;
 

@@ -13,6 +13,14 @@ use crate::args::{DecideCommand, EqualGoal, JobOrFiles};
 use crate::data::{read_text, shown};
 use crate::files::csv_refused;
 
+/// What becomes equal, as the blueprint names it.
+pub(in crate::commands) fn equal(goal: EqualGoal) -> decide::MadeEqual {
+    match goal {
+        EqualGoal::Chambers => decide::MadeEqual::Chambers,
+        EqualGoal::Compression => decide::MadeEqual::Compression,
+    }
+}
+
 /// The subject of a command, its question, and the other side of a comparison.
 pub(super) fn of(args: DecideCommand) -> Result<(JobOrFiles, Question, Option<Other>), Refusal> {
     let (of, question) = match args {
@@ -28,13 +36,11 @@ pub(super) fn of(args: DecideCommand) -> Result<(JobOrFiles, Question, Option<Ot
                 centroid: args.centroid,
                 far_edge: args.far_edge,
                 most: args.most,
+                opened: args.opened.map(equal),
             }),
         ),
         DecideCommand::Chambers(args) => {
-            let equal = Some(match args.equal {
-                EqualGoal::Chambers => decide::MadeEqual::Chambers,
-                EqualGoal::Compression => decide::MadeEqual::Compression,
-            });
+            let equal = Some(equal(args.equal));
             (args.of, Question::Chambers(ChambersAsked { equal }))
         }
         DecideCommand::Dome(args) => (

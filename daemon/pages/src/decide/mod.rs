@@ -13,6 +13,11 @@ use crate::form::{FieldKind, FilledFields, FormField, NotUsable, RequestForm, re
 use crate::{Page, PageFrame, address};
 pub use questions::{AGAINST_JOB, AGAINST_STAGE, QUESTIONS, THICKNESS};
 
+/// The field that leaves the chambers as they are, on a work order.
+pub const NO_OPENING: &str = "no_opening";
+/// The field that leaves the faces as they are, on a work order.
+pub const NO_CUT: &str = "no_cut";
+
 /// The form of a question, by its name.
 pub fn question_of(name: &str) -> Option<&'static RequestForm> {
     QUESTIONS.iter().find(|one| one.request == name)
@@ -163,6 +168,23 @@ impl DecidePage<'_> {
     fn value(&self, field: &FormField) -> &str {
         let found = self.filled.iter().find(|(name, _)| name == field.name);
         found.map_or("", |(_, value)| value)
+    }
+
+    /// The sheet that tells this answer, with what its button says.
+    fn sheet(&self) -> Option<(String, &'static str)> {
+        let (sheet, less, words) = match self.form.request {
+            "dome" => ("order", None, "Open it as a piston order"),
+            "mill" => ("work", Some(NO_OPENING), "Open it as a work order"),
+            "chambers" => ("work", Some(NO_CUT), "Open it as a work order"),
+            _ => return None,
+        };
+        let filled = self.filled.iter().filter(|(_, value)| !value.is_empty());
+        let mut fields: Vec<(&str, &str)> = filled
+            .map(|(name, value)| (name.as_str(), value.as_str()))
+            .collect();
+        fields.extend(less.map(|name| (name, "yes")));
+        let address = address::with(&address::sheet(self.job, sheet), &fields);
+        Some((address, words))
     }
 
     /// The answer in the words of the command.

@@ -65,6 +65,17 @@ pub const QUESTIONS: &[RequestForm] = &[
                 "Most that may be cut in all",
                 "As the engine file has it where empty.",
             ),
+            FormField {
+                kind: FieldKind::Choice(&[
+                    ("chambers", "chambers"),
+                    ("compression", "compression"),
+                ]),
+                ..field(
+                    "opened",
+                    "With the chambers opened first, to equal",
+                    "As they are where empty.",
+                )
+            },
         ],
     ),
     question(

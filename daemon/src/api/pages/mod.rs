@@ -11,6 +11,7 @@ mod gauges;
 mod history;
 mod listen;
 mod readings;
+mod sheets;
 mod shown;
 mod told;
 
@@ -36,6 +37,11 @@ pub(super) use told::ToldLater;
 /// nobody else.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
     connect-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
+
+/// A sheet is one file: its style stands in it and its pictures too. It runs nothing, and sends
+/// nothing.
+const SHEET_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; \
+    base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
 /// One visit of one page: what is asked for, and by whom.
 struct Visit {
@@ -103,6 +109,8 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route(address::KEEP_FOUND, post(listen::keep))
         .route("/jobs/{job}/decide", shows(decide::all))
         .route("/jobs/{job}/decide/{question}", shows(decide::one))
+        .route("/jobs/{job}/sheets", shows(sheets::all))
+        .route("/jobs/{job}/sheets/{sheet}", opens(sheets::one))
         .route("/jobs/{job}/history", shows(history::history))
         .route("/jobs/{job}/readings", shows(readings::all))
         .route("/jobs/{job}/readings/{id}", shows(readings::one))
@@ -136,6 +144,15 @@ async fn admit(State(door): State<Arc<Door>>, mut request: Request, next: Next) 
 
 /// A route that shows a page.
 fn shows(page: Shows) -> MethodRouter<Shared> {
+    shows_under(page, POLICY)
+}
+
+/// A route that opens a sheet.
+fn opens(sheet: Shows) -> MethodRouter<Shared> {
+    shows_under(sheet, SHEET_POLICY)
+}
+
+fn shows_under(page: Shows, policy: &'static str) -> MethodRouter<Shared> {
     get(
         move |State(shared): State<Shared>,
               Extension(guest): Extension<Guest>,
@@ -149,19 +166,22 @@ fn shows(page: Shows) -> MethodRouter<Shared> {
                 guest,
                 told,
             };
-            answered(visit, page).await
+            answered(visit, page, policy).await
         },
     )
 }
 
 /// Makes a page where blocking on the disk is allowed.
-async fn answered(visit: Visit, page: Shows) -> Response {
+async fn answered(visit: Visit, page: Shows, policy: &'static str) -> Response {
     let made = move || match page(&visit) {
-        Ok(page) => (StatusCode::OK, page),
-        Err(refusal) => refused(&visit, &refusal),
+        Ok(page) => (StatusCode::OK, page, policy),
+        Err(refusal) => {
+            let (status, page) = refused(&visit, &refusal);
+            (status, page, POLICY)
+        }
     };
     match tokio::task::spawn_blocking(made).await {
-        Ok((status, page)) => html(status, page),
+        Ok((status, page, policy)) => html_under(status, page, policy),
         Err(error) => {
             tracing::error!(%error, "a page panicked");
             StatusCode::INTERNAL_SERVER_ERROR.into_response()
@@ -183,9 +203,13 @@ fn status_of(refusal: &Refusal) -> StatusCode {
 }
 
 pub(super) fn html(status: StatusCode, page: Page) -> Response {
+    html_under(status, page, POLICY)
+}
+
+fn html_under(status: StatusCode, page: Page, policy: &'static str) -> Response {
     let headers = [
         (header::CONTENT_TYPE, "text/html; charset=utf-8"),
-        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::CONTENT_SECURITY_POLICY, policy),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::REFERRER_POLICY, "same-origin"),
         (header::CACHE_CONTROL, "no-store"),

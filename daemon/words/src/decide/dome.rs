@@ -53,7 +53,7 @@ pub(super) fn told(answer: &DomeAnswer) -> ToldText {
 }
 
 /// The tolerance to write on the order, or why there is none.
-fn tolerance(answer: &DomeAnswer) -> String {
+pub fn tolerance(answer: &DomeAnswer) -> String {
     match (&answer.ratio_tolerance, &answer.allowed, &answer.tolerance) {
         (Some(ratio), Some(allowed), Some(left)) => format!(
             "Tolerance to write on the order: ± {} for the mean of the cylinders (a mean ratio off by {} allows {}; twice the uncertainty of the volumes is taken off)",

@@ -12,6 +12,7 @@ use benchhand_blueprint as blueprint;
 use blueprint::Figure;
 use blueprint::answers::{Answer, AnswerDocument};
 
+pub use dome::tolerance as dome_tolerance;
 pub use studies::{study, tdc};
 
 use crate::stated::{both, plain};

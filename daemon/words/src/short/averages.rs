@@ -111,7 +111,7 @@ pub(super) fn unit(symbol: &str) -> String {
 }
 
 /// A verdict in a word.
-pub(super) fn word(verdict: &ToleranceVerdict) -> &'static str {
+pub fn word(verdict: &ToleranceVerdict) -> &'static str {
     match verdict.answer {
         VerdictAnswer::Within => "OK",
         VerdictAnswer::Outside => "NOT OK",

@@ -168,7 +168,7 @@ pub(super) fn middle_chamber(report: &Report) -> Option<f64> {
 }
 
 /// The middle one; half-way between the two in the middle of an even number.
-pub(crate) fn middle(mut all: Vec<f64>) -> Option<f64> {
+pub fn middle(mut all: Vec<f64>) -> Option<f64> {
     all.sort_by(f64::total_cmp);
     let half = all.len() / 2;
     match all.len() {

@@ -12,6 +12,8 @@ mod flow;
 mod next;
 mod text;
 
+pub use averages::word as verdict_word;
+
 use benchhand_blueprint::Unit;
 use benchhand_blueprint::engine::JobCard;
 use benchhand_blueprint::report::Report;
@@ -21,7 +23,7 @@ use crate::digits::rounded;
 use crate::rows::wrapped;
 use crate::spots;
 
-pub(crate) use cylinders::middle;
+pub use cylinders::middle;
 pub use document::{
     AverageRow, CheckRow, CylinderColumn, CylinderRow, CylinderRows, DoneAt, FlowRows,
     JudgedAverage, NextStep, ShortReport, ShownCell,

@@ -1,0 +1,123 @@
+//! `sheet …`: what leaves the bench on paper.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::EqualGoal;
+
+/// The sheets, and their check.
+#[derive(Debug, Subcommand)]
+pub(crate) enum SheetCommand {
+    /// The build sheet: a page for the customer, and one with what its figures rest on.
+    #[command(after_help = "Example:\n  benchhand sheet build v8 --out build.html")]
+    Build(SheetOfJob),
+    /// The flow sheet: every port over lift, by kind of runner, before and after.
+    #[command(after_help = "Example:\n  benchhand sheet flow v8 --out flow.html")]
+    Flow(SheetOfJob),
+    /// The order for the piston maker: dome or dish with its tolerance, and what it rests on.
+    #[command(after_help = "Example:\n  benchhand sheet order v8 --ratio 10.5 --out order.html")]
+    Order(OrderSheetArgs),
+    /// The work order for the machine shop, head by head.
+    #[command(
+        after_help = "Example:\n  benchhand sheet work v8 --most \"0.040 in\" --out work.html"
+    )]
+    Work(WorkSheetArgs),
+    /// One label for each chamber, with its volume.
+    #[command(after_help = "Example:\n  benchhand sheet labels v8 --out labels.html")]
+    Labels(SheetOfJob),
+    /// Compare a sheet with the record, and say what changed since.
+    #[command(after_help = "Example:\n  benchhand sheet check build.html")]
+    Check(SheetCheckArgs),
+}
+
+/// The job of a sheet, and where the sheet goes.
+#[derive(Debug, Args)]
+pub(crate) struct SheetOfJob {
+    /// The job.
+    pub(crate) job: String,
+    /// The stage. The present (last) one if absent.
+    #[arg(long)]
+    pub(crate) stage: Option<String>,
+    /// The HTML file to write. It prints from any browser.
+    #[arg(long, value_name = "FILE.html", required_unless_present = "pdf")]
+    pub(crate) out: Option<PathBuf>,
+    /// The PDF file to write, by a browser on this machine.
+    #[arg(long, value_name = "FILE.pdf")]
+    pub(crate) pdf: Option<PathBuf>,
+    /// The paper of the PDF. The HTML takes the printer's.
+    #[arg(long, value_enum, default_value = "a4", requires = "pdf")]
+    pub(crate) paper: Paper,
+    /// Write over a file that is there.
+    #[arg(long)]
+    pub(crate) force: bool,
+}
+
+/// A size of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Paper {
+    /// 210 mm by 297 mm.
+    A4,
+    /// 8.5 in by 11 in.
+    Letter,
+}
+
+/// Options of `sheet order`.
+#[derive(Debug, Args)]
+pub(crate) struct OrderSheetArgs {
+    #[command(flatten)]
+    pub(crate) of: SheetOfJob,
+    /// The compression to aim at. The engine file's target if absent.
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) ratio: Option<f64>,
+    /// How far a cylinder's compression may be from it, e.g. 0.05. Half of the engine file's
+    /// compression_spread if absent.
+    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
+    pub(crate) ratio_tolerance: Option<f64>,
+}
+
+/// Options of `sheet work`.
+#[derive(Debug, Args)]
+pub(crate) struct WorkSheetArgs {
+    #[command(flatten)]
+    pub(crate) of: SheetOfJob,
+    /// Leave the chambers as they are: only the cut.
+    #[arg(long, conflicts_with = "no_cut")]
+    pub(crate) no_opening: bool,
+    /// Leave the faces as they are: only the chambers.
+    #[arg(long)]
+    pub(crate) no_cut: bool,
+    /// What is made equal by opening the chambers.
+    #[arg(long, value_enum, default_value = "chambers")]
+    pub(crate) equal: EqualGoal,
+    /// The mean compression to cut to. The engine file's target if absent.
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) ratio: Option<f64>,
+    /// The mean chamber volume to cut to instead, e.g. "62 cc".
+    #[arg(
+        long,
+        value_name = "VOLUME",
+        conflicts_with = "ratio",
+        allow_hyphen_values = true
+    )]
+    pub(crate) chamber: Option<String>,
+    /// Area of a chamber's opening at the deck. The engine file's opening_area if absent.
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) area: Option<String>,
+    /// Learn the effect of a depth from the cuts already made, even if an area is stated.
+    #[arg(long)]
+    pub(crate) learn: bool,
+    /// The most that may be cut in all. The engine file's most_mill if absent.
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub(crate) most: Option<String>,
+}
+
+/// Options of `sheet check`.
+#[derive(Debug, Args)]
+pub(crate) struct SheetCheckArgs {
+    /// The sheet, as it was written.
+    pub(crate) file: PathBuf,
+    /// The job, where it has another name here.
+    #[arg(long)]
+    pub(crate) job: Option<String>,
+}

@@ -1,0 +1,189 @@
+//! `sheet …`: makes a sheet and writes it, and checks one against the record.
+
+mod pdf;
+
+use benchhand_blueprint::answers::{ChambersAsked, DomeAsked, MillAsked, Question};
+use benchhand_wire::{MakeSheet, Reason, Refusal, SheetMade, SheetNote};
+use benchhand_words::sheet::{changed, figures_in, note_in};
+use serde::Serialize;
+
+use super::decide::asked::equal;
+use crate::args::{OrderSheetArgs, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs};
+use crate::client::ask;
+use crate::context::Context;
+use crate::data::{read_text, shown};
+use crate::errors::{Exit, Failure};
+use crate::show::sheets;
+use crate::written;
+
+/// Carries out one command on sheets.
+///
+/// # Errors
+/// Why the command was not carried out.
+pub(super) fn run(context: &mut Context, args: SheetCommand) -> Result<Exit, Failure> {
+    match args {
+        SheetCommand::Build(of) => make(context, "build", &of, &[]),
+        SheetCommand::Flow(of) => make(context, "flow", &of, &[]),
+        SheetCommand::Labels(of) => make(context, "labels", &of, &[]),
+        SheetCommand::Order(args) => {
+            let questions = order(&args);
+            make(context, "order", &args.of, &questions)
+        }
+        SheetCommand::Work(args) => {
+            let questions = work(&args);
+            make(context, "work", &args.of, &questions)
+        }
+        SheetCommand::Check(args) => check(context, &args),
+    }
+}
+
+fn order(args: &OrderSheetArgs) -> Vec<Question> {
+    vec![Question::Dome(DomeAsked {
+        ratio: args.ratio,
+        ratio_tolerance: args.ratio_tolerance,
+    })]
+}
+
+/// Chambers are opened before a face is cut, so the cut is reckoned with the opened ones.
+fn work(args: &WorkSheetArgs) -> Vec<Question> {
+    let equal = equal(args.equal);
+    let mut questions = Vec::new();
+    if !args.no_opening {
+        questions.push(Question::Chambers(ChambersAsked { equal: Some(equal) }));
+    }
+    if !args.no_cut {
+        questions.push(Question::Mill(MillAsked {
+            ratio: args.ratio,
+            chamber: args.chamber.clone(),
+            area: args.area.clone(),
+            learn: args.learn,
+            most: args.most.clone(),
+            opened: (!args.no_opening).then_some(equal),
+            ..MillAsked::default()
+        }));
+    }
+    questions
+}
+
+/// What `--json` prints of a sheet that was written.
+#[derive(Serialize)]
+struct Written<'a> {
+    title: &'a str,
+    out: Option<String>,
+    pdf: Option<String>,
+    note: &'a SheetNote,
+}
+
+fn make(
+    context: &mut Context,
+    sheet: &str,
+    of: &SheetOfJob,
+    questions: &[Question],
+) -> Result<Exit, Failure> {
+    for file in of.out.iter().chain(&of.pdf) {
+        written::free(file, of.force)?;
+    }
+    let browser = of.pdf.as_ref().map(|_| pdf::browser()).transpose()?;
+    let questions = questions.iter().map(serde_json::to_value);
+    let request = MakeSheet {
+        job: of.job.clone(),
+        sheet: sheet.to_owned(),
+        stage: of.stage.clone(),
+        questions: questions
+            .collect::<Result<_, _>>()
+            .map_err(std::io::Error::from)?,
+        seen: None,
+    };
+    let made = ask(&*context.client()?, &request)?;
+    if let (Some(path), Some(browser)) = (&of.pdf, browser) {
+        pdf::print(&browser, &made.html, path, of.paper, of.force)?;
+    }
+    if let Some(path) = &of.out {
+        written::whole(path, made.html.as_bytes(), of.force)?;
+    }
+    let told = Written {
+        title: &made.title,
+        out: of.out.as_deref().map(shown),
+        pdf: of.pdf.as_deref().map(shown),
+        note: &made.note,
+    };
+    context.answer(&told, |told| {
+        let files = told.out.iter().chain(&told.pdf);
+        sheets::written(
+            told.title,
+            told.note,
+            &files.map(String::as_str).collect::<Vec<_>>(),
+        )
+    })?;
+    Ok(Exit::Done)
+}
+
+/// What a sheet says beside what the record says now.
+#[derive(Serialize)]
+struct CheckedSheet {
+    note: SheetNote,
+    /// Whether the entry whose hash the sheet carries is in the record.
+    in_record: bool,
+    /// How many entries were kept since.
+    since: Option<u64>,
+    /// The figures that the record gives otherwise.
+    changed: Vec<ChangedShown>,
+    /// How many figures the sheet prints.
+    figures: usize,
+}
+
+#[derive(Serialize)]
+struct ChangedShown {
+    name: String,
+    on_sheet: Option<String>,
+    by_record: Option<String>,
+}
+
+fn check(context: &mut Context, args: &SheetCheckArgs) -> Result<Exit, Failure> {
+    let html = read_text(&args.file)?;
+    let note = note_in(&html).ok_or_else(|| {
+        Refusal::new(
+            Reason::BadInput,
+            format!("{} carries no note of a sheet", shown(&args.file)),
+        )
+        .expected("a sheet as `benchhand sheet` wrote it")
+        .todo("name the HTML file; a PDF or a picture of a sheet cannot be checked")
+    })?;
+    let request = MakeSheet {
+        job: args.job.clone().unwrap_or_else(|| note.job.clone()),
+        sheet: note.sheet.clone(),
+        stage: Some(note.stage.clone()),
+        questions: note.questions.clone(),
+        seen: Some(note.head.clone()),
+    };
+    let now: SheetMade = ask(&*context.client()?, &request)?;
+    let printed = figures_in(&html);
+    let changes = changed(&printed, &figures_in(&now.html));
+    let answer = CheckedSheet {
+        in_record: now.since.is_some(),
+        since: now.since,
+        figures: printed.len(),
+        note,
+        changed: changes
+            .iter()
+            .map(|one| ChangedShown {
+                name: one.name.clone(),
+                on_sheet: one.on_sheet.clone(),
+                by_record: one.by_record.clone(),
+            })
+            .collect(),
+    };
+    context.answer(&answer, |answer| {
+        sheets::checked(
+            &now.title,
+            &answer.note,
+            answer.since,
+            answer.figures,
+            &changes,
+        )
+    })?;
+    Ok(match answer.in_record && answer.changed.is_empty() {
+        true => Exit::Done,
+        false => Exit::No,
+    })
+}

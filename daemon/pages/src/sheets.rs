@@ -1,0 +1,87 @@
+//! The sheets of a job: each is opened in the browser, and printed from there.
+
+use askama::Template;
+
+use crate::decide::question_of;
+use crate::form::FormField;
+use crate::{Page, PageFrame, address};
+
+/// A sheet as the page offers it.
+struct OfferedSheet {
+    name: &'static str,
+    title: &'static str,
+    about: &'static str,
+    /// The question whose fields it is opened with; empty where it has none.
+    question: &'static str,
+    /// Those of the question's fields that are asked here.
+    fields: &'static [&'static str],
+}
+
+/// Who reads it is said with each.
+const OFFERED: [OfferedSheet; 5] = [
+    OfferedSheet {
+        name: "build",
+        title: "Build sheet",
+        about: "For the customer: one page with every cylinder, and one with what it rests on.",
+        question: "",
+        fields: &[],
+    },
+    OfferedSheet {
+        name: "flow",
+        title: "Flow sheet",
+        about: "For the customer: each port over lift, before and after.",
+        question: "",
+        fields: &[],
+    },
+    OfferedSheet {
+        name: "order",
+        title: "Piston order",
+        about: "For the piston maker: dome or dish with its tolerance, and what it rests on.",
+        question: "dome",
+        fields: &["ratio", "ratio_tolerance"],
+    },
+    OfferedSheet {
+        name: "work",
+        title: "Work order",
+        about: "For the machine shop, head by head: chambers to open, then the cut.",
+        question: "mill",
+        fields: &["ratio", "chamber", "area", "most"],
+    },
+    OfferedSheet {
+        name: "labels",
+        title: "Labels",
+        about: "One for each chamber, with its volume.",
+        question: "",
+        fields: &[],
+    },
+];
+
+impl OfferedSheet {
+    fn asked(&self) -> Vec<&'static FormField> {
+        let form = question_of(self.question);
+        let all = form.iter().flat_map(|form| form.fields);
+        all.filter(|field| self.fields.contains(&field.name))
+            .collect()
+    }
+}
+
+#[derive(Template)]
+#[template(path = "sheets.html")]
+struct SheetsPage<'a> {
+    frame: &'a PageFrame,
+    job: &'a str,
+    sheets: &'a [OfferedSheet],
+}
+
+/// The sheets of a job.
+///
+/// # Errors
+/// A fault of the template.
+pub fn sheets(frame: &PageFrame) -> Page {
+    SheetsPage {
+        frame,
+        job: frame.job.as_deref().unwrap_or_default(),
+        sheets: &OFFERED,
+    }
+    .render()
+}

@@ -1,0 +1,247 @@
+//! The work order for the machine shop: head by head, what to open and how deep to cut.
+
+use askama::Template;
+use benchhand_blueprint::answers::{Answer, AnswerDocument, HeadCut, MillAnswer};
+use benchhand_blueprint::decide::{ChamberWork, MadeEqual};
+use benchhand_blueprint::{Figure, Unit};
+use benchhand_words::stated::{bare, both, sentence};
+
+use crate::Sheet;
+use crate::facts::SheetFacts;
+use crate::frame::{STYLE, SheetFrame};
+use crate::sizes::{TwoUnits, chosen_in_two};
+
+#[derive(Template)]
+#[template(path = "work.html")]
+struct WorkSheet<'a> {
+    frame: SheetFrame<'a>,
+    opening: bool,
+    equal: &'static str,
+    reference: Option<u32>,
+    cut: bool,
+    /// Why no cut is told.
+    no_cut: &'a str,
+    target: String,
+    most: Option<TwoUnits>,
+    whole: Vec<(&'static str, String, String)>,
+    heads: Vec<Head>,
+    /// The warnings that every head has.
+    of_all: Vec<String>,
+    cautions: Vec<&'a str>,
+    remarks: Vec<&'a str>,
+}
+
+/// One head.
+struct Head {
+    name: String,
+    mark: String,
+    cut: Option<Cut>,
+    rows: Vec<Row>,
+    warnings: Vec<String>,
+}
+
+/// The cut of one head.
+struct Cut {
+    depth: TwoUnits,
+    /// The depth with its ±.
+    known: String,
+    why_not: String,
+    /// Of a tipped cut: where else it is told how deep.
+    also: Vec<String>,
+    takes: String,
+}
+
+/// A chamber.
+struct Row {
+    cylinder: u32,
+    now: String,
+    open: String,
+    after: String,
+}
+
+/// The work order. `chambers` and `mill` are the answers to the questions of these names, or `None`
+/// where that work is not asked for; `no_cut` says why a cut that was asked for is not known.
+///
+/// # Errors
+/// A fault of the template.
+pub fn work(
+    facts: &SheetFacts<'_>,
+    chambers: Option<&AnswerDocument>,
+    mill: Option<&AnswerDocument>,
+    no_cut: &str,
+) -> Sheet {
+    let answers = || chambers.into_iter().chain(mill);
+    let opening = chambers.and_then(|one| match &one.answer {
+        Answer::Chambers(work) => Some(work),
+        _ => None,
+    });
+    let cut = mill.and_then(|one| match &one.answer {
+        Answer::Mill(answer) => Some(&**answer),
+        _ => None,
+    });
+    let mut heads = heads(facts, opening, cut);
+    let of_all = of_all(&mut heads);
+    WorkSheet {
+        frame: SheetFrame::new("Work order", facts),
+        opening: opening.is_some(),
+        equal: match opening.map(|work| work.equal) {
+            Some(MadeEqual::Compression) => "compression",
+            _ => "volume",
+        },
+        reference: opening.map(|work| work.reference),
+        cut: cut.is_some(),
+        no_cut,
+        target: cut.map_or(String::new(), |cut| aimed(&cut.target)),
+        most: cut.and_then(|cut| cut.most.as_ref()).map(chosen_in_two),
+        whole: cut.map(whole).unwrap_or_default(),
+        heads,
+        of_all,
+        cautions: each_once(answers().flat_map(|one| &one.cautions)),
+        remarks: each_once(answers().flat_map(|one| &one.remarks)),
+    }
+    .render()
+}
+
+fn each_once<'a>(texts: impl Iterator<Item = &'a String>) -> Vec<&'a str> {
+    let mut all: Vec<&str> = Vec::new();
+    for text in texts {
+        if !all.contains(&text.as_str()) {
+            all.push(text);
+        }
+    }
+    all
+}
+
+/// Takes the warnings that every one of several heads has out of them.
+fn of_all(heads: &mut [Head]) -> Vec<String> {
+    let Some((first, others)) = heads.split_first_mut() else {
+        return Vec::new();
+    };
+    let common = |text: &String| others.iter().all(|head| head.warnings.contains(text));
+    let shared: Vec<String> = match others {
+        [] => Vec::new(),
+        _ => first
+            .warnings
+            .iter()
+            .filter(|text| common(text))
+            .cloned()
+            .collect(),
+    };
+    for head in heads {
+        head.warnings.retain(|text| !shared.contains(text));
+    }
+    shared
+}
+
+/// What becomes of the whole engine.
+fn whole(cut: &MillAnswer) -> Vec<(&'static str, String, String)> {
+    [
+        ("Compression, average", &cut.compression_mean),
+        ("Compression, spread", &cut.compression_spread),
+    ]
+    .into_iter()
+    .filter_map(|(name, pair)| {
+        let pair = pair.as_ref()?;
+        Some((name, both(&pair.before), both(&pair.after)))
+    })
+    .collect()
+}
+
+/// The heads that are cut; each bank's where none is.
+fn heads(
+    facts: &SheetFacts<'_>,
+    opening: Option<&ChamberWork>,
+    cut: Option<&MillAnswer>,
+) -> Vec<Head> {
+    let card = &facts.report.card;
+    let mark = |name: &str| card.heads.get(name).cloned().unwrap_or_default();
+    let row = |cylinder: u32, cut: Option<&HeadCut>| {
+        let known = facts.report.cylinder(cylinder);
+        let now = known.and_then(|one| one.chamber.as_ref());
+        let cuts = cut.into_iter().flat_map(|cut| &cut.cylinders);
+        let mut own = cuts.filter(|one| one.cylinder == cylinder);
+        let after = own.next().and_then(|one| one.chamber.as_ref());
+        Row {
+            cylinder,
+            now: now.map_or("–".to_owned(), both),
+            open: opening.map_or(String::new(), |work| open(work, cylinder)),
+            after: after.map_or("–".to_owned(), |pair| both(&pair.after)),
+        }
+    };
+    match cut {
+        Some(answer) => answer
+            .heads
+            .iter()
+            .map(|head| Head {
+                name: head.head.clone(),
+                mark: mark(&head.head),
+                cut: Some(cut_of(head)),
+                rows: head
+                    .cylinders
+                    .iter()
+                    .map(|one| row(one.cylinder, Some(head)))
+                    .collect(),
+                warnings: head.warnings.clone(),
+            })
+            .collect(),
+        None => facts
+            .engine
+            .banks
+            .iter()
+            .map(|bank| Head {
+                name: bank.name.clone(),
+                mark: mark(&bank.name),
+                cut: None,
+                rows: bank.cylinders.iter().map(|one| row(*one, None)).collect(),
+                warnings: Vec::new(),
+            })
+            .collect(),
+    }
+}
+
+/// How much to take out of a chamber.
+fn open(work: &ChamberWork, cylinder: u32) -> String {
+    if cylinder == work.reference {
+        return "nothing".to_owned();
+    }
+    let own = work.work.iter().find(|one| one.cylinder == cylinder);
+    match own {
+        None => "–".to_owned(),
+        Some(one) if one.worth_it == Some(false) => "leave it".to_owned(),
+        Some(one) => format!("{} cc", both(&one.remove)),
+    }
+}
+
+/// The mean compression or the mean chamber that is aimed at.
+fn aimed(target: &Figure) -> String {
+    match target.unit {
+        Unit::One => format!("a compression of {}:1", bare(target)),
+        _ => format!("chambers of {}", bare(target)),
+    }
+}
+
+fn cut_of(head: &HeadCut) -> Cut {
+    let depth = |figure: &Figure| chosen_in_two(figure);
+    let mut also = Vec::new();
+    if let (Some(pivot), Some(angle)) = (&head.depth_at_pivot, &head.angle) {
+        also.push(format!(
+            "at the centroid of the chambers; {} at the line about which it is tipped, by {}",
+            depth(pivot).stated,
+            sentence(angle)
+        ));
+    }
+    if let (Some(deepest), Some(place)) = (&head.deepest, head.deepest_at) {
+        also.push(format!(
+            "deepest {}: {}",
+            place.words(),
+            depth(deepest).stated
+        ));
+    }
+    Cut {
+        depth: depth(&head.depth),
+        known: sentence(&head.depth),
+        why_not: head.why_not.clone().unwrap_or_default(),
+        also,
+        takes: sentence(&head.taken),
+    }
+}

@@ -1,0 +1,243 @@
+//! Sheets: the documents behind each, its gauges, and the record that it is traced to.
+
+use std::collections::BTreeMap;
+
+use benchhand_blueprint::answers::{Answer, AnswerDocument};
+use benchhand_blueprint::{Engine, Report};
+use benchhand_sheets::{GaugeUsed, SHEETS, Sheet, SheetFacts, ShopShown};
+use benchhand_wire::{
+    DecideJob, GaugeHistory, JobReport, MakeSheet, PastCheck, Reason, Refusal, SheetMade, SheetNote,
+};
+use benchhand_words::day_and_minute;
+use benchhand_words::digits::rounded_like_u;
+use benchhand_words::stated::unit_after;
+use serde_json::{Value, json};
+
+use super::charts::before;
+use super::{Answers, Desk};
+use crate::known::refusals::of_store;
+use crate::known::{inputs, shop_name};
+use crate::store::line::NO_LINE;
+use crate::store::view::JobView;
+
+/// The version of the note that a sheet carries.
+const FORMAT: u32 = 1;
+
+impl Answers<MakeSheet> for Desk {
+    fn answer(&self, ask: MakeSheet, _: Option<&str>) -> Result<SheetMade, Refusal> {
+        let title = title_of(&ask.sheet)?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let report = self.ask(JobReport {
+            job: ask.job.clone(),
+            stage: ask.stage.clone(),
+        })?;
+        let kept = report.kept;
+        let report: Report = serde_json::from_value(report.document)
+            .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))?;
+        let engine = inputs::engine(&view)?;
+        let head = view.head();
+        let note = SheetNote {
+            format: FORMAT,
+            sheet: ask.sheet.clone(),
+            job: ask.job.clone(),
+            stage: report.stage.clone(),
+            questions: ask.questions.clone(),
+            entry: head.map_or(0, |end| end.seq),
+            head: head.map_or(NO_LINE, |end| &end.hash).to_owned(),
+            made: self.keeper.clock().now_utc().to_string(),
+        };
+        let shop: ShopShown = shop_name::shop(&self.keeper)?;
+        let gauges = self.gauges_used(&view, &engine, &report.stage);
+        let earlier = before(&view, &report);
+        let facts = SheetFacts {
+            report: &report,
+            before: earlier.as_ref(),
+            engine: &engine,
+            shop: &shop,
+            gauges: &gauges,
+            note: &note,
+            kept: kept.as_deref(),
+        };
+        let html = match ask.sheet.as_str() {
+            "order" => self.order(&facts, &ask)?,
+            "work" => self.work(&facts, &ask)?,
+            "flow" => benchhand_sheets::flow(&facts),
+            "labels" => benchhand_sheets::labels(&facts),
+            _ => benchhand_sheets::build(&facts),
+        };
+        let html =
+            html.map_err(|e| Refusal::new(Reason::Unavailable, format!("the sheet: {e}")))?;
+        Ok(SheetMade {
+            title: title.to_owned(),
+            html,
+            note,
+            since: match &ask.seen {
+                Some(hash) => self.since(&ask.job, hash)?,
+                None => None,
+            },
+        })
+    }
+}
+
+/// A question whose answer a sheet does not tell.
+fn not_its_question(sheet: &str, expected: &str) -> Refusal {
+    Refusal::new(
+        Reason::BadInput,
+        format!("{sheet} does not tell the answer to that question"),
+    )
+    .expected(format!("questions of {expected}"))
+}
+
+/// The title of a kind of sheet.
+fn title_of(name: &str) -> Result<&'static str, Refusal> {
+    let found = SHEETS.iter().find(|(sheet, _)| *sheet == name);
+    found.map(|(_, title)| *title).ok_or_else(|| {
+        let names = SHEETS.map(|(sheet, _)| sheet).join(", ");
+        Refusal::new(Reason::BadInput, format!("no sheet is called {name:?}"))
+            .expected(format!("one of {names}"))
+    })
+}
+
+impl Desk {
+    /// The answer to one question of a sheet.
+    fn decided(&self, ask: &MakeSheet, question: Value) -> Result<AnswerDocument, Refusal> {
+        let answer = self.ask(DecideJob {
+            job: ask.job.clone(),
+            stage: ask.stage.clone(),
+            question,
+            against: None,
+        })?;
+        serde_json::from_value(answer.document)
+            .map_err(|e| Refusal::new(Reason::Unavailable, format!("the answer: {e}")))
+    }
+
+    fn order(&self, facts: &SheetFacts<'_>, ask: &MakeSheet) -> Result<Sheet, Refusal> {
+        let question = match ask.questions.as_slice() {
+            [] => json!({"ask": "dome"}),
+            [one] => one.clone(),
+            _ => return Err(not_its_question("an order", "one dome")),
+        };
+        let answered = self.decided(ask, question)?;
+        benchhand_sheets::order(facts, &answered)
+            .ok_or_else(|| not_its_question("an order", "one dome"))
+    }
+
+    /// Chambers are opened before a face is cut. Where the cut is not known for want of a figure, the
+    /// sheet says so and tells the chambers alone.
+    fn work(&self, facts: &SheetFacts<'_>, ask: &MakeSheet) -> Result<Sheet, Refusal> {
+        let questions = match ask.questions.as_slice() {
+            [] => vec![
+                json!({"ask": "chambers"}),
+                json!({"ask": "mill", "opened": "chambers"}),
+            ],
+            own => own.to_vec(),
+        };
+        let (mut chambers, mut mill) = (None, None);
+        let mut missing: Vec<Refusal> = Vec::new();
+        for question in questions {
+            match self.decided(ask, question) {
+                Ok(answered) => match answered.answer {
+                    Answer::Chambers(_) => chambers = Some(answered),
+                    Answer::Mill(_) => mill = Some(answered),
+                    _ => return Err(not_its_question("a work order", "chambers, mill")),
+                },
+                Err(refusal) if refusal.reason == Reason::NotFound => missing.push(refusal),
+                Err(refusal) => return Err(refusal),
+            }
+        }
+        if chambers.is_none() && mill.is_none() {
+            let nothing = || not_its_question("a work order", "chambers, mill");
+            return Err(missing.into_iter().next().unwrap_or_else(nothing));
+        }
+        let no_cut = match &mill {
+            None => missing.first().map_or(String::new(), ToString::to_string),
+            Some(_) => String::new(),
+        };
+        Ok(benchhand_sheets::work(
+            facts,
+            chambers.as_ref(),
+            mill.as_ref(),
+            &no_cut,
+        ))
+    }
+
+    /// How many entries the record has behind the one with this hash; `None` where none has it.
+    fn since(&self, job: &str, hash: &str) -> Result<Option<u64>, Refusal> {
+        let entries = self
+            .keeper
+            .with_store(|store| store.entries(job).map_err(|e| of_store(&e)))?;
+        let at = entries.iter().position(|entry| entry.hash == hash);
+        Ok(at.map(|at| (entries.len() - 1 - at) as u64))
+    }
+
+    /// The gauges behind the readings of a stage that count, in order of name, and what has none.
+    fn gauges_used(&self, view: &JobView, engine: &Engine, stage: &str) -> Vec<GaugeUsed> {
+        let mut used: BTreeMap<Option<&str>, usize> = BTreeMap::new();
+        for reading in view.live(stage) {
+            let mut names: Vec<Option<&str>> = vec![reading.gauge.as_deref()];
+            for part in &reading.parts {
+                let name = part.gauge.as_deref();
+                if name.is_some() && !names.contains(&name) {
+                    names.push(name);
+                }
+            }
+            for name in names {
+                *used.entry(name).or_default() += 1;
+            }
+        }
+        let shown = |(name, readings): (Option<&str>, usize)| match name {
+            Some(name) => GaugeUsed {
+                name: name.to_owned(),
+                readings,
+                checked: self.last_check(engine, name),
+            },
+            None => GaugeUsed {
+                name: "no gauge named".to_owned(),
+                readings,
+                checked: "not known".to_owned(),
+            },
+        };
+        used.into_iter().map(shown).collect()
+    }
+
+    /// When a gauge was last checked, in words: by the jobs' records, else by the register, else as
+    /// the engine file says.
+    fn last_check(&self, engine: &Engine, name: &str) -> String {
+        let history = self.ask(GaugeHistory {
+            name: name.to_owned(),
+        });
+        if let Some(check) = history.ok().and_then(|found| found.in_short.last_check) {
+            return of_check(&check);
+        }
+        let registered = self.shop.gauge(name).ok();
+        if let Some(date) = registered.and_then(|gauge| gauge.check?.date) {
+            return date;
+        }
+        let stated = engine
+            .gauges
+            .get(name)
+            .and_then(|gauge| gauge.checked.clone());
+        stated.unwrap_or_else(|| "never, by what is known".to_owned())
+    }
+}
+
+fn of_check(check: &PastCheck) -> String {
+    let passed = match check.passed {
+        Some(true) => ", OK",
+        Some(false) => ", NOT OK",
+        None => "",
+    };
+    let error = check.error.value;
+    let unit = check
+        .error
+        .unit
+        .parse()
+        .map_or_else(|_| format!(" {}", check.error.unit), unit_after);
+    let off = match error.abs() > 0.0 {
+        true => format!("off by {}{unit}", rounded_like_u(error.abs())),
+        false => "nothing off".to_owned(),
+    };
+    let at = day_and_minute(&check.at);
+    let (day, _) = at.split_once(' ').unwrap_or((&at, ""));
+    format!("{day} against {}: {off}{passed}", check.against)
+}

@@ -1,0 +1,73 @@
+//! Sheets of a job: what the customer, the piston maker and the machine shop get on paper.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{Ask, Carry};
+
+/// Asks for one sheet of a job as HTML. Changes nothing.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct MakeSheet {
+    /// The job's name.
+    pub job: String,
+    /// `build`, `flow`, `order`, `work` or `labels`.
+    pub sheet: String,
+    /// The stage that it is about; the present one where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stage: Option<String>,
+    // Their shape is the blueprint's, which this package does not know.
+    /// The questions whose answers the sheet tells, with their names in `ask`: a `dome` for an
+    /// order; a `chambers`, a `mill` or both for work. Where empty, those of the engine file's
+    /// target. Other sheets have none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub questions: Vec<serde_json::Value>,
+    /// The last hash that an earlier sheet carries: the answer says whether it is in the record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seen: Option<String>,
+}
+
+/// A sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct SheetMade {
+    /// Its title.
+    pub title: String,
+    /// The whole file: HTML that loads nothing and runs nothing.
+    pub html: String,
+    /// What the sheet carries, so that it can be traced.
+    pub note: SheetNote,
+    /// How many entries were kept since the one whose hash was asked about; absent where none was
+    /// asked about, or where no entry of the record has that hash.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<u64>,
+}
+
+/// What a sheet carries of its origin.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct SheetNote {
+    /// Version of this note: 1.
+    pub format: u32,
+    /// Which sheet: `build`, `flow`, `order`, `work` or `labels`.
+    pub sheet: String,
+    /// The job's name.
+    pub job: String,
+    /// The stage that it is about.
+    pub stage: String,
+    /// The questions whose answers it tells.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub questions: Vec<serde_json::Value>,
+    /// The number of the record's last entry.
+    pub entry: u64,
+    /// The hash of that entry, which rests on all before it.
+    pub head: String,
+    /// When the sheet was made, RFC 3339.
+    pub made: String,
+}
+
+impl Ask for MakeSheet {
+    const PATH: &'static str = "jobs/sheet";
+    const CARRY: Carry = Carry::Inquiry;
+    type Answer = SheetMade;
+}
