@@ -10,9 +10,9 @@ use crate::clock::Clock;
 use crate::store::fact::{FIRST_STAGE, Fact, InputKind, JobInput, OpenedJob, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
-use crate::store::journal::{Found, JOURNAL, Journal, LineDamage, Tolerance, Torn};
+use crate::store::journal::{Found, JOURNAL, Journal, JournalError, LineDamage, Tolerance, Torn};
 use crate::store::keys::{KeyUse, Keys};
-use crate::store::line::{JournalEntry, LineFault};
+use crate::store::line::{FactText, JournalEntry, LineFault};
 use crate::store::view::JobView;
 use benchhand_files::Files;
 
@@ -107,7 +107,8 @@ impl Job {
         let engine = Fact::Input(JobInput::new(InputKind::Engine, "engine", new.engine));
         for (fact, key) in [(opened, new.key.as_deref()), (engine, None)] {
             view.fits(&fact)?;
-            let stamp = journal.append(clock.now_utc(), key, &fact)?;
+            let text = FactText::of(&fact).map_err(JournalError::from)?;
+            let stamp = journal.append(clock.now_utc(), key, (&text, fact.numbers()))?;
             view.apply(stamp, fact)?;
         }
         files.sync_dir(&unfinished)?;
@@ -214,19 +215,18 @@ impl Job {
     /// When the fact does not fit, the key was used for another fact, or the disk refuses:
     /// nothing is kept then and the view is unchanged.
     pub fn append(&mut self, fact: Fact, key: Option<&str>) -> Result<Ack, JobError> {
-        let print = match key {
-            Some(_) => Some(Journal::print_of(&fact)?),
-            None => None,
-        };
+        let text = FactText::of(&fact).map_err(JournalError::from)?;
+        let print = key.map(|_| text.print());
         if let (Some(key), Some(print)) = (key, print)
             && let Some(ack) = self.keys.repeated(key, print)?
         {
             return Ok(ack);
         }
         self.view.fits(&fact)?;
-        let stamp = self.journal.append(self.clock.now_utc(), key, &fact)?;
-        let Stamp { seq, at, .. } = stamp;
         let numbers = fact.numbers();
+        let now = self.clock.now_utc();
+        let stamp = self.journal.append(now, key, (&text, numbers))?;
+        let Stamp { seq, at, .. } = stamp;
         if let (Some(key), Some(print)) = (key, print) {
             self.keys.keep(
                 key,

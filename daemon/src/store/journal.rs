@@ -9,10 +9,9 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::store::fact::Fact;
 use crate::store::fold::Stamp;
 pub use crate::store::journal_error::{JournalError, LineDamage};
-use crate::store::line::{self, JournalEntry, LineFault, NO_LINE};
+use crate::store::line::{self, FactText, JournalEntry, LineFault, NO_LINE};
 pub use crate::store::scan::Verified;
 use crate::store::scan::scan;
 use benchhand_files::{AppendFile, Files};
@@ -152,7 +151,7 @@ impl Journal {
         Ok(folder.join(names.into_iter().find(free).unwrap_or_default()))
     }
 
-    /// Appends a fact and syncs it. When this returns `Ok` the fact is kept for good.
+    /// Appends a fact, which takes so many numbers, and syncs it. When this returns `Ok` the fact is kept for good.
     ///
     /// The fact is not kept then, and will not turn up later. One exception: the disk took the
     /// bytes and does not even let them be removed; then the next append returns
@@ -161,7 +160,7 @@ impl Journal {
         &mut self,
         at: Timestamp,
         key: Option<&str>,
-        fact: &Fact,
+        (fact, numbers): (&FactText, u64),
     ) -> Result<Stamp, JournalError> {
         self.heal()?;
         self.expect_length(self.acknowledged)?;
@@ -187,7 +186,7 @@ impl Journal {
             hash: line.hash.clone(),
         };
         self.acknowledged = end;
-        self.next_seq += fact.numbers();
+        self.next_seq += numbers;
         self.last_hash = line.hash;
         Ok(stamp)
     }
@@ -220,11 +219,6 @@ impl Journal {
             found,
             expected,
         })
-    }
-
-    /// BLAKE3 of a fact as it would be written: equal for equal facts.
-    pub(crate) fn print_of(fact: &Fact) -> Result<blake3::Hash, JournalError> {
-        Ok(line::encode(0, Timestamp::UNIX_EPOCH, None, NO_LINE, fact)?.print)
     }
 
     /// Goes back to the last acknowledged line after a failure, on a file opened afresh.

@@ -27,8 +27,8 @@ pub(crate) struct KeyUse {
 impl Keys {
     /// Takes in an entry as it is read from a journal.
     pub(crate) fn note(&mut self, entry: &JournalEntry) {
-        if let Some(key) = &entry.key {
-            let (print, seq, at) = (entry.print, entry.seq, entry.at);
+        if let (Some(key), Some(print)) = (&entry.key, entry.print) {
+            let (seq, at) = (entry.seq, entry.at);
             self.keep(
                 key,
                 KeyUse {

@@ -34,6 +34,7 @@ pub mod stamped;
 pub mod standing;
 pub mod streams;
 pub mod summary;
+mod typed_line;
 pub mod view;
 pub mod watch;
 
