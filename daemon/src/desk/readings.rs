@@ -260,10 +260,7 @@ impl Answers<VoidReading> for Desk {
             .reading(ask.id)
             .map(|r| (r.spot.clone(), r.stage.clone()))
             .unwrap_or_default();
-        let left = view
-            .at_spot(&stage, &spot)
-            .filter(|r| r.state.is_live())
-            .count();
+        let left = view.count_at(&stage, &spot);
         Ok(Voided {
             id: ack.seq,
             spot,

@@ -109,7 +109,7 @@ impl Job {
             view.fits(&fact)?;
             let text = FactText::of(&fact).map_err(JournalError::from)?;
             let stamp = journal.append(clock.now_utc(), key, (&text, fact.numbers()))?;
-            view.apply(stamp, fact)?;
+            view.apply_fitting(stamp, fact);
         }
         files.sync_dir(&unfinished)?;
         Ok(files.rename(&unfinished, dir)?)
@@ -238,7 +238,7 @@ impl Job {
                 },
             );
         }
-        let touched = self.view.apply(stamp, fact)?;
+        let touched = self.view.apply_fitting(stamp, fact);
         Ok(Ack {
             seq,
             numbers,

@@ -3,6 +3,7 @@
 //! The store knows files, lines and hashes. Bytes of gauges, capture, figures and callers are
 //! deliberately not known here.
 
+mod changed;
 pub mod checked;
 pub mod error;
 pub mod fact;
@@ -22,11 +23,13 @@ pub mod layout;
 pub mod line;
 pub mod lists;
 pub mod lock;
+mod made;
 mod many;
 pub mod misfit;
 pub mod name;
 pub mod reader;
 pub mod reading;
+mod readings;
 mod scan;
 pub mod session;
 pub mod so_far;

@@ -8,7 +8,7 @@ use super::{TestDisks, check, cut, new_job, reading};
 use crate::store::Store;
 use crate::store::fact::{Fact, ImportedReadings, InputKind, JobInput, Reading};
 use crate::store::job::{Job, JobError};
-use crate::store::view::JobView;
+use crate::store::view::{JobView, KeptReading};
 
 #[derive(Debug, Clone)]
 enum Step {
@@ -114,6 +114,36 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
     })
 }
 
+/// What a view keeps while facts come is what going through all of its readings gives.
+fn counted_right(view: &JobView) {
+    let all: Vec<_> = view.readings().collect();
+    let live = || all.iter().filter(|one| one.state.is_live());
+    let marked = live().filter(|one| one.marked.is_some()).count();
+    let counts = view.counts();
+    assert_eq!((counts.live, counts.marked), (live().count(), marked));
+    for stage in view.stages() {
+        let stage = stage.name.as_str();
+        let mut below = 0;
+        for spot in (0..8).map(spot) {
+            let at = |one: &&&KeptReading| one.spot == spot && one.stage == stage;
+            let there: Vec<u64> = all.iter().filter(at).map(|one| one.id).collect();
+            let found: Vec<u64> = view.at_spot(stage, &spot).map(|one| one.id).collect();
+            assert_eq!(found, there, "at {spot}");
+            let mut newest: Vec<u64> = live().filter(at).map(|one| one.id).collect();
+            newest.reverse();
+            let found: Vec<u64> = view.newest_at(stage, &spot).map(|one| one.id).collect();
+            assert_eq!(found, newest, "counting at {spot}");
+            assert_eq!(view.count_at(stage, &spot), newest.len());
+            below += newest.len();
+        }
+        let family = view.newest_of(stage, "chamber");
+        assert_eq!(
+            family.map(|(_, readings)| readings.count()).sum::<usize>(),
+            below
+        );
+    }
+}
+
 /// What the outside knows: the acknowledged facts, and the refused ones since then.
 #[derive(Default)]
 struct Known {
@@ -167,7 +197,14 @@ fn run(seed: u64, failures: usize, steps: &[Step]) {
                 };
                 known.keys += 1;
                 let key = format!("key-{}", known.keys);
+                // A copy is what the job was, whatever becomes of the job.
+                let copy = (known.keys % 16 == 1).then(|| job.view().clone());
+                let before = copy.as_ref().map(|copy| format!("{copy:?}"));
                 known.say(&mut job, fact, key);
+                if let (Some(copy), Some(before)) = (copy, before) {
+                    assert_eq!(format!("{copy:?}"), before);
+                    counted_right(job.view());
+                }
             }
             Step::Repeat => {
                 if let Some((fact, key)) = known.last.clone() {
