@@ -238,6 +238,8 @@ fn at_the_keeper(folder: &Path, readings: usize) {
     let keeper = Keeper::holding(folder.to_owned(), Arc::new(RealFiles), clock);
     let keeper = keeper.expect("a keeper");
     keeper.view("v8").expect("the job");
+    // The index has been built once it answers.
+    while keeper.jobs(None).expect("jobs").jobs.is_empty() {}
     let mut bare = Bare::new(folder);
     let (mut kept, mut bares) = (Vec::new(), Vec::new());
     let mut n = readings;
@@ -284,6 +286,8 @@ fn through_the_api(folder: &Path, readings: usize) {
     let mut line = served.line();
     let mut bare = Bare::new(folder);
     line.enter(0, "first");
+    // The index has been built, and the figures are made, once this is answered.
+    line.ask(&format!("GET /v1/jobs HTTP/1.1\r\n{}\r\n", line.head));
     let (mut empty, mut bares, mut entered) = (Vec::new(), Vec::new(), Vec::new());
     let mut n = 0;
     let mut spent = 0.0;

@@ -115,8 +115,27 @@ impl Keeper {
     /// Where the job is not there, the fact does not fit, or the disk refuses. Then nothing is
     /// kept.
     pub fn append(&self, job: &str, fact: Fact, key: Option<&str>) -> Result<Ack, Refusal> {
-        self.with_job(job, |job| job.append(fact, key).map_err(|e| of_job(&e)))
-            .inspect(|ack| self.tell_lists(job, &ack.touched))
+        self.append_with(job, key, |_| Ok(fact.clone()))
+    }
+
+    /// Keeps the fact that `make` makes of the job as it stands. `make` may be called again where
+    /// the job has to be opened first.
+    ///
+    /// # Errors
+    /// As for [`Keeper::append`], or where `make` refuses.
+    pub fn append_with(
+        &self,
+        name: &str,
+        key: Option<&str>,
+        make: impl Fn(&Job) -> Result<Fact, Refusal>,
+    ) -> Result<Ack, Refusal> {
+        let ack = match &self.held {
+            Some(held) => held.jobs.append_with(&held.store, name, key, make),
+            None => self.with_job(name, |job| {
+                job.append(make(job)?, key).map_err(|e| of_job(&e))
+            }),
+        };
+        ack.inspect(|ack| self.tell_lists(name, &ack.touched))
     }
 
     /// Tells the index. Nobody waits for the index, and nothing rests on it.
@@ -331,6 +350,12 @@ impl Keeper {
     #[cfg(test)]
     pub(crate) fn open_jobs(&self) -> usize {
         self.held.as_ref().map_or(0, |held| held.jobs.count())
+    }
+
+    /// Looks at a job if a daemon has it open.
+    #[cfg(test)]
+    pub(crate) fn with_open_job<T>(&self, name: &str, look: impl FnOnce(&Job) -> T) -> Option<T> {
+        self.held.as_ref()?.jobs.if_open(name, look)
     }
 
     fn open(&self, access: Access) -> Result<Store, Refusal> {

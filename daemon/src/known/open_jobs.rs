@@ -18,7 +18,7 @@ use super::refusals::{of_job, of_store};
 use crate::clock::Clock;
 use crate::store::Store;
 use crate::store::fact::Fact;
-use crate::store::job::{Job, JobOpening, NewJob};
+use crate::store::job::{Ack, Job, JobError, JobOpening, NewJob, WritingPlace};
 use crate::store::view::JobView;
 
 /// A job that nobody asked for in so long is closed, microseconds. Opening a job of some thousand
@@ -39,6 +39,8 @@ pub(super) struct OpenJobs {
 /// One job, opened by the first who works on it.
 #[derive(Default)]
 struct JobSlot {
+    /// Held while the journal is written, and taken before the job.
+    writing: Mutex<()>,
     job: Mutex<Option<Job>>,
     shown: Mutex<Option<ShownJob>>,
     used_us: AtomicU64,
@@ -81,6 +83,39 @@ impl OpenJobs {
         });
         self.forget_unopened(name, slot);
         done?
+    }
+
+    /// Keeps the fact that `make` makes of the job as it stands, with what is in line before it.
+    /// Writers that come while the disk is syncing share the next sync.
+    ///
+    /// # Errors
+    /// Where the job cannot be opened for writing, `make` refuses, or the fact is not kept.
+    pub(super) fn append_with(
+        &self,
+        store: &Store,
+        name: &str,
+        key: Option<&str>,
+        make: impl Fn(&Job) -> Result<Fact, Refusal>,
+    ) -> Result<Ack, Refusal> {
+        let slot = self.slot(name);
+        let in_line = match &mut *locked(&slot.job) {
+            Some(job) => match job.put_in_line(make(job)?, key) {
+                Ok(in_line) => Some(in_line),
+                Err(JobError::Writing) => None,
+                Err(error) => return Err(of_job(&error)),
+            },
+            None => None,
+        };
+        match in_line {
+            Some((ack, place)) => slot.written(place).map(|()| ack),
+            // The job is not open yet, or the request repeats one that is being written.
+            None => {
+                drop(slot);
+                self.with_job(store, name, |job| {
+                    job.append(make(job)?, key).map_err(|e| of_job(&e))
+                })
+            }
+        }
     }
 
     /// A job as of its last acknowledged fact, and what was found when it was opened.
@@ -206,6 +241,7 @@ impl OpenJobs {
 impl JobSlot {
     /// Works on the job, and shows it as it stands afterwards.
     fn work<T>(&self, work: impl FnOnce(&mut Option<Job>) -> T) -> T {
+        let _writing = locked(&self.writing);
         let mut job = locked(&self.job);
         let done = work(&mut job);
         if let Some(job) = &*job {
@@ -214,11 +250,31 @@ impl JobSlot {
         done
     }
 
+    /// Waits until it is known whether the fact at a place in line was kept. Whoever comes first
+    /// writes all that is in line; whoever puts a fact in line meanwhile is written next.
+    fn written(&self, place: WritingPlace) -> Result<(), Refusal> {
+        let _writing = locked(&self.writing);
+        loop {
+            let mut batch = match &mut *locked(&self.job) {
+                Some(job) => match job.outcome(place) {
+                    Some(outcome) => return outcome.map_err(|e| of_job(&e)),
+                    None => job.take_batch().map_err(|e| of_job(&e))?,
+                },
+                None => return Err(of_job(&JobError::Writing)),
+            };
+            batch.write();
+            if let Some(job) = &mut *locked(&self.job) {
+                job.take_back(batch);
+                self.show(job, None);
+            }
+        }
+    }
+
     fn show(&self, job: &Job, opening: Option<JobOpening>) {
         let mut shown = locked(&self.shown);
         let before = shown.take().map(|shown| shown.opening);
         *shown = Some(ShownJob {
-            view: job.view().clone(),
+            view: job.kept().clone(),
             opening: opening.or(before).unwrap_or_default(),
         });
     }

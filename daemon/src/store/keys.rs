@@ -46,6 +46,11 @@ impl Keys {
         self.0.insert(key.to_owned(), used);
     }
 
+    /// Forgets a key whose fact was not kept after all.
+    pub(crate) fn forget(&mut self, key: &str) {
+        self.0.remove(key);
+    }
+
     /// The number of the fact that was kept under a key.
     pub(crate) fn seq(&self, key: &str) -> Option<u64> {
         self.0.get(key).map(|used| used.seq)

@@ -1,6 +1,7 @@
 //! One line of a journal: a fact in its envelope.
 //!
 //! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"sum":"…"}` and a line feed.
+//! Lines that were written together have `batch` and `place` before `prev`.
 //! `sum` is BLAKE3, in hexadecimal, of the line's bytes before `,"sum":"`; `prev` is the `sum` of
 //! the line before, or 64 zeros on the first line. So each line vouches for itself and for all
 //! lines before it. Files are not known here.
@@ -35,6 +36,8 @@ pub struct JournalEntry {
     pub at: Timestamp,
     /// The key of the request that wrote it.
     pub key: Option<String>,
+    /// Which of the lines that were written together it is; `None` where it was written alone.
+    pub batch: Option<BatchPlace>,
     /// The hash of the line before, in hexadecimal.
     pub prev: String,
     /// The hash of this line, in hexadecimal.
@@ -44,6 +47,15 @@ pub struct JournalEntry {
     /// BLAKE3 of the fact, without its envelope: equal for equal facts. Only a line with a key has
     /// it.
     pub(crate) print: Option<blake3::Hash>,
+}
+
+/// The place of a line among those that were written and synced together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BatchPlace {
+    /// Counted from 1.
+    pub place: u64,
+    /// How many lines there are.
+    pub of: u64,
 }
 
 /// Why a line is damaged.
@@ -132,6 +144,7 @@ pub(crate) fn encode(
     seq: u64,
     at: Timestamp,
     key: Option<&str>,
+    batch: Option<BatchPlace>,
     prev: &str,
     fact: &FactText,
 ) -> Result<EncodedLine, serde_json::Error> {
@@ -141,6 +154,9 @@ pub(crate) fn encode(
     if let Some(key) = key {
         bytes.extend_from_slice(b",\"key\":");
         serde_json::to_writer(&mut bytes, key)?;
+    }
+    if let Some(BatchPlace { place, of }) = batch {
+        write!(bytes, ",\"batch\":{of},\"place\":{place}").map_err(serde_json::Error::io)?;
     }
     bytes.extend_from_slice(PREV_MARK);
     bytes.extend_from_slice(prev.as_bytes());
@@ -191,6 +207,8 @@ pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
         seq,
         at,
         key,
+        batch,
+        place,
         prev,
         fact,
     } = typed_line::read(line).map_err(|error| LineFault::Unknown(error.to_string()))?;
@@ -199,6 +217,7 @@ pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
         seq,
         at,
         key,
+        batch: batch.zip(place).map(|(of, place)| BatchPlace { place, of }),
         prev,
         hash: stated.to_owned(),
         fact,
@@ -221,7 +240,7 @@ mod tests {
 
     fn line_of(fact: &Fact, key: Option<&str>) -> EncodedLine {
         let at = "2026-03-02T09:14:05Z".parse().unwrap();
-        encode(7, at, key, NO_LINE, &FactText::of(fact).unwrap()).unwrap()
+        encode(7, at, key, None, NO_LINE, &FactText::of(fact).unwrap()).unwrap()
     }
 
     fn chamber(value: f64) -> Fact {
@@ -267,7 +286,7 @@ mod tests {
             decode(line).unwrap().print.unwrap()
         };
         let text = FactText::of(&chamber(64.2)).unwrap();
-        let other = encode(99, at, Some("another"), &"f".repeat(64), &text).unwrap();
+        let other = encode(99, at, Some("another"), None, &"f".repeat(64), &text).unwrap();
         let other = print_of(other);
         assert_eq!(text.print(), other);
         assert_eq!(print_of(line_of(&chamber(64.2), Some("k"))), other);

@@ -40,6 +40,7 @@ pub mod summary;
 mod typed_line;
 pub mod view;
 pub mod watch;
+mod writing;
 
 #[cfg(test)]
 mod tests;

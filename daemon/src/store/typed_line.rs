@@ -21,6 +21,10 @@ pub(super) struct ReadLine {
     pub(super) at: Timestamp,
     #[serde(default)]
     pub(super) key: Option<String>,
+    #[serde(default)]
+    pub(super) batch: Option<u64>,
+    #[serde(default)]
+    pub(super) place: Option<u64>,
     pub(super) prev: String,
     #[serde(flatten)]
     pub(super) fact: Fact,
@@ -63,12 +67,15 @@ impl<'de> Visitor<'de> for LineVisitor {
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<TypedLine, A::Error> {
         let (mut seq, mut at, mut key, mut prev) = (None, None, None, None);
+        let (mut batch, mut place) = (None, None);
         while let Some(name) = map.next_key::<&str>()? {
             match name {
                 "v" => drop(map.next_value::<IgnoredAny>()?),
                 "seq" => seq = Some(map.next_value()?),
                 "at" => at = Some(map.next_value()?),
-                "key" => key = Some(map.next_value()?),
+                "key" => key = map.next_value()?,
+                "batch" => batch = map.next_value()?,
+                "place" => place = map.next_value()?,
                 "prev" => prev = Some(map.next_value()?),
                 "fact" => {
                     let (Some(seq), Some(at), Some(prev)) = (seq, at, prev) else {
@@ -80,6 +87,8 @@ impl<'de> Visitor<'de> for LineVisitor {
                         seq,
                         at,
                         key,
+                        batch,
+                        place,
                         prev,
                         fact,
                     }));
@@ -345,7 +354,7 @@ mod tests {
             let at = Timestamp::from_second(seconds).unwrap();
             let key = key.as_deref();
             let text = FactText::of(&fact).unwrap();
-            let line = line::encode(seq, at, key, NO_LINE, &text).unwrap().bytes;
+            let line = line::encode(seq, at, key, None, NO_LINE, &text).unwrap().bytes;
             let flattened = FlattenedLine { v: line::FORMAT, seq, at, key, prev: NO_LINE, fact: &fact };
             let mut flattened = serde_json::to_vec(&flattened).unwrap();
             flattened.pop();
@@ -363,7 +372,7 @@ mod tests {
             with in any::<u8>(),
         ) {
             let text = FactText::of(&fact).unwrap();
-            let line = line::encode(7, Timestamp::UNIX_EPOCH, None, NO_LINE, &text).unwrap().bytes;
+            let line = line::encode(7, Timestamp::UNIX_EPOCH, None, None, NO_LINE, &text).unwrap().bytes;
             let mut strange = line.clone();
             let place = place.index(line.len());
             strange[place] = with;

@@ -23,10 +23,17 @@ struct HeldUp {
     let_through: Arc<Mutex<Receiver<()>>>,
 }
 
+/// Tells that a sync has begun, and waits until it is let through.
+#[derive(Debug)]
+struct HoldUp {
+    begun: Sender<()>,
+    let_through: Arc<Mutex<Receiver<()>>>,
+}
+
 #[derive(Debug)]
 struct HeldUpFile {
     file: Box<dyn AppendFile>,
-    held_up: Option<(Sender<()>, Arc<Mutex<Receiver<()>>>)>,
+    held_up: Option<HoldUp>,
 }
 
 impl AppendFile for HeldUpFile {
@@ -34,7 +41,7 @@ impl AppendFile for HeldUpFile {
         self.file.append(bytes)
     }
     fn sync_data(&mut self) -> Result<(), FileError> {
-        if let Some((begun, let_through)) = &self.held_up {
+        if let Some(HoldUp { begun, let_through }) = &self.held_up {
             let _ = begun.send(());
             let _ = let_through.lock().unwrap().recv();
         }
@@ -54,7 +61,10 @@ impl Files for HeldUp {
         let begun = self.begun.lock().unwrap().clone();
         Ok(Box::new(HeldUpFile {
             file: RealFiles.open_append(path)?,
-            held_up: held_up.then(|| (begun, Arc::clone(&self.let_through))),
+            held_up: held_up.then(|| HoldUp {
+                begun,
+                let_through: Arc::clone(&self.let_through),
+            }),
         }))
     }
     fn read(&self, path: &Path) -> Result<Vec<u8>, FileError> {
@@ -197,4 +207,56 @@ fn a_job_that_is_not_there_is_not_remembered() {
     keeper.create(new_job("v8")).unwrap();
     assert!(keeper.create(new_job("v8")).is_err());
     assert_eq!(keeper.open_jobs(), 1);
+}
+
+#[test]
+fn writers_who_come_while_the_disk_syncs_share_the_next_sync() {
+    let folder = TempDir::new().unwrap();
+    {
+        let (files, clock) = (Arc::new(RealFiles), clock());
+        let keeper = Keeper::holding(folder.path().to_owned(), files, clock).unwrap();
+        keeper.create(new_job("slow")).unwrap();
+    }
+    let (begun, has_begun) = channel();
+    let (let_through, waits) = channel();
+    let files = Arc::new(HeldUp {
+        job: "slow",
+        begun: Mutex::new(begun),
+        let_through: Arc::new(Mutex::new(waits)),
+    });
+    let keeper = Keeper::holding(folder.path().to_owned(), files, clock()).unwrap();
+    let_through.send(()).unwrap();
+    keeper.view("slow").unwrap();
+    has_begun.recv().unwrap();
+    let in_line = |n: usize| {
+        let waiting = keeper.with_open_job("slow", |job| job.view().readings().count());
+        waiting == Some(n)
+    };
+    std::thread::scope(|scope| {
+        let keeper = &keeper;
+        let write = |n: usize| {
+            keeper
+                .append("slow", chamber(60.0 + n as f64), None)
+                .unwrap()
+        };
+        let first = scope.spawn(move || write(0));
+        has_begun.recv().unwrap();
+        // The first one is syncing. These are held against it, and wait.
+        let others: Vec<_> = (1..8).map(|n| scope.spawn(move || write(n))).collect();
+        while !in_line(8) {
+            std::thread::yield_now();
+        }
+        let_through.send(()).unwrap();
+        first.join().unwrap();
+        has_begun.recv().unwrap();
+        assert_eq!(kept(keeper, "slow"), [60.0]);
+        let_through.send(()).unwrap();
+        let acks: Vec<_> = others.into_iter().map(|one| one.join().unwrap()).collect();
+        assert!(acks.iter().all(|ack| !ack.repeated));
+        assert!(has_begun.try_recv().is_err(), "one sync was enough");
+    });
+    assert_eq!(kept(&keeper, "slow").len(), 8);
+    let journal = keeper.layout().job("slow").join("journal.ndjson");
+    let text = std::fs::read_to_string(journal).unwrap();
+    assert!(text.contains("\"batch\":7,\"place\":7"), "{text}");
 }

@@ -193,7 +193,7 @@ fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
     let mut entries = store.entries("v8").unwrap();
     let old = entries.swap_remove(3);
     let text = FactText::of(&chamber(9)).unwrap();
-    let new = encode(old.seq, old.at, None, &old.prev, &text).unwrap();
+    let new = encode(old.seq, old.at, None, None, &old.prev, &text).unwrap();
     let whole = disks.read("jobs/v8/journal.ndjson");
     let forged = whole.replace(
         whole.lines().nth(3).unwrap(),
