@@ -19,5 +19,6 @@ mod pedal;
 mod serve;
 
 pub use desk::Desk;
+pub use known::keeper::Keeper;
 pub use live::{OpenLine, Opener, SerialOpener, StationHandle, WantedLine};
 pub use serve::{Ready, ServeOptions, serve, serve_on};

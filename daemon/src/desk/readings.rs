@@ -13,7 +13,7 @@ use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
-use crate::known::refusals::{of_csv, of_job};
+use crate::known::refusals::of_csv;
 use crate::known::shown;
 use crate::known::typed::{self, ReadOff};
 use crate::store::fact::{ASKED, Fact, ImportedReadings, Reading, ReadingSource, content_hash};
@@ -59,8 +59,8 @@ impl Answers<EnterReading> for Desk {
         reading.gauge = ask.gauge;
         reading.labels.extend(labels);
         self.remember_gauge(&ask.job, reading.gauge.as_deref())?;
-        let ack = self.keeper.with_job(&ask.job, |job| {
-            let view = job.view();
+        let ack = self.keeper.append_with(&ask.job, key, |job| {
+            let (view, mut reading) = (job.view(), reading.clone());
             match key.and_then(|key| job.kept_under(key)) {
                 // A repeated request must give the same fact as before.
                 Some(id) => reading.round = view.reading(id).and_then(|kept| kept.round),
@@ -78,10 +78,8 @@ impl Answers<EnterReading> for Desk {
                     reading.labels.extend(asked);
                 }
             }
-            job.append(Fact::Final(reading), key)
-                .map_err(|e| of_job(&e))
+            Ok(Fact::Final(reading))
         })?;
-        self.keeper.tell_lists(&ask.job, &ack.touched);
         let (view, _) = self.keeper.view(&ask.job)?;
         self.announce_reading(&ask.job, &view, ack.seq);
         let kept = view.reading(ack.seq);
@@ -260,10 +258,7 @@ impl Answers<VoidReading> for Desk {
             .reading(ask.id)
             .map(|r| (r.spot.clone(), r.stage.clone()))
             .unwrap_or_default();
-        let left = view
-            .at_spot(&stage, &spot)
-            .filter(|r| r.state.is_live())
-            .count();
+        let left = view.count_at(&stage, &spot);
         Ok(Voided {
             id: ack.seq,
             spot,
@@ -280,7 +275,7 @@ impl Answers<MoveReading> for Desk {
         let Some(reading) = view.reading(ask.id) else {
             return Err(no_reading(&ask.job, ask.id));
         };
-        let mut from = reading.spot.clone();
+        let from = reading.spot.clone();
         if inputs::measures(&admitted(&engine, &from)?) != inputs::measures(&to) {
             return Err(Refusal::new(
                 Reason::BadInput,
@@ -288,22 +283,19 @@ impl Answers<MoveReading> for Desk {
             )
             .todo("void the reading and enter it again at the spot where it belongs"));
         }
-        let ack = self.keeper.with_job(&ask.job, |job| {
-            let before = key.and_then(|key| job.kept_under(key));
-            // A repeated request must give the same fact as before.
-            let moved = reading.moves.iter().find(|moved| Some(moved.seq) == before);
-            if let Some(moved) = moved {
-                from.clone_from(&moved.from);
-            }
-            let fact = Fact::Moved {
-                of: ask.id,
-                from: from.clone(),
-                to: to.to_string(),
-                reason: ask.reason,
-            };
-            job.append(fact, key).map_err(|e| of_job(&e))
-        })?;
-        self.keeper.tell_lists(&ask.job, &ack.touched);
+        let before = self
+            .keeper
+            .with_job(&ask.job, |job| Ok(key.and_then(|key| job.kept_under(key))))?;
+        // A repeated request must give the same fact as before.
+        let moved = reading.moves.iter().find(|moved| Some(moved.seq) == before);
+        let from = moved.map_or(from, |moved| moved.from.clone());
+        let fact = Fact::Moved {
+            of: ask.id,
+            from: from.clone(),
+            to: to.to_string(),
+            reason: ask.reason,
+        };
+        let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, ask.id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         self.announce_reading(&ask.job, &view, ask.id);

@@ -81,6 +81,10 @@ pub(crate) fn doubt(
     (!expectation.holds(value.base())).then(|| far_off(at.spot, &value.to_string(), &expectation))
 }
 
+/// So many readings of a spot, the newest of those that count, are compared with: a spot that is
+/// measured over and over tells no more by its older ones, and the comparison takes no longer.
+pub(crate) const NEWEST: usize = 16;
+
 /// Outer bounds, as shares. Common practice, no source: castings of one maker lie well within them.
 /// A chamber of another engine, a half pour, or two pours in one do not.
 const NOMINAL: f64 = 0.25;
@@ -164,17 +168,22 @@ impl Known<'_> {
         (unit.kind() == self.kind).then(|| unit.to_base(kept.value))
     }
 
-    fn at(&self, stage: &str, spot: &Spot) -> Vec<&KeptReading> {
-        self.view
-            .at_spot(stage, &spot.to_string())
-            .filter(|kept| kept.state.is_live())
-            .collect()
+    /// The readings that count at a spot, the newest first.
+    fn newest_at(&self, stage: &str, spot: &Spot) -> impl Iterator<Item = &KeptReading> {
+        self.view.newest_at(stage, &spot.to_string())
+    }
+
+    /// The middle one of the newest values at the spot from rounds before this one.
+    fn middle_of_earlier(&self, round: u32) -> Option<f64> {
+        let earlier = self
+            .newest_at(self.stage, self.spot)
+            .filter(|kept| kept.round.unwrap_or(1) < round);
+        let values = earlier.take(NEWEST).filter_map(|kept| self.value(kept));
+        median(values.collect())
     }
 
     fn earlier_round(&self, round: u32) -> Option<Expectation> {
-        let earlier = self.at(self.stage, self.spot).into_iter();
-        let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
-        let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
+        let middle = self.middle_of_earlier(round)?;
         let expected = ExpectedBounds::around(middle, (REPEAT * middle).max(LEAST_CC));
         Some(self.plain(expected, ExpectationSource::EarlierRound))
     }
@@ -207,7 +216,7 @@ impl Known<'_> {
     /// The latest value of another cylinder at this stage, and whether a person confirmed it.
     fn brother(&self, cylinder: u32) -> Option<(f64, bool)> {
         let spot = Spot::Chamber { cylinder };
-        let kept = self.at(self.stage, &spot).into_iter().next_back()?;
+        let kept = self.newest_at(self.stage, &spot).next()?;
         Some((self.value(kept)?, kept.labels.contains_key(ASKED)))
     }
 
@@ -218,13 +227,9 @@ impl Known<'_> {
         let at = stages.iter().position(|one| one.name == self.stage)?;
         let (last, earlier) = stages.get(..=at)?.split_last()?;
         let cut = last.cut.as_ref()?;
-        let before = self.at(&earlier.last()?.name, self.spot);
-        let before = median(
-            before
-                .into_iter()
-                .filter_map(|kept| self.value(kept))
-                .collect(),
-        )?;
+        let before = self.newest_at(&earlier.last()?.name, self.spot);
+        let values = before.take(NEWEST).filter_map(|kept| self.value(kept));
+        let before = median(values.collect())?;
         let untouched = !cut.changes.is_empty() && !cut.changes.iter().any(|c| c == "chamber");
         if untouched {
             let expected = ExpectedBounds::around(before, (REPEAT * before).max(LEAST_CC));
@@ -258,12 +263,10 @@ impl Known<'_> {
     /// The nominal value, unless a person confirmed a value of this stage: a confirmed reading
     /// outranks the nominal value.
     fn nominal(&self) -> Option<Expectation> {
-        let outranked = self.view.live(self.stage).any(|kept| {
-            kept.labels.contains_key(ASKED)
-                && kept
-                    .spot
-                    .parse()
-                    .is_ok_and(|spot: Spot| spot.family() == self.spot.family())
+        let family = self.spot.family().name();
+        let outranked = self.view.newest_of(self.stage, family).any(|(_, kept)| {
+            let mut newest = kept.take(NEWEST);
+            newest.any(|kept| kept.labels.contains_key(ASKED))
         });
         let nominal = self.engine.head.nominal_chamber?.value;
         if outranked {
@@ -311,9 +314,7 @@ pub fn only_brother(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64>
         .filter(|other| *other != cylinder)
         .filter_map(|&cylinder| {
             let spot = Spot::Chamber { cylinder }.to_string();
-            view.at_spot(stage, &spot)
-                .filter(|kept| kept.state.is_live())
-                .last()
+            view.newest_at(stage, &spot).next()
         });
     let [only] = kept.collect::<Vec<_>>()[..] else {
         return None;
@@ -339,7 +340,7 @@ pub fn doubted_brothers(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64
             spot: &of,
             kind,
         };
-        let kept = known.at(view.stage(), &of).into_iter().next_back()?;
+        let kept = known.newest_at(view.stage(), &of).next()?;
         let around = known.brothers()?;
         let several = matches!(around.source, ExpectationSource::Brothers { count } if count >= 3);
         let far = several && !around.holds(known.value(kept)?);
@@ -357,9 +358,9 @@ const REPEATS_MM: f64 = 0.0127;
 /// rounds agree, or where there are not exactly two.
 pub fn rounds_apart(engine: &Engine, view: &JobView, spot: &Spot) -> Option<String> {
     let stage = view.stage();
-    let live = view.at_spot(stage, &spot.to_string());
-    let live: Vec<&KeptReading> = live.filter(|kept| kept.state.is_live()).collect();
-    let [first, second] = live[..] else {
+    // A third one is enough to see that there are not two.
+    let newest = view.newest_at(stage, &spot.to_string()).take(3);
+    let [second, first] = newest.collect::<Vec<_>>()[..] else {
         return None;
     };
     let unit: Unit = first.unit.parse().ok()?;

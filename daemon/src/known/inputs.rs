@@ -2,6 +2,11 @@
 //!
 //! Nothing is calculated here; figures come from the blueprint alone.
 
+#[cfg(test)]
+mod tests;
+
+use std::sync::Arc;
+
 use benchhand_blueprint::readings::{FlowParts, MeasuredValue, ReadingValue};
 use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::units::QuantityKind;
@@ -21,8 +26,12 @@ pub(crate) const METERING: &str = "metering";
 const DOF: &str = "dof";
 
 /// The engine as it was last loaded, with the journal's stages and the gauges' entries from the
-/// register.
-pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
+/// register. It is read once for all copies of a view, until a fact that it rests on is kept.
+pub(crate) fn engine(view: &JobView) -> Result<Arc<Engine>, Refusal> {
+    view.made_once(|| read_engine(view).map(Arc::new))
+}
+
+fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
     let Some(loaded) = view.engine() else {
         return Err(Refusal::new(
             Reason::Damaged,
@@ -223,7 +232,7 @@ fn magnitudes(parts: &mut FlowParts) {
 
 /// What the blueprint needs to know of one stage of a job.
 pub(crate) struct Asked {
-    pub(crate) engine: Engine,
+    pub(crate) engine: Arc<Engine>,
     readings: Vec<Reading>,
     pub(crate) stage: String,
 }
@@ -317,10 +326,6 @@ pub(crate) fn measures(spot: &Spot) -> QuantityKind {
 
 /// The round of the next reading at this spot.
 pub(crate) fn next_round(view: &JobView, spot: &Spot) -> u32 {
-    let there = view
-        .at_spot(view.stage(), &spot.to_string())
-        .filter(|r| r.state.is_live());
-    u32::try_from(there.count())
-        .unwrap_or(u32::MAX)
-        .saturating_add(1)
+    let there = view.count_at(view.stage(), &spot.to_string());
+    u32::try_from(there).unwrap_or(u32::MAX).saturating_add(1)
 }

@@ -1,19 +1,20 @@
-//! The one way to a job's journal, for station and requests alike. One job, and long.
+//! The one way to a job's journal, for station and requests alike.
 //!
 //! A daemon holds the data folder's lock as long as it runs, and keeps each job open once somebody
 //! has asked for it. A single command holds the lock only while it changes something. Neither the
 //! station nor a request needs to know which of the two the process is.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use benchhand_blueprint::Engine;
 use benchhand_wire::Refusal;
 use serde_json::Value;
 
 use super::digest::DIGESTS;
+use super::open_jobs::OpenJobs;
 use super::refusals::{of_job, of_store};
 use crate::clock::Clock;
 use crate::store::error::StoreError;
@@ -37,18 +38,13 @@ pub struct Keeper {
     held: Option<Held>,
 }
 
-/// What a daemon holds while it runs. The lists and the watch end before the store.
+/// What a daemon holds while it runs. The lists, the watch and the jobs end before the store.
 struct Held {
     lists: Lists,
     _watch: Watch,
     findings: Mutex<Receiver<Finding>>,
+    jobs: OpenJobs,
     store: Store,
-    jobs: Mutex<BTreeMap<String, OpenJob>>,
-}
-
-struct OpenJob {
-    job: Job,
-    opening: JobOpening,
 }
 
 impl std::fmt::Debug for Keeper {
@@ -92,8 +88,8 @@ impl Keeper {
             lists,
             _watch: watch,
             findings: Mutex::new(findings),
+            jobs: OpenJobs::new(Arc::clone(&keeper.clock)),
             store,
-            jobs: Mutex::default(),
         });
         Ok(keeper)
     }
@@ -119,16 +115,34 @@ impl Keeper {
     /// Where the job is not there, the fact does not fit, or the disk refuses. Then nothing is
     /// kept.
     pub fn append(&self, job: &str, fact: Fact, key: Option<&str>) -> Result<Ack, Refusal> {
-        self.with_job(job, |job| job.append(fact, key).map_err(|e| of_job(&e)))
-            .inspect(|ack| self.tell_lists(job, &ack.touched))
+        self.append_with(job, key, |_| Ok(fact.clone()))
+    }
+
+    /// Keeps the fact that `make` makes of the job as it stands. `make` may be called again where
+    /// the job has to be opened first.
+    ///
+    /// # Errors
+    /// As for [`Keeper::append`], or where `make` refuses.
+    pub fn append_with(
+        &self,
+        name: &str,
+        key: Option<&str>,
+        make: impl Fn(&Job) -> Result<Fact, Refusal>,
+    ) -> Result<Ack, Refusal> {
+        let ack = match &self.held {
+            Some(held) => held.jobs.append_with(&held.store, name, key, make),
+            None => self.with_job(name, |job| {
+                job.append(make(job)?, key).map_err(|e| of_job(&e))
+            }),
+        };
+        ack.inspect(|ack| self.tell_lists(name, &ack.touched))
     }
 
     /// Tells the index. Nobody waits for the index, and nothing rests on it.
     pub(crate) fn tell_lists(&self, job: &str, touched: &[ReadingId]) {
-        if let Some(held) = &self.held
-            && let Some(open) = held.jobs().get(job)
-        {
-            held.lists.changed(open.job.view(), touched);
+        if let Some(held) = &self.held {
+            let tell = |view: &JobView| held.lists.changed(view, touched);
+            held.jobs.latest(job, tell);
         }
     }
 
@@ -230,8 +244,7 @@ impl Keeper {
             let (mut job, _) = store.job(name).map_err(|e| of_store(&e))?;
             return work(&mut job);
         };
-        let mut jobs = held.jobs();
-        work(&mut open_job(held, &mut jobs, name)?.job)
+        held.jobs.with_job(&held.store, name, work)
     }
 
     /// A job as it stands, and what was found when it was opened.
@@ -245,21 +258,15 @@ impl Keeper {
                 .view(name)
                 .map_err(|e| of_store(&e));
         };
-        let mut jobs = held.jobs();
-        let open = open_job(held, &mut jobs, name)?;
-        Ok((open.job.view().clone(), open.opening.clone()))
+        held.jobs.view(&held.store, name)
     }
 
-    /// Looks at a job without copying it.
+    /// Looks at a job as it stands.
     ///
     /// # Errors
     /// Where the job is not there or cannot be read.
     pub fn look<T>(&self, name: &str, look: impl FnOnce(&JobView) -> T) -> Result<T, Refusal> {
-        let Some(held) = &self.held else {
-            return self.view(name).map(|(view, _)| look(&view));
-        };
-        let mut jobs = held.jobs();
-        Ok(look(open_job(held, &mut jobs, name)?.job.view()))
+        self.view(name).map(|(view, _)| look(&view))
     }
 
     /// Looks at a job's engine file again: a person may have edited it since the job was opened.
@@ -276,10 +283,9 @@ impl Keeper {
     /// Where the job is not there, or the disk refuses.
     pub fn engine_on_disk(&self, name: &str) -> Result<EngineOnDisk, Refusal> {
         // Opening the job would load an edit, which this only looks at.
-        if let Some(held) = &self.held
-            && let Some(open) = held.jobs().get(name)
-        {
-            return open.job.engine_on_disk().map_err(|e| of_job(&e));
+        let open = |held: &Held| held.jobs.if_open(name, |job| job.engine_on_disk());
+        if let Some(found) = self.held.as_ref().and_then(open) {
+            return found.map_err(|e| of_job(&e));
         }
         self.with_store(|store| {
             let found = store.reader().engine_on_disk(name);
@@ -298,10 +304,8 @@ impl Keeper {
             let (job, _) = store.create_job(new).map_err(|e| of_store(&e))?;
             return Ok(job.view().clone());
         };
-        let (job, opening) = held.store.create_job(new).map_err(|e| of_store(&e))?;
-        let view = job.view().clone();
-        held.lists.changed(&view, &[]);
-        held.jobs().insert(name, OpenJob { job, opening });
+        let view = held.jobs.create(&held.store, new)?;
+        self.tell_lists(&name, &[]);
         Ok(view)
     }
 
@@ -339,14 +343,19 @@ impl Keeper {
         let Some(held) = &self.held else {
             return Vec::new();
         };
-        let mut jobs = held.jobs();
-        let written = jobs
-            .values_mut()
-            .filter(|open| !open.job.view().stopped_clean())
-            .map(|open| open.job.append(Fact::Stop {}, None));
-        written
-            .filter_map(|result| result.err().map(|e| of_job(&e)))
-            .collect()
+        held.jobs.stop()
+    }
+
+    /// How many jobs a daemon has open.
+    #[cfg(test)]
+    pub(crate) fn open_jobs(&self) -> usize {
+        self.held.as_ref().map_or(0, |held| held.jobs.count())
+    }
+
+    /// Looks at a job if a daemon has it open.
+    #[cfg(test)]
+    pub(crate) fn with_open_job<T>(&self, name: &str, look: impl FnOnce(&Job) -> T) -> Option<T> {
+        self.held.as_ref()?.jobs.if_open(name, look)
     }
 
     fn open(&self, access: Access) -> Result<Store, Refusal> {
@@ -376,28 +385,4 @@ fn notice(notice: &Notice) -> String {
         ),
         Notice::Gone { job } => format!("the job {job} is there no more"),
     }
-}
-
-impl Held {
-    fn jobs(&self) -> MutexGuard<'_, BTreeMap<String, OpenJob>> {
-        // A panic while a job was open leaves its journal sound: each line is written as a whole.
-        self.jobs.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-}
-
-fn open_job<'a>(
-    held: &Held,
-    jobs: &'a mut MutexGuard<'_, BTreeMap<String, OpenJob>>,
-    name: &str,
-) -> Result<&'a mut OpenJob, Refusal> {
-    if !jobs.contains_key(name) {
-        let (job, opening) = held.store.job(name).map_err(|e| of_store(&e))?;
-        jobs.insert(name.to_owned(), OpenJob { job, opening });
-    }
-    jobs.get_mut(name).ok_or_else(|| {
-        Refusal::new(
-            benchhand_wire::Reason::NotFound,
-            format!("there is no job {name:?}"),
-        )
-    })
 }

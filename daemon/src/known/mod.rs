@@ -11,6 +11,7 @@ pub(crate) mod expectation;
 pub(crate) mod inputs;
 pub(crate) mod keeper;
 pub(crate) mod kinds;
+mod open_jobs;
 pub(crate) mod others;
 pub(crate) mod plates;
 pub(crate) mod quantities;

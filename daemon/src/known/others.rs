@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::{Spot, Unit};
 
+use super::expectation::NEWEST;
 use super::words::{number, step_of};
 use crate::store::view::{JobView, KeptReading};
 
@@ -46,9 +47,9 @@ fn over_the_middle<'a>(
     }
     let mut means = BTreeMap::new();
     for like in spots.filter(|like| like.at_cylinder(own) == spot) {
-        let counts = view.at_spot(&reading.stage, &like.to_string());
-        let counts = counts.filter(|one| one.state.is_live());
+        let counts = view.newest_at(&reading.stage, &like.to_string());
         let values: Vec<f64> = counts
+            .take(NEWEST)
             .filter_map(|one| {
                 let known: Unit = one.unit.parse().ok()?;
                 Some(unit.from_base(known.to_base(one.value)))

@@ -30,6 +30,7 @@ pub(crate) fn of_store(error: &StoreError) -> Refusal {
 /// A job's error.
 pub(crate) fn of_job(error: &JobError) -> Refusal {
     let reason = match error {
+        JobError::Together(error) => return of_job(error),
         JobError::Misfit(Misfit::NoReading(_)) => Reason::NotFound,
         JobError::Misfit(
             Misfit::BadText { .. } | Misfit::NotFinite { .. } | Misfit::BadUncertainty { .. },
@@ -39,7 +40,7 @@ pub(crate) fn of_job(error: &JobError) -> Refusal {
         JobError::Journal(JournalError::Damaged(_) | JournalError::Shortened { .. }) => {
             Reason::Damaged
         }
-        JobError::Journal(_) | JobError::Files(_) => Reason::Storage,
+        JobError::Journal(_) | JobError::Files(_) | JobError::Writing => Reason::Storage,
     };
     Refusal::new(reason, error.to_string())
 }

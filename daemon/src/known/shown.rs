@@ -1,8 +1,8 @@
 //! Readings and jobs in the form in which they are shown.
 
-use benchhand_blueprint::Engine;
 use benchhand_wire::{CardShown, Figure, JobSummary, ShownReading, StageInfo};
 
+use super::inputs;
 use crate::store::fact::ReadingSource;
 use crate::store::layout::Layout;
 use crate::store::summary;
@@ -113,10 +113,8 @@ pub(crate) fn job(summary: &summary::JobSummary, engine: String, layout: &Layout
 
 /// The job card of an engine file as loaded; empty where the file cannot be used.
 pub(crate) fn card(view: &JobView) -> CardShown {
-    let engine = view
-        .engine()
-        .and_then(|e| Engine::from_toml(&e.content).ok());
-    let card = engine.map(|engine| engine.card).unwrap_or_default();
+    let engine = inputs::engine(view).ok();
+    let card = engine.map(|engine| engine.card.clone()).unwrap_or_default();
     CardShown {
         customer: card.customer,
         order: card.order,
@@ -128,9 +126,7 @@ pub(crate) fn card(view: &JobView) -> CardShown {
 
 /// A job's summary from its view; the engine's name is read from the engine file as loaded.
 pub(crate) fn job_of(view: &JobView, layout: &Layout) -> JobSummary {
-    let engine = view
-        .engine()
-        .and_then(|e| Engine::from_toml(&e.content).ok());
-    let name = engine.map(|e| e.name).unwrap_or_default();
+    let engine = inputs::engine(view).ok();
+    let name = engine.map(|e| e.name.clone()).unwrap_or_default();
     job(&summary::JobSummary::of(view), name, layout)
 }

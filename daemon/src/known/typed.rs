@@ -8,7 +8,7 @@ use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 use benchhand_wire::{DialHand, Levels, Reason, Refusal, Typed};
 
 use super::quantities::{bad, quantity};
-use crate::known::expectation::{self, ExpectedAt};
+use crate::known::expectation::{self, ExpectedAt, NEWEST};
 use crate::store::fact::DECIMALS;
 use crate::store::view::JobView;
 
@@ -196,20 +196,22 @@ pub(crate) fn ask_about(
 /// neighbouring digits exchanged. Common practice, no source: numbers called across a shop are
 /// swapped that way.
 pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
-    let mut brothers: Vec<f64> = view
-        .live(view.stage())
+    let family = spot.family().name();
+    let like = view.newest_of(view.stage(), family).filter(|(other, _)| {
+        other
+            .parse()
+            .is_ok_and(|other: Spot| other.kind() == spot.kind())
+    });
+    let mut brothers: Vec<f64> = like
+        .flat_map(|(_, readings)| readings.take(NEWEST))
         .filter_map(|kept| {
-            let other: Spot = kept.spot.parse().ok()?;
-            let brother = other.family() == spot.family() && other.kind() == spot.kind();
             let unit: Unit = kept.unit.parse().ok()?;
-            brother.then(|| {
-                Quantity {
-                    value: kept.value,
-                    unit,
-                }
-                .to(value.unit)
-                .ok()
-            })?
+            Quantity {
+                value: kept.value,
+                unit,
+            }
+            .to(value.unit)
+            .ok()
         })
         .collect();
     if brothers.len() < 3 {

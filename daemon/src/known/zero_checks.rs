@@ -39,9 +39,9 @@ fn uses(view: &JobView) -> Vec<ZeroUse<'_>> {
         for (at, zero) in record.zeros.iter().enumerate() {
             let end = record.zeros.get(at + 1).map_or(u64::MAX, |next| next.seq);
             let holds = |seq: u64| zero.seq < seq && seq < end;
-            let readings = view.readings().filter(|kept| {
+            let readings = view.readings_between(zero.seq, end).filter(|kept| {
                 let captured = kept.source == ReadingSource::Captured && kept.state.is_live();
-                captured && kept.gauge.as_deref() == Some(gauge) && holds(kept.id)
+                captured && kept.gauge.as_deref() == Some(gauge)
             });
             let readings: Vec<_> = readings.collect();
             let checks = record.checks.iter().filter(|check| holds(check.seq));

@@ -46,7 +46,7 @@ struct Running {
     route: Route,
     run: RouteRun,
     /// The engine as it was when the route began.
-    engine: Engine,
+    engine: Arc<Engine>,
     /// Where the route stood, if it was taken up after more than a day.
     taken_up: Option<TakenUp>,
     /// The conditions that were asked for anew in the present session.

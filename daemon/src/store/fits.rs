@@ -79,7 +79,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             text("the reason", reason)?;
             standing(view, *of).map(drop)
         }
-        Fact::Restored { of } => match view.readings.get(of) {
+        Fact::Restored { of } => match view.readings.get(*of) {
             Some(kept) if matches!(kept.state, ReadingState::Voided { .. }) => Ok(()),
             Some(_) => Err(Misfit::NotVoided(*of)),
             None => Err(Misfit::NoReading(*of)),
@@ -250,7 +250,7 @@ fn running_route<'a>(view: &'a JobView, said: &str) -> Result<&'a RouteStarted, 
 }
 
 fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
-    let reading = view.readings.get(&id).ok_or(Misfit::NoReading(id))?;
+    let reading = view.readings.get(id).ok_or(Misfit::NoReading(id))?;
     match &reading.state {
         ReadingState::Held | ReadingState::Final | ReadingState::Asked => Ok(reading),
         ReadingState::Voided { reason } => Err(Misfit::Voided {

@@ -4,6 +4,8 @@
 //! changes nothing. The same rules hold before a line is written and when it is read back. So a
 //! journal never holds a line that a later opening cannot follow.
 
+use std::sync::Arc;
+
 use jiff::Timestamp;
 
 use crate::store::fact::{
@@ -44,9 +46,15 @@ impl JobView {
     /// As for [`JobView::fits`]; the view is unchanged then.
     pub fn apply(&mut self, stamp: Stamp, fact: Fact) -> Result<Vec<ReadingId>, Misfit> {
         self.fits(&fact)?;
+        Ok(self.apply_fitting(stamp, fact))
+    }
+
+    /// Takes in a fact that fits, as [`JobView::fits`] has found.
+    pub(super) fn apply_fitting(&mut self, stamp: Stamp, fact: Fact) -> Vec<ReadingId> {
         let Stamp { seq, at, hash } = stamp;
         let last = seq + fact.numbers() - 1;
         self.stopped = matches!(fact, Fact::Stop {});
+        self.make_anew_after(&fact);
         self.sessions.take(seq, at, &fact);
         let touched = self.take(seq, at, fact);
         self.head = Some(JournalEnd {
@@ -54,7 +62,7 @@ impl JobView {
             hash,
             at,
         });
-        Ok(touched)
+        touched
     }
 
     fn take(&mut self, seq: u64, at: Timestamp, fact: Fact) -> Vec<ReadingId> {
@@ -63,7 +71,7 @@ impl JobView {
                 self.name = opened.job;
                 self.title = opened.title;
                 self.opened = Some(at);
-                self.stages.push(JobStage {
+                Arc::make_mut(&mut self.stages).push(JobStage {
                     name: opened.stage,
                     seq,
                     at,
@@ -72,14 +80,16 @@ impl JobView {
             }
             Fact::Input(input) => self.load(seq, at, input),
             Fact::Zero(what) => {
-                let record = self.gauges.entry(what.gauge.clone()).or_default();
+                let record = Arc::make_mut(&mut self.gauges)
+                    .entry(what.gauge.clone())
+                    .or_default();
                 record.zeros.push(Stamped { seq, at, what });
             }
             Fact::Check(check) => return self.take_check(seq, at, check),
             Fact::Plate(what) => return self.take_plate(Stamped { seq, at, what }),
-            Fact::Leak(what) => self.leaks.push(Stamped { seq, at, what }),
+            Fact::Leak(what) => Arc::make_mut(&mut self.leaks).push(Stamped { seq, at, what }),
             Fact::Cut(cut) => {
-                self.stages.push(JobStage {
+                Arc::make_mut(&mut self.stages).push(JobStage {
                     name: cut.stage.clone(),
                     seq,
                     at,
@@ -87,7 +97,9 @@ impl JobView {
                 });
             }
             Fact::Condition(what) => {
-                let said = self.conditions.entry(what.name.clone()).or_default();
+                let said = Arc::make_mut(&mut self.conditions)
+                    .entry(what.name.clone())
+                    .or_default();
                 said.push(Stamped { seq, at, what });
             }
             Fact::Held(reading) | Fact::Revised(reading) => {
@@ -101,9 +113,9 @@ impl JobView {
             }
             Fact::Restored { of } => return self.set_state(of, ReadingState::Final),
             Fact::Kept { of, asked } => {
-                if let Some(reading) = self.readings.get_mut(&of) {
+                self.readings.change(of, |reading| {
                     reading.labels.insert(ASKED.to_owned(), asked);
-                }
+                });
                 return vec![of];
             }
             Fact::Moved {
@@ -124,13 +136,13 @@ impl JobView {
                 );
             }
             Fact::Fitted(what) => {
-                self.fitted
+                Arc::make_mut(&mut self.fitted)
                     .insert(what.position.clone(), Stamped { seq, at, what });
             }
             Fact::Import(import) => return self.add_rows(seq, at, import),
             Fact::RouteStarted(started) => {
                 self.route = Some(RouteStanding {
-                    started,
+                    started: Arc::new(started),
                     seq,
                     stop: 0,
                     round: 1,
@@ -158,7 +170,9 @@ impl JobView {
             hash,
             content,
         } = input;
-        let loads = self.inputs.entry((kind, name)).or_default();
+        let loads = Arc::make_mut(&mut self.inputs)
+            .entry((kind, name))
+            .or_default();
         loads.push(LoadedInput {
             seq,
             at,
@@ -186,11 +200,7 @@ impl JobView {
         let mut reading = KeptReading::new((id, at), said, state, self.stage());
         reading.marked = self.on_a_zero_let_stand(&reading);
         let mut touched = vec![id];
-        if let Some(old) = reading
-            .supersedes
-            .and_then(|old| self.readings.get_mut(&old))
-        {
-            old.state = ReadingState::Superseded { by: id };
+        if let Some(old) = reading.supersedes.and_then(|old| self.readings.get(old)) {
             touched.push(old.id);
             reading.stage.clone_from(&old.stage);
             // A person who revises a reading need not know that it was moved meanwhile: a revision
@@ -203,10 +213,11 @@ impl JobView {
                 reading.spot.clone_from(&old.spot);
                 reading.moves.clone_from(&old.moves);
             }
+            let old = old.id;
+            self.readings
+                .change(old, |old| old.state = ReadingState::Superseded { by: id });
         }
-        let place = (reading.stage.clone(), reading.spot.clone());
-        self.by_spot.entry(place).or_default().push(id);
-        self.readings.insert(id, reading);
+        self.readings.insert(reading);
         touched
     }
 
@@ -229,33 +240,22 @@ impl JobView {
     }
 
     fn set_state(&mut self, of: ReadingId, state: ReadingState) -> Vec<ReadingId> {
-        if let Some(reading) = self.readings.get_mut(&of) {
-            reading.state = state;
-        }
+        self.readings.change(of, |reading| reading.state = state);
         vec![of]
     }
 
     fn move_to(&mut self, of: ReadingId, by: ReadingMove) -> Vec<ReadingId> {
-        if let Some(reading) = self.readings.get_mut(&of) {
-            let old = (reading.stage.clone(), by.from.clone());
-            let new = (reading.stage.clone(), by.to.clone());
+        self.readings.change(of, |reading| {
             reading.spot.clone_from(&by.to);
             reading.moves.push(by);
-            if let Some(ids) = self.by_spot.get_mut(&old) {
-                ids.retain(|id| *id != of);
-                if ids.is_empty() {
-                    self.by_spot.remove(&old);
-                }
-            }
-            let ids = self.by_spot.entry(new).or_default();
-            let place = ids.partition_point(|id| *id < of);
-            ids.insert(place, of);
-        }
+        });
         vec![of]
     }
 
     fn take_check(&mut self, seq: u64, at: Timestamp, check: CheckedGauge) -> Vec<ReadingId> {
-        let record = self.gauges.entry(check.gauge.clone()).or_default();
+        let record = Arc::make_mut(&mut self.gauges)
+            .entry(check.gauge.clone())
+            .or_default();
         let good = |earlier: &&Stamped<CheckedGauge>| {
             earlier.what.channel == check.channel && earlier.what.passed == Some(true)
         };
@@ -271,7 +271,9 @@ impl JobView {
         } else {
             Vec::new()
         };
-        let record = self.gauges.entry(check.gauge.clone()).or_default();
+        let record = Arc::make_mut(&mut self.gauges)
+            .entry(check.gauge.clone())
+            .or_default();
         record.checks.push(Stamped {
             seq,
             at,
@@ -300,7 +302,7 @@ impl JobView {
         } else {
             Vec::new()
         };
-        self.plates.push(plate);
+        Arc::make_mut(&mut self.plates).push(plate);
         touched
     }
 
@@ -312,12 +314,12 @@ impl JobView {
         rests: impl Fn(&KeptReading) -> bool,
         reason: &str,
     ) -> Vec<ReadingId> {
-        let mut touched = Vec::new();
-        for (id, reading) in self.readings.range_mut(since.saturating_add(1)..) {
-            if reading.marked.is_none() && rests(reading) {
-                reading.marked = Some(reason.to_owned());
-                touched.push(*id);
-            }
+        let doubtful = |reading: &&KeptReading| reading.marked.is_none() && rests(reading);
+        let readings = self.readings.between(since, ReadingId::MAX);
+        let touched: Vec<ReadingId> = readings.filter(doubtful).map(|one| one.id).collect();
+        for id in &touched {
+            self.readings
+                .change(*id, |reading| reading.marked = Some(reason.to_owned()));
         }
         touched
     }

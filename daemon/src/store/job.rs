@@ -10,10 +10,14 @@ use crate::clock::Clock;
 use crate::store::fact::{FIRST_STAGE, Fact, InputKind, JobInput, OpenedJob, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
-use crate::store::journal::{Found, JOURNAL, Journal, LineDamage, Tolerance, Torn};
-use crate::store::keys::{KeyUse, Keys};
-use crate::store::line::{JournalEntry, LineFault};
+use crate::store::journal::{
+    Found, JOURNAL, Journal, JournalError, LineDamage, NewLine, Tolerance, Torn,
+};
+use crate::store::keys::Keys;
+use crate::store::line::{FactText, JournalEntry, LineFault};
 use crate::store::view::JobView;
+use crate::store::writing::WritingLine;
+pub use crate::store::writing::{WritingBatch, WritingPlace};
 use benchhand_files::Files;
 
 /// The engine file's name in a job's folder.
@@ -76,11 +80,11 @@ pub type EngineCheck = dyn Fn(&str) -> Result<(), String> + Send + Sync;
 #[derive(Debug)]
 pub struct Job {
     files: Arc<dyn Files>,
-    clock: Arc<dyn Clock>,
+    pub(super) clock: Arc<dyn Clock>,
     dir: PathBuf,
-    journal: Journal,
-    view: JobView,
-    keys: Keys,
+    pub(super) line: WritingLine,
+    pub(super) view: JobView,
+    pub(super) keys: Keys,
 }
 
 impl Job {
@@ -107,8 +111,16 @@ impl Job {
         let engine = Fact::Input(JobInput::new(InputKind::Engine, "engine", new.engine));
         for (fact, key) in [(opened, new.key.as_deref()), (engine, None)] {
             view.fits(&fact)?;
-            let stamp = journal.append(clock.now_utc(), key, &fact)?;
-            view.apply(stamp, fact)?;
+            let (at, seq) = (clock.now_utc(), journal.next_seq());
+            let new = NewLine {
+                at,
+                key: key.map(str::to_owned),
+                text: FactText::of(&fact).map_err(JournalError::from)?,
+                numbers: fact.numbers(),
+            };
+            journal.append(&[new])?;
+            let hash = journal.last_hash().to_owned();
+            view.apply_fitting(Stamp { seq, at, hash }, fact);
         }
         files.sync_dir(&unfinished)?;
         Ok(files.rename(&unfinished, dir)?)
@@ -176,7 +188,7 @@ impl Job {
                 files,
                 clock,
                 dir,
-                journal,
+                line: WritingLine::new(journal, view.clone()),
                 view,
                 keys,
             },
@@ -185,7 +197,7 @@ impl Job {
         ))
     }
 
-    /// The job as it stands.
+    /// The job as it stands, with the facts that are in line to be written.
     #[must_use]
     pub fn view(&self) -> &JobView {
         &self.view
@@ -205,47 +217,6 @@ impl Job {
     #[must_use]
     pub fn kept_under(&self, key: &str) -> Option<u64> {
         self.keys.seq(key)
-    }
-
-    /// Keeps a fact. When this returns `Ok` the fact is on the disk for good. A request that is
-    /// repeated under the same key gets the same answer and is not kept twice.
-    ///
-    /// # Errors
-    /// When the fact does not fit, the key was used for another fact, or the disk refuses:
-    /// nothing is kept then and the view is unchanged.
-    pub fn append(&mut self, fact: Fact, key: Option<&str>) -> Result<Ack, JobError> {
-        let print = match key {
-            Some(_) => Some(Journal::print_of(&fact)?),
-            None => None,
-        };
-        if let (Some(key), Some(print)) = (key, print)
-            && let Some(ack) = self.keys.repeated(key, print)?
-        {
-            return Ok(ack);
-        }
-        self.view.fits(&fact)?;
-        let stamp = self.journal.append(self.clock.now_utc(), key, &fact)?;
-        let Stamp { seq, at, .. } = stamp;
-        let numbers = fact.numbers();
-        if let (Some(key), Some(print)) = (key, print) {
-            self.keys.keep(
-                key,
-                KeyUse {
-                    print,
-                    seq,
-                    numbers,
-                    at,
-                },
-            );
-        }
-        let touched = self.view.apply(stamp, fact)?;
-        Ok(Ack {
-            seq,
-            numbers,
-            at,
-            repeated: false,
-            touched,
-        })
     }
 
     /// Keeps an input if it differs from the last one under its name. Returns the acknowledgement

@@ -1,6 +1,7 @@
 //! The result of a request to a job: an acknowledgement, or the reason why nothing was kept.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 
@@ -38,6 +39,12 @@ pub enum JobError {
     /// A key that cannot be one.
     #[error("the write key has {0} bytes; expected 1 to {LONGEST_KEY}")]
     BadKey(usize),
+    /// What was written together with it was not kept, for this reason.
+    #[error("{0}")]
+    Together(Arc<JobError>),
+    /// What is in line is being written by another.
+    #[error("the journal is being written; try again")]
+    Writing,
     /// The engine file is not text.
     #[error("{} is not UTF-8 text; save it as UTF-8", .0.display())]
     NotText(PathBuf),

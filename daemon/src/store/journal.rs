@@ -9,10 +9,8 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::store::fact::Fact;
-use crate::store::fold::Stamp;
 pub use crate::store::journal_error::{JournalError, LineDamage};
-use crate::store::line::{self, JournalEntry, LineFault, NO_LINE};
+use crate::store::line::{self, BatchPlace, FactText, JournalEntry, LineFault, NO_LINE};
 pub use crate::store::scan::Verified;
 use crate::store::scan::scan;
 use benchhand_files::{AppendFile, Files};
@@ -30,6 +28,19 @@ pub struct Journal {
     next_seq: u64,
     last_hash: String,
     state: JournalTail,
+}
+
+/// A fact that is to become a line.
+#[derive(Debug)]
+pub(crate) struct NewLine {
+    /// When it was stated.
+    pub at: Timestamp,
+    /// The key of its request.
+    pub key: Option<String>,
+    /// What is said.
+    pub text: FactText,
+    /// How many numbers it takes.
+    pub numbers: u64,
 }
 
 /// What lies after the last acknowledged line.
@@ -152,24 +163,27 @@ impl Journal {
         Ok(folder.join(names.into_iter().find(free).unwrap_or_default()))
     }
 
-    /// Appends a fact and syncs it. When this returns `Ok` the fact is kept for good.
+    /// Appends lines together and syncs them once. When this returns `Ok` they are kept for good.
     ///
-    /// The fact is not kept then, and will not turn up later. One exception: the disk took the
+    /// None of them is kept then, and none will turn up later. One exception: the disk took the
     /// bytes and does not even let them be removed; then the next append returns
     /// [`JournalError::Unsound`].
-    pub(crate) fn append(
-        &mut self,
-        at: Timestamp,
-        key: Option<&str>,
-        fact: &Fact,
-    ) -> Result<Stamp, JournalError> {
+    pub(crate) fn append(&mut self, lines: &[NewLine]) -> Result<(), JournalError> {
         self.heal()?;
         self.expect_length(self.acknowledged)?;
-        let line = line::encode(self.next_seq, at, key, &self.last_hash, fact)?;
-        let end = self.acknowledged + line.bytes.len() as u64;
+        let of = lines.len() as u64;
+        let (mut bytes, mut seq, mut hash) = (Vec::new(), self.next_seq, self.last_hash.clone());
+        for (place, new) in (1..).zip(lines) {
+            let batch = (of > 1).then_some(BatchPlace { place, of });
+            let line = line::encode(seq, new.at, new.key.as_deref(), batch, &hash, &new.text)?;
+            bytes.extend_from_slice(&line.bytes);
+            seq += new.numbers;
+            hash = line.hash;
+        }
+        let end = self.acknowledged + bytes.len() as u64;
         let written = self
             .file
-            .append(&line.bytes)
+            .append(&bytes)
             .and_then(|()| self.file.sync_data());
         if let Err(error) = written {
             self.state = JournalTail::Failed { most: end };
@@ -178,18 +192,23 @@ impl Journal {
             let _ = self.heal();
             return Err(JournalError::NotKept(error));
         }
-        // If another file had the journal's name by now, the line would be in a file that nobody
+        // If another file had the journal's name by now, the lines would be in a file that nobody
         // ever finds.
         self.expect_length(end)?;
-        let stamp = Stamp {
-            seq: self.next_seq,
-            at,
-            hash: line.hash.clone(),
-        };
         self.acknowledged = end;
-        self.next_seq += fact.numbers();
-        self.last_hash = line.hash;
-        Ok(stamp)
+        self.next_seq = seq;
+        self.last_hash = hash;
+        Ok(())
+    }
+
+    /// The number that the next fact gets.
+    pub(crate) fn next_seq(&self) -> u64 {
+        self.next_seq
+    }
+
+    /// The hash of the last acknowledged line, in hexadecimal.
+    pub(crate) fn last_hash(&self) -> &str {
+        &self.last_hash
     }
 
     /// Makes sure that the file with the journal's name is as long as it should be.
@@ -220,11 +239,6 @@ impl Journal {
             found,
             expected,
         })
-    }
-
-    /// BLAKE3 of a fact as it would be written: equal for equal facts.
-    pub(crate) fn print_of(fact: &Fact) -> Result<blake3::Hash, JournalError> {
-        Ok(line::encode(0, Timestamp::UNIX_EPOCH, None, NO_LINE, fact)?.print)
     }
 
     /// Goes back to the last acknowledged line after a failure, on a file opened afresh.

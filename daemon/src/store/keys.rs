@@ -27,8 +27,8 @@ pub(crate) struct KeyUse {
 impl Keys {
     /// Takes in an entry as it is read from a journal.
     pub(crate) fn note(&mut self, entry: &JournalEntry) {
-        if let Some(key) = &entry.key {
-            let (print, seq, at) = (entry.print, entry.seq, entry.at);
+        if let (Some(key), Some(print)) = (&entry.key, entry.print) {
+            let (seq, at) = (entry.seq, entry.at);
             self.keep(
                 key,
                 KeyUse {
@@ -44,6 +44,11 @@ impl Keys {
     /// Takes in what was kept just now.
     pub(crate) fn keep(&mut self, key: &str, used: KeyUse) {
         self.0.insert(key.to_owned(), used);
+    }
+
+    /// Forgets a key whose fact was not kept after all.
+    pub(crate) fn forget(&mut self, key: &str) {
+        self.0.remove(key);
     }
 
     /// The number of the fact that was kept under a key.

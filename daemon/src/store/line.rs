@@ -1,14 +1,18 @@
 //! One line of a journal: a fact in its envelope.
 //!
 //! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"sum":"…"}` and a line feed.
+//! Lines that were written together have `batch` and `place` before `prev`.
 //! `sum` is BLAKE3, in hexadecimal, of the line's bytes before `,"sum":"`; `prev` is the `sum` of
 //! the line before, or 64 zeros on the first line. So each line vouches for itself and for all
 //! lines before it. Files are not known here.
 
+use std::io::Write;
+
 use jiff::Timestamp;
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 
 use crate::store::fact::Fact;
+use crate::store::typed_line::{self, ReadLine};
 
 /// The version of the journal's format that this program writes, and the newest it reads.
 pub const FORMAT: u32 = 1;
@@ -32,14 +36,26 @@ pub struct JournalEntry {
     pub at: Timestamp,
     /// The key of the request that wrote it.
     pub key: Option<String>,
+    /// Which of the lines that were written together it is; `None` where it was written alone.
+    pub batch: Option<BatchPlace>,
     /// The hash of the line before, in hexadecimal.
     pub prev: String,
     /// The hash of this line, in hexadecimal.
     pub hash: String,
     /// What is said.
     pub fact: Fact,
-    /// BLAKE3 of the fact, without its envelope: equal for equal facts.
-    pub(crate) print: blake3::Hash,
+    /// BLAKE3 of the fact, without its envelope: equal for equal facts. Only a line with a key has
+    /// it.
+    pub(crate) print: Option<blake3::Hash>,
+}
+
+/// The place of a line among those that were written and synced together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BatchPlace {
+    /// Counted from 1.
+    pub place: u64,
+    /// How many lines there are.
+    pub of: u64,
 }
 
 /// Why a line is damaged.
@@ -77,29 +93,6 @@ pub enum LineFault {
     Contradicts(crate::store::misfit::Misfit),
 }
 
-#[derive(Serialize)]
-struct Written<'a> {
-    v: u32,
-    seq: u64,
-    at: Timestamp,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    key: Option<&'a str>,
-    prev: &'a str,
-    #[serde(flatten)]
-    fact: &'a Fact,
-}
-
-#[derive(Deserialize)]
-struct Read {
-    seq: u64,
-    at: Timestamp,
-    #[serde(default)]
-    key: Option<String>,
-    prev: String,
-    #[serde(flatten)]
-    fact: Fact,
-}
-
 #[derive(Deserialize)]
 struct Version {
     v: u64,
@@ -112,37 +105,68 @@ pub(crate) struct EncodedLine {
     pub bytes: Vec<u8>,
     /// The line's hash, in hexadecimal.
     pub hash: String,
-    /// BLAKE3 of the fact, without its envelope.
-    pub print: blake3::Hash,
 }
 
-/// Writes a fact as a line.
+/// A fact as it is written in a line, without its envelope.
+#[derive(Debug)]
+pub(crate) struct FactText {
+    /// From the mark after `prev` up to the mark before `sum`.
+    bytes: Vec<u8>,
+}
+
+impl FactText {
+    /// Writes a fact.
+    ///
+    /// # Errors
+    /// Where a fact cannot be written as JSON; facts that fit a view can.
+    pub(crate) fn of(fact: &Fact) -> Result<Self, serde_json::Error> {
+        let mut bytes = b"\"".to_vec();
+        serde_json::to_writer(&mut bytes, fact)?;
+        // A comma takes the place of the brace that opens the fact's own object.
+        if let Some(brace) = bytes.get_mut(1) {
+            *brace = b',';
+        }
+        bytes.pop();
+        Ok(Self { bytes })
+    }
+
+    /// BLAKE3 of the fact: equal for equal facts.
+    pub(crate) fn print(&self) -> blake3::Hash {
+        blake3::hash(&self.bytes)
+    }
+}
+
+/// Puts a fact into a line.
 ///
 /// # Errors
-/// Where a fact cannot be written as JSON; facts that fit a view can.
+/// Where the key cannot be written as JSON; every text can.
 pub(crate) fn encode(
     seq: u64,
     at: Timestamp,
     key: Option<&str>,
+    batch: Option<BatchPlace>,
     prev: &str,
-    fact: &Fact,
+    fact: &FactText,
 ) -> Result<EncodedLine, serde_json::Error> {
-    let mut bytes = serde_json::to_vec(&Written {
-        v: FORMAT,
-        seq,
-        at,
-        key,
-        prev,
-        fact,
-    })?;
-    bytes.pop();
+    let mut bytes = Vec::with_capacity(fact.bytes.len() + 320);
+    bytes.extend_from_slice(BEGINNING);
+    write!(bytes, "{seq},\"at\":\"{at}\"").map_err(serde_json::Error::io)?;
+    if let Some(key) = key {
+        bytes.extend_from_slice(b",\"key\":");
+        serde_json::to_writer(&mut bytes, key)?;
+    }
+    if let Some(BatchPlace { place, of }) = batch {
+        write!(bytes, ",\"batch\":{of},\"place\":{place}").map_err(serde_json::Error::io)?;
+    }
+    bytes.extend_from_slice(PREV_MARK);
+    bytes.extend_from_slice(prev.as_bytes());
+    bytes.extend_from_slice(&fact.bytes);
     let hash = blake3::hash(&bytes).to_hex().to_string();
-    let print = print(&bytes);
     bytes.extend_from_slice(HASH_MARK);
     bytes.extend_from_slice(hash.as_bytes());
     bytes.extend_from_slice(LINE_END);
     bytes.push(b'\n');
-    Ok(EncodedLine { bytes, hash, print })
+    Ok(EncodedLine { bytes, hash })
 }
 
 /// BLAKE3 of the fact in a line's bytes. Inside a JSON string a quotation mark is escaped, so the
@@ -179,21 +203,25 @@ pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
         let (computed, stated) = (computed.to_string(), stated.to_owned());
         return Err(LineFault::Changed { computed, stated });
     }
-    let Read {
+    let ReadLine {
         seq,
         at,
         key,
+        batch,
+        place,
         prev,
         fact,
-    } = serde_json::from_slice(line).map_err(|error| LineFault::Unknown(error.to_string()))?;
+    } = typed_line::read(line).map_err(|error| LineFault::Unknown(error.to_string()))?;
+    let print = key.is_some().then(|| print(body));
     Ok(JournalEntry {
         seq,
         at,
         key,
+        batch: batch.zip(place).map(|(of, place)| BatchPlace { place, of }),
         prev,
         hash: stated.to_owned(),
         fact,
-        print: print(body),
+        print,
     })
 }
 
@@ -212,7 +240,7 @@ mod tests {
 
     fn line_of(fact: &Fact, key: Option<&str>) -> EncodedLine {
         let at = "2026-03-02T09:14:05Z".parse().unwrap();
-        encode(7, at, key, NO_LINE, fact).unwrap()
+        encode(7, at, key, None, NO_LINE, &FactText::of(fact).unwrap()).unwrap()
     }
 
     fn chamber(value: f64) -> Fact {
@@ -228,7 +256,11 @@ mod tests {
         assert_eq!(entry.key.as_deref(), Some("k\",\"prev\":\"1"));
         assert_eq!(
             (entry.seq, &entry.hash, entry.print),
-            (7, &line.hash, line.print)
+            (
+                7,
+                &line.hash,
+                Some(FactText::of(&chamber(value)).unwrap().print())
+            )
         );
     }
 
@@ -249,9 +281,16 @@ mod tests {
     #[test]
     fn equal_facts_have_equal_prints_whatever_their_envelope() {
         let at = "2027-01-01T00:00:00Z".parse().unwrap();
-        let other = encode(99, at, Some("another"), &"f".repeat(64), &chamber(64.2)).unwrap();
-        assert_eq!(line_of(&chamber(64.2), None).print, other.print);
-        assert_ne!(line_of(&chamber(64.3), None).print, other.print);
+        let print_of = |line: EncodedLine| {
+            let line = line.bytes.strip_suffix(b"\n").unwrap();
+            decode(line).unwrap().print.unwrap()
+        };
+        let text = FactText::of(&chamber(64.2)).unwrap();
+        let other = encode(99, at, Some("another"), None, &"f".repeat(64), &text).unwrap();
+        let other = print_of(other);
+        assert_eq!(text.print(), other);
+        assert_eq!(print_of(line_of(&chamber(64.2), Some("k"))), other);
+        assert_ne!(print_of(line_of(&chamber(64.3), Some("k"))), other);
     }
 
     #[test]

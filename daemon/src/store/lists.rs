@@ -13,12 +13,12 @@ use std::time::Duration;
 
 use serde_json::Value;
 
+use crate::store::changed::ChangedJobs;
 use crate::store::error::StoreError;
 use crate::store::fact::ReadingId;
 use crate::store::figuring::FiguresThread;
 use crate::store::index::{
-    EngineRow, GaugeInJob, Index, IndexError, JobEntry, MemoryIndex, ReadingQuery, ReadingRow,
-    SledIndex,
+    EngineRow, GaugeInJob, Index, IndexError, MemoryIndex, ReadingQuery, ReadingRow, SledIndex,
 };
 use crate::store::many::each_job;
 use crate::store::reader::Reader;
@@ -67,13 +67,10 @@ pub struct Lists {
     thread: Option<JoinHandle<()>>,
     /// Ends before the index.
     figuring: Option<FiguresThread>,
-    /// The digests of the engine files of changed jobs, by the hashes of the files, so that a file
-    /// is not read again for every fact.
-    engines: Mutex<BTreeMap<String, Option<Value>>>,
 }
 
 enum Message {
-    Changed(JobEntry, Vec<ReadingRow>),
+    Changed(Box<JobView>, Vec<ReadingId>),
     Figures {
         job: String,
         hash: String,
@@ -112,29 +109,13 @@ impl Lists {
             notices,
             thread,
             figuring: Some(figuring),
-            engines: Mutex::default(),
         }
     }
 
-    /// Tells the index that a fact changed a job. Returns at once.
+    /// Tells the index that a fact changed a job. Returns at once. The changes of one job must be
+    /// told in the order in which they were kept.
     pub fn changed(&self, view: &JobView, touched: &[ReadingId]) {
-        let touched = touched.iter().filter_map(|id| view.reading(*id));
-        let rows = touched
-            .map(|reading| ReadingRow::of(view.name(), reading))
-            .collect();
-        let engine = |text: &str| self.engine_digest(view, text);
-        self.send(Message::Changed(JobEntry::of(view, engine), rows));
-    }
-
-    fn engine_digest(&self, view: &JobView, text: &str) -> Option<Value> {
-        let hash = &view.engine()?.hash;
-        let mut known = self.engines.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(digest) = known.get(hash) {
-            return digest.clone();
-        }
-        let digest = (self.reader.digests().engine)(text);
-        known.insert(hash.clone(), digest.clone());
-        digest
+        self.send(Message::Changed(Box::new(view.clone()), touched.to_vec()));
     }
 
     /// Every job in one line each.
@@ -243,12 +224,32 @@ struct Keeper {
 impl Keeper {
     fn run(&self, told: &Receiver<Message>) {
         let mut index = self.open();
-        for message in told {
-            if let Err(error) = answer(&mut *index, &message) {
-                index = self.in_memory(&error);
-                // The answer comes from what was just read; a change is part of that already.
-                let _ = answer(&mut *index, &message);
+        let mut changed = ChangedJobs::default();
+        while let Ok(message) = told.recv() {
+            let mut next = Some(message);
+            while let Some(message) = next {
+                match message {
+                    Message::Changed(view, touched) => changed.add(*view, touched),
+                    question => {
+                        self.take_in(&mut index, &mut changed);
+                        if let Err(error) = answer(&mut *index, &question) {
+                            index = self.in_memory(&error);
+                            // The answer comes from what was just read.
+                            let _ = answer(&mut *index, &question);
+                        }
+                    }
+                }
+                next = told.try_recv().ok();
             }
+            self.take_in(&mut index, &mut changed);
+        }
+    }
+
+    /// Brings the index in step with the jobs that changed.
+    fn take_in(&self, index: &mut Box<dyn Index>, changed: &mut ChangedJobs) {
+        if let Err(error) = changed.put_into(&mut **index, self.reader.digests().engine) {
+            // What is read then holds the changes already.
+            *index = self.in_memory(&error);
         }
     }
 
@@ -349,7 +350,8 @@ fn without_figures(ask: &Sender<Message>) -> Vec<String> {
 
 fn answer(index: &mut dyn Index, message: &Message) -> Result<(), IndexError> {
     match message {
-        Message::Changed(job, rows) => index.update(job, rows)?,
+        // Changes of one job are collected and put in together.
+        Message::Changed(..) => {}
         Message::Figures { job, hash, figures } => index.hold_figures(job, hash, figures)?,
         // The caller may have given up waiting.
         Message::Jobs(answer) => drop(answer.try_send(index.jobs()?)),

@@ -3,6 +3,7 @@
 //! The store knows files, lines and hashes. Bytes of gauges, capture, figures and callers are
 //! deliberately not known here.
 
+mod changed;
 pub mod checked;
 pub mod error;
 pub mod fact;
@@ -22,11 +23,13 @@ pub mod layout;
 pub mod line;
 pub mod lists;
 pub mod lock;
+mod made;
 mod many;
 pub mod misfit;
 pub mod name;
 pub mod reader;
 pub mod reading;
+mod readings;
 mod scan;
 pub mod session;
 pub mod so_far;
@@ -34,8 +37,10 @@ pub mod stamped;
 pub mod standing;
 pub mod streams;
 pub mod summary;
+mod typed_line;
 pub mod view;
 pub mod watch;
+mod writing;
 
 #[cfg(test)]
 mod tests;

@@ -7,7 +7,7 @@ use std::path::Path;
 
 use crate::store::fact::{Fact, content_hash};
 use crate::store::journal_error::{JournalError, LineDamage};
-use crate::store::line::{self, JournalEntry, LineFault, NO_LINE};
+use crate::store::line::{self, BatchPlace, JournalEntry, LineFault, NO_LINE};
 use benchhand_files::{FileError, Files};
 
 /// What reading a journal from its beginning gave.
@@ -112,22 +112,69 @@ fn lines(whole: &[u8]) -> impl Iterator<Item = &[u8]> {
         .map(|line| line.strip_suffix(b"\n").unwrap_or(line))
 }
 
-/// Separates the bytes after the last whole line. A last line that contains zero bytes was being
-/// written when the power went: some of its blocks did not reach the disk.
+/// Separates what was being written when the process or the power went, and so was never
+/// acknowledged: bytes after the last whole line; last lines that contain zero bytes, since some of
+/// their blocks did not reach the disk; and the last lines that were written together where one of
+/// them is such a line or is missing.
 fn without_torn_end(bytes: &[u8]) -> (&[u8], &[u8]) {
-    let line_end = |bytes: &[u8]| {
-        bytes
-            .iter()
-            .rposition(|byte| *byte == b'\n')
-            .map_or(0, |at| at + 1)
-    };
-    let whole = line_end(bytes);
-    let before = line_end(&bytes[..whole.saturating_sub(1)]);
-    let last = &bytes[before..whole];
-    if bytes.len() == whole && last.contains(&0) {
-        return bytes.split_at(before);
+    let mut torn = line_end(bytes);
+    while let Some(last) = last_line(&bytes[..torn])
+        && last.contains(&0)
+    {
+        torn -= last.len();
     }
-    bytes.split_at(whole)
+    let batch = torn_batch(&bytes[..torn], torn < bytes.len());
+    bytes.split_at(batch.unwrap_or(torn))
+}
+
+/// Where the lines begin that were written together last, if not all of them are there and whole.
+/// `cut_off` where something torn follows them.
+fn torn_batch(whole: &[u8], cut_off: bool) -> Option<usize> {
+    let (mut begin, mut torn) = (whole.len(), false);
+    let mut next: Option<BatchPlace> = None;
+    while let Some(line) = last_line(&whole[..begin]) {
+        let hole = line.contains(&0);
+        let found = line::decode(line.strip_suffix(b"\n").unwrap_or(line));
+        let found = found.ok().and_then(|entry| entry.batch);
+        match (next, found) {
+            // The last whole line: part of a batch whose end is missing, or the end of one. What
+            // is torn after the end of a batch was written later, and the batch is sound.
+            (None, Some(place)) if place.place < place.of => torn = true,
+            (None, Some(place)) if place.place == place.of && !cut_off => {}
+            (None, _) => return None,
+            // A line before: the one that belongs there, or, after a hole, one of those.
+            (Some(next), Some(place)) if belongs(place, next, torn) => {}
+            (Some(_), None) if hole => torn = true,
+            // Another line: of what was written together, the beginning is missing.
+            (Some(_), _) => return torn.then_some(begin),
+        }
+        begin -= line.len();
+        next = found.or(next);
+        if next.is_some_and(|next| next.place <= 1) {
+            break;
+        }
+    }
+    torn.then_some(begin)
+}
+
+/// Whether a line stands before another of its batch: at once, or, where a part is torn, anywhere.
+fn belongs(place: BatchPlace, next: BatchPlace, torn: bool) -> bool {
+    let before = match torn {
+        true => place.place < next.place,
+        false => place.place + 1 == next.place,
+    };
+    place.of == next.of && before
+}
+
+fn line_end(bytes: &[u8]) -> usize {
+    let last = bytes.iter().rposition(|byte| *byte == b'\n');
+    last.map_or(0, |at| at + 1)
+}
+
+/// The last line of whole lines, with its line feed.
+fn last_line(whole: &[u8]) -> Option<&[u8]> {
+    let before = line_end(whole.split_last()?.1);
+    whole.get(before..)
 }
 
 /// How much of a journal's end is read to find its last line; for a longer line the whole journal

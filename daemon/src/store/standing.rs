@@ -1,12 +1,14 @@
 //! Where a route stands.
 
+use std::sync::Arc;
+
 use crate::store::fact::RouteStarted;
 
 /// A route that has begun and not ended.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RouteStanding {
     /// The fact that began it.
-    pub started: RouteStarted,
+    pub started: Arc<RouteStarted>,
     /// The number of the fact that began it.
     pub seq: u64,
     /// The stop that is next, counted from 0.

@@ -34,7 +34,7 @@ impl JobSummary {
     /// The line about a job.
     #[must_use]
     pub fn of(view: &JobView) -> Self {
-        let live = || view.readings().filter(|reading| reading.state.is_live());
+        let counts = view.counts();
         let head = view.head();
         Self {
             name: view.name().to_owned(),
@@ -44,8 +44,8 @@ impl JobSummary {
             seq: head.map_or(0, |head| head.seq),
             hash: head.map_or_else(|| NO_LINE.to_owned(), |head| head.hash.clone()),
             stage: view.stage().to_owned(),
-            readings: live().count(),
-            marked: live().filter(|reading| reading.marked.is_some()).count(),
+            readings: counts.live,
+            marked: counts.marked,
         }
     }
 }

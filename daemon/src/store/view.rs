@@ -2,9 +2,11 @@
 //!
 //! A view is held in memory and follows the journal fact by fact. It calculates no figure and
 //! converts no unit. It knows only which readings count, at which spot, in which stage, and which
-//! of them rest on a gauge that was found wrong.
+//! of them rest on a gauge that was found wrong. A copy of a view shares its parts with the
+//! original, so that it costs the same for every job; a change of either leaves the other as it is.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 
@@ -13,6 +15,9 @@ use crate::store::fact::{
     CheckedGauge, CheckedLeak, CheckedPlate, FIRST_STAGE, FittedPart, InputKind, PartsCut,
     ReadingId, ReadingPart, ReadingSource, StatedCondition, StreamAt, ZeroedGauge,
 };
+use crate::store::made::MadeOnce;
+use crate::store::readings::JobReadings;
+pub use crate::store::readings::ReadingCounts;
 use crate::store::session::Sessions;
 use crate::store::so_far::ChamberSoFar;
 pub use crate::store::stamped::Stamped;
@@ -169,18 +174,18 @@ pub struct JobView {
     pub(crate) opened: Option<Timestamp>,
     pub(crate) head: Option<JournalEnd>,
     pub(crate) stopped: bool,
-    pub(crate) inputs: BTreeMap<(InputKind, String), Vec<LoadedInput>>,
-    pub(crate) stages: Vec<JobStage>,
-    pub(crate) readings: BTreeMap<ReadingId, KeptReading>,
-    pub(crate) by_spot: BTreeMap<(String, String), Vec<ReadingId>>,
-    pub(crate) gauges: BTreeMap<String, GaugeRecord>,
-    pub(crate) plates: Vec<Stamped<CheckedPlate>>,
-    pub(crate) leaks: Vec<Stamped<CheckedLeak>>,
-    pub(crate) conditions: BTreeMap<String, Vec<Stamped<StatedCondition>>>,
-    pub(crate) fitted: BTreeMap<String, Stamped<FittedPart>>,
+    pub(crate) inputs: Arc<BTreeMap<(InputKind, String), Vec<LoadedInput>>>,
+    pub(crate) stages: Arc<Vec<JobStage>>,
+    pub(crate) readings: JobReadings,
+    pub(crate) gauges: Arc<BTreeMap<String, GaugeRecord>>,
+    pub(crate) plates: Arc<Vec<Stamped<CheckedPlate>>>,
+    pub(crate) leaks: Arc<Vec<Stamped<CheckedLeak>>>,
+    pub(crate) conditions: Arc<BTreeMap<String, Vec<Stamped<StatedCondition>>>>,
+    pub(crate) fitted: Arc<BTreeMap<String, Stamped<FittedPart>>>,
     pub(crate) route: Option<RouteStanding>,
     pub(crate) so_far: Option<ChamberSoFar>,
     pub(crate) sessions: Sessions,
+    pub(crate) made: MadeOnce,
 }
 
 impl JobView {
@@ -266,48 +271,6 @@ impl JobView {
         self.stages
             .last()
             .map_or(FIRST_STAGE, |stage| stage.name.as_str())
-    }
-
-    /// Every reading ever kept, in the order of their numbers: superseded and voided ones too.
-    pub fn readings(&self) -> impl Iterator<Item = &KeptReading> {
-        self.readings.values()
-    }
-
-    /// The readings that count, of one stage, in the order of their numbers.
-    pub fn live<'a>(&'a self, stage: &'a str) -> impl Iterator<Item = &'a KeptReading> {
-        self.readings
-            .values()
-            .filter(move |reading| reading.state.is_live() && reading.stage == stage)
-    }
-
-    /// A reading by its number.
-    #[must_use]
-    pub fn reading(&self, id: ReadingId) -> Option<&KeptReading> {
-        self.readings.get(&id)
-    }
-
-    /// The readings at a spot in a stage, whatever their state, in the order of their numbers. A
-    /// reading that was moved away is not among them.
-    pub fn at_spot<'a>(
-        &'a self,
-        stage: &str,
-        spot: &str,
-    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
-        let ids = self.by_spot.get(&(stage.to_owned(), spot.to_owned()));
-        ids.into_iter()
-            .flatten()
-            .filter_map(|id| self.readings.get(id))
-    }
-
-    /// The number of the reading that now stands for this one: itself, or the last of those that
-    /// replaced it one after another.
-    #[must_use]
-    pub fn successor(&self, id: ReadingId) -> Option<ReadingId> {
-        let mut reading = self.readings.get(&id)?;
-        while let ReadingState::Superseded { by } = reading.state {
-            reading = self.readings.get(&by)?;
-        }
-        Some(reading.id)
     }
 
     /// What is known of a gauge in this job.

@@ -10,13 +10,15 @@ use benchhand_blueprint::engine::OrificeKnown;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot, Unit};
 
-use super::median;
+use super::{NEWEST, median};
 use crate::capture::CaptureNote;
 use crate::known::inputs::METERING;
 use crate::known::words;
 use crate::store::fact::{ASKED, Reading, ReadingPart};
 use crate::store::view::{JobView, KeptReading};
 
+/// The first word of the spots of flow.
+const FLOW: &str = "flow";
 /// A test pressure that differs from the usual one by more than this share is another pressure.
 const OTHER_TEST: f64 = 0.25;
 /// A metering pressure within this share of the usual test pressure may be it.
@@ -102,14 +104,11 @@ struct Here<'a> {
 }
 
 impl Here<'_> {
-    /// The readings of flow of the present stage.
+    /// The newest readings of flow at each spot of the present stage.
     fn kept(&self) -> impl Iterator<Item = (Spot, &KeptReading)> {
-        let of = |kept| -> Option<(Spot, &KeptReading)> {
-            let kept: &KeptReading = kept;
-            let spot: Spot = kept.spot.parse().ok()?;
-            matches!(spot, Spot::Flow { .. }).then_some((spot, kept))
-        };
-        self.view.live(self.view.stage()).filter_map(of)
+        let flows = self.view.newest_of(self.view.stage(), FLOW);
+        let known = flows.filter_map(|(spot, kept)| Some((spot.parse::<Spot>().ok()?, kept)));
+        known.flat_map(|(spot, kept)| kept.take(NEWEST).map(move |kept| (spot.clone(), kept)))
     }
 
     /// Whether the metering hose shows the usual test pressure, and the test hose does not.

@@ -77,9 +77,7 @@ impl Known<'_> {
     }
 
     fn same_spot(&self, round: u32, bounds: Bounds) -> Option<Expectation> {
-        let earlier = self.at(self.stage, self.spot).into_iter();
-        let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
-        let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
+        let middle = self.middle_of_earlier(round)?;
         Some(self.plain(
             bounds.repeat.around(middle),
             ExpectationSource::EarlierRound,
@@ -92,7 +90,7 @@ impl Known<'_> {
         let found: Vec<(f64, bool)> = others
             .filter_map(|other| {
                 let spot = self.spot.at_cylinder(other);
-                let kept = self.at(self.stage, &spot).into_iter().next_back()?;
+                let kept = self.newest_at(self.stage, &spot).next()?;
                 Some((self.value(kept)?, kept.labels.contains_key(ASKED)))
             })
             .collect();

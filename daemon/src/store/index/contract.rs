@@ -4,6 +4,7 @@ use serde_json::Value;
 
 use super::digest::{EngineRow, GaugeInJob, JobEntry};
 use super::rows::{IndexError, ReadingQuery, ReadingRow};
+use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
 /// Lists and searches over many jobs.
@@ -15,11 +16,16 @@ pub trait Index: Send {
     fn put(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError>;
 
     /// Replaces a job's entry. Rows with new numbers are added; others replace the rows with the
-    /// same number.
+    /// same number. `left` names the spots that rows were moved away from.
     ///
     /// # Errors
     /// When the index is of no use any more.
-    fn update(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError>;
+    fn update(
+        &mut self,
+        job: &JobEntry,
+        rows: &[ReadingRow],
+        left: &[(ReadingId, String)],
+    ) -> Result<(), IndexError>;
 
     /// Forgets a job.
     ///

@@ -74,7 +74,12 @@ impl Index for MemoryIndex {
         Ok(())
     }
 
-    fn update(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError> {
+    fn update(
+        &mut self,
+        job: &JobEntry,
+        rows: &[ReadingRow],
+        _: &[(ReadingId, String)],
+    ) -> Result<(), IndexError> {
         self.hold(job, rows);
         Ok(())
     }

@@ -3,6 +3,7 @@
 //! An index repeats what the journals hold. The journals alone are true: an index can be thrown
 //! away at any time and is then built again from them. Files and facts are not known here.
 
+mod changed_rows;
 mod contract;
 mod digest;
 mod memory;

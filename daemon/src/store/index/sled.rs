@@ -2,11 +2,12 @@
 //!
 //! There is one tree, whose keys are told apart by their first byte: a job's line with its engine
 //! (`j`), the checks of its gauges (`c`), what its gauges measured (`g`), its figures (`f`), and
-//! its readings at one spot (`r`), packed into one value. Every change of a job is one batch, so
-//! its line and its readings belong to the same moment. The tree is flushed only at the end:
-//! whatever is lost with the power is built again.
+//! its readings at one spot (`r`), some of them packed into one value, so that a new reading costs
+//! the same however many there are. What the gauges measured is put together anew when somebody
+//! asks for it. Every change of a job is one batch, so its line and its readings belong to the same
+//! moment. The tree is flushed only at the end: whatever is lost with the power is built again.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::thread::sleep;
@@ -17,6 +18,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use sled::{Batch, Db, IVec};
 
+use super::changed_rows::ChangedRows;
 use super::contract::Index;
 use super::digest::{EngineRow, GaugeCheck, GaugeInJob, JobEntry, gauges_of, with_checks};
 use super::packed::{pack, unpack};
@@ -25,7 +27,7 @@ use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
 /// The layout of the keys and values. A folder with another layout holds no index of this program.
-const LAYOUT: &[u8] = b"2";
+const LAYOUT: &[u8] = b"3";
 const LAYOUT_KEY: &[u8] = b"layout";
 
 /// The version of this program.
@@ -43,6 +45,13 @@ const CHECKS: u8 = b'c';
 const GAUGES: u8 = b'g';
 const FIGURES: u8 = b'f';
 const READINGS: u8 = b'r';
+
+/// So many readings are packed into one value: enough that the words they share are stored seldom,
+/// few enough that one more is quickly put to them.
+pub(super) const PACKED: usize = 64;
+
+/// Readings that are packed into one value: their key, and they themselves.
+pub(super) type PackedRows = (Vec<u8>, Vec<ReadingRow>);
 
 /// An index on disk.
 #[derive(Debug)]
@@ -107,13 +116,41 @@ impl SledIndex {
 
     /// The readings of a job at one spot or anywhere below it; all readings where `spot` is empty.
     fn rows(&self, job: &str, spot: &str) -> Result<Vec<ReadingRow>, IndexError> {
-        let all = rows_key(job, "");
         let mut rows = Vec::new();
         for (key, value) in self.under(&rows_key(job, spot))? {
-            let spot = text(key.get(all.len()..).unwrap_or_default())?;
-            rows.extend(unpack(job, &spot, &value)?);
+            rows.extend(unpack(job, &spot_of(job, &key)?, &value)?);
         }
         Ok(rows)
+    }
+
+    /// The packed readings of a job among which the one of this number at a spot is, or would be:
+    /// their key, and they themselves. `None` where the spot has none before it.
+    pub(super) fn packed_at(
+        &self,
+        job: &str,
+        spot: &str,
+        id: ReadingId,
+    ) -> Result<Option<PackedRows>, IndexError> {
+        let (first, last) = (packed_key(job, spot, 0), packed_key(job, spot, id));
+        let found = guarded(|| self.db.range(first..=last).next_back().transpose())?;
+        let Some((key, value)) = found else {
+            return Ok(None);
+        };
+        Ok(Some((key.to_vec(), unpack(job, spot, &value)?)))
+    }
+
+    /// What the gauges of a job measured: as it was put together before, or put together now.
+    fn gauges_in(&self, job: &str) -> Result<Vec<GaugeInJob>, IndexError> {
+        let key = key(GAUGES, job);
+        if let Some(known) = guarded(|| self.db.get(&key))? {
+            return decoded(&known);
+        }
+        let mut rows = self.rows(job, "")?;
+        rows.sort_by_key(|row| row.id);
+        let gauges = gauges_of(job, &rows);
+        let value = encoded(&gauges)?;
+        guarded(|| self.db.insert(key, value))?;
+        Ok(gauges)
     }
 
     fn names(&self) -> Result<Vec<String>, IndexError> {
@@ -138,34 +175,10 @@ impl SledIndex {
         Ok(())
     }
 
-    /// Adds the readings of a job's spots, and what its gauges measured, to a batch. Only the spots
-    /// in `spots` are written; an empty one is removed.
-    fn insert_rows<'a>(
-        batch: &mut Batch,
-        job: &str,
-        rows: impl IntoIterator<Item = &'a ReadingRow>,
-        written: impl IntoIterator<Item = String>,
-    ) -> Result<(), IndexError> {
-        let mut by_spot: BTreeMap<&str, Vec<&ReadingRow>> = BTreeMap::new();
-        for row in rows {
-            by_spot.entry(&row.spot).or_default().push(row);
-        }
-        let all = by_spot.values().flatten().copied();
-        batch.insert(key(GAUGES, job), encoded(&gauges_of(job, all))?);
-        for spot in written {
-            match by_spot.get(&*spot) {
-                Some(rows) => batch.insert(rows_key(job, &spot), pack(rows.iter().copied())?),
-                None => batch.remove(rows_key(job, &spot)),
-            }
-        }
-        Ok(())
-    }
-
-    fn spots(&self, job: &str) -> Result<BTreeSet<String>, IndexError> {
+    /// The keys of all readings of a job.
+    fn rows_keys(&self, job: &str) -> Result<Vec<IVec>, IndexError> {
         let all = rows_key(job, "");
-        let keys: Vec<IVec> = guarded(|| self.db.scan_prefix(&all).keys().collect())?;
-        let spot = |key: &IVec| text(key.get(all.len()..).unwrap_or_default());
-        keys.iter().map(spot).collect()
+        guarded(|| self.db.scan_prefix(&all).keys().collect())
     }
 
     fn apply(&self, batch: Batch) -> Result<(), IndexError> {
@@ -185,30 +198,52 @@ impl Index for SledIndex {
     fn put(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError> {
         let name = &job.summary.name;
         let mut batch = Batch::default();
-        let mut spots = self.spots(name)?;
-        spots.extend(rows.iter().map(|row| row.spot.clone()));
+        for key in self.rows_keys(name)? {
+            batch.remove(key);
+        }
         let by_id: BTreeMap<ReadingId, &ReadingRow> =
             rows.iter().map(|row| (row.id, row)).collect();
-        Self::insert_rows(&mut batch, name, by_id.into_values(), spots)?;
+        let mut by_spot: BTreeMap<&str, Vec<&ReadingRow>> = BTreeMap::new();
+        for row in by_id.values().copied() {
+            by_spot.entry(&row.spot).or_default().push(row);
+        }
+        for (spot, rows) in &by_spot {
+            for rows in rows.chunks(PACKED) {
+                let first = rows.first().map_or(0, |row| row.id);
+                let packed = pack(rows.iter().copied())?;
+                batch.insert(packed_key(name, spot, first), packed);
+            }
+        }
+        let gauges = gauges_of(name, by_id.into_values());
+        batch.insert(key(GAUGES, name), encoded(&gauges)?);
         Self::insert_entry(&mut batch, job)?;
         batch.remove(key(FIGURES, name));
         self.apply(batch)
     }
 
-    fn update(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError> {
+    fn update(
+        &mut self,
+        job: &JobEntry,
+        rows: &[ReadingRow],
+        left: &[(ReadingId, String)],
+    ) -> Result<(), IndexError> {
         let name = &job.summary.name;
         let mut batch = Batch::default();
         if !rows.is_empty() {
-            let known = self.rows(name, "")?.into_iter();
-            let mut by_id: BTreeMap<ReadingId, ReadingRow> =
-                known.map(|row| (row.id, row)).collect();
-            let mut spots = BTreeSet::new();
-            for row in rows {
-                spots.insert(row.spot.clone());
-                // A reading that was moved leaves its former spot.
-                spots.extend(by_id.insert(row.id, row.clone()).map(|before| before.spot));
+            let mut changed = ChangedRows::default();
+            for (id, spot) in left {
+                changed.remove(self, name, spot, *id)?;
             }
-            Self::insert_rows(&mut batch, name, by_id.values(), spots)?;
+            for row in rows {
+                changed.insert(self, name, row)?;
+            }
+            for packed in changed.packed() {
+                match packed? {
+                    (key, Some(value)) => batch.insert(key, value),
+                    (key, None) => batch.remove(key),
+                }
+            }
+            batch.remove(key(GAUGES, name));
         }
         Self::insert_entry(&mut batch, job)?;
         self.apply(batch)
@@ -216,8 +251,8 @@ impl Index for SledIndex {
 
     fn forget(&mut self, job: &str) -> Result<(), IndexError> {
         let mut batch = Batch::default();
-        for spot in self.spots(job)? {
-            batch.remove(rows_key(job, &spot));
+        for key in self.rows_keys(job)? {
+            batch.remove(key);
         }
         for kind in [JOB, CHECKS, GAUGES, FIGURES] {
             batch.remove(key(kind, job));
@@ -261,16 +296,13 @@ impl Index for SledIndex {
     }
 
     fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, IndexError> {
-        let mut gauges = self.each::<Vec<GaugeInJob>>(GAUGES)?;
         let checks = self.each::<Vec<GaugeCheck>>(CHECKS)?;
-        for job in checks.keys() {
-            gauges.entry(job.clone()).or_default();
-        }
-        let of = |(job, gauges): (String, Vec<GaugeInJob>)| {
+        let mut all = Vec::new();
+        for job in self.names()? {
             let checks = checks.get(&job).map_or(&[][..], Vec::as_slice);
-            with_checks(&job, gauges, checks, name)
-        };
-        Ok(gauges.into_iter().flat_map(of).collect())
+            all.extend(with_checks(&job, self.gauges_in(&job)?, checks, name));
+        }
+        Ok(all)
     }
 
     fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, IndexError> {
@@ -328,12 +360,28 @@ fn key(kind: u8, job: &str) -> Vec<u8> {
     key
 }
 
-/// The key of a job's readings at a spot. No name holds a zero byte, so one ends the job's.
+/// The beginning of the keys of a job's readings at a spot. No name and no spot holds a zero byte,
+/// so one ends each.
 fn rows_key(job: &str, spot: &str) -> Vec<u8> {
     let mut key = key(READINGS, job);
     key.push(0);
     key.extend_from_slice(spot.as_bytes());
     key
+}
+
+/// The key of packed readings: their spot, and the number of the first of them when they were first
+/// packed.
+pub(super) fn packed_key(job: &str, spot: &str, first: ReadingId) -> Vec<u8> {
+    let mut key = rows_key(job, spot);
+    key.push(0);
+    key.extend_from_slice(&first.to_be_bytes());
+    key
+}
+
+/// The spot in the key of packed readings.
+fn spot_of(job: &str, key: &[u8]) -> Result<String, IndexError> {
+    let rest = key.get(rows_key(job, "").len()..).unwrap_or_default();
+    text(rest.split(|byte| *byte == 0).next().unwrap_or_default())
 }
 
 fn text(bytes: &[u8]) -> Result<String, IndexError> {

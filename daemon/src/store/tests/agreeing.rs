@@ -64,13 +64,15 @@ fn job(n: u8) -> String {
     format!("job-{}", n % 3)
 }
 
+const SPOTS: [&str; 4] = ["chamber/1", "chamber/10", "chamber", "deck/1/front"];
+
 fn row() -> impl Strategy<Value = ReadingRow> {
-    let spots = prop::sample::select(vec!["chamber/1", "chamber/10", "chamber", "deck/1/front"]);
+    let spots = prop::sample::select(SPOTS.to_vec());
     let gauges = prop::sample::subsequence(vec!["depth-2", "depth", "burette-1"], 0..=3);
     let values = prop::sample::select(vec![64.0, 64.2, 63.9]);
     (
         0..3_u8,
-        0..6_u64,
+        prop_oneof![0..6_u64, 0..500_u64],
         spots,
         gauges,
         0..50_i64,
@@ -102,7 +104,13 @@ fn row() -> impl Strategy<Value = ReadingRow> {
 }
 
 fn change() -> impl Strategy<Value = Change> {
-    let rows = || prop::collection::vec(row(), 0..5);
+    // More than are packed together, now and then.
+    let rows = || {
+        prop_oneof![
+            4 => prop::collection::vec(row(), 0..5),
+            1 => prop::collection::vec(row(), 150..400),
+        ]
+    };
     prop_oneof![
         2 => (0..3_u8, rows()).prop_map(|(of, rows)| Change::Put(of, rows)),
         4 => (0..3_u8, rows()).prop_map(|(of, rows)| Change::Update(of, rows)),
@@ -150,7 +158,16 @@ fn make(index: &mut dyn Index, seq: u64, change: &Change) {
     };
     match change {
         Change::Put(of, rows) => index.put(&entry(&job(*of), seq), &own(*of, rows)),
-        Change::Update(of, rows) => index.update(&entry(&job(*of), seq), &own(*of, rows)),
+        Change::Update(of, rows) => {
+            let elsewhere = |row: &ReadingRow| {
+                let (id, spot) = (row.id, row.spot.clone());
+                let others = SPOTS.into_iter().filter(move |other| *other != spot);
+                others.map(move |other| (id, other.to_owned()))
+            };
+            let rows = own(*of, rows);
+            let left: Vec<_> = rows.iter().flat_map(elsewhere).collect();
+            index.update(&entry(&job(*of), seq), &rows, &left)
+        }
         Change::Forget(of) => index.forget(&job(*of)),
         Change::Figures(of, now) => {
             let jobs = index.jobs().unwrap();

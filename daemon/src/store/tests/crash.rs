@@ -8,7 +8,7 @@ use crate::store::error::StoreError;
 use crate::store::fact::Fact;
 use crate::store::job::{Ack, JobError};
 use crate::store::journal::JournalError;
-use crate::store::line::encode;
+use crate::store::line::{FactText, encode};
 use benchhand_files::Files;
 use benchhand_testbed::disk::{DiskFault, Operation};
 
@@ -192,7 +192,8 @@ fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
     drop(job);
     let mut entries = store.entries("v8").unwrap();
     let old = entries.swap_remove(3);
-    let new = encode(old.seq, old.at, None, &old.prev, &chamber(9)).unwrap();
+    let text = FactText::of(&chamber(9)).unwrap();
+    let new = encode(old.seq, old.at, None, None, &old.prev, &text).unwrap();
     let whole = disks.read("jobs/v8/journal.ndjson");
     let forged = whole.replace(
         whole.lines().nth(3).unwrap(),

@@ -10,7 +10,7 @@ use super::{DATA, TestDisks, keep, reading};
 use crate::capture::CaptureMode;
 use crate::store::fact::{Fact, InputKind, ReadingSource, StreamAt};
 use crate::store::job::{EngineFile, Job};
-use crate::store::line::encode;
+use crate::store::line::{FactText, encode};
 use crate::store::view::ReadingState;
 use benchhand_files::Files;
 
@@ -177,7 +177,8 @@ fn what_is_written_today_is_byte_for_byte_what_version_1_wrote() {
     for (_, line) in sound {
         let entry = crate::store::line::decode(line.trim_end().as_bytes()).unwrap();
         let key = entry.key.as_deref();
-        let again = encode(entry.seq, entry.at, key, &entry.prev, &entry.fact).unwrap();
+        let text = FactText::of(&entry.fact).unwrap();
+        let again = encode(entry.seq, entry.at, key, None, &entry.prev, &text).unwrap();
         assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
     }
     let mut job = open(&disks);

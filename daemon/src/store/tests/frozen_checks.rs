@@ -7,7 +7,7 @@
 use std::path::Path;
 
 use super::{DATA, TestDisks};
-use crate::store::line::{decode, encode};
+use crate::store::line::{FactText, decode, encode};
 use benchhand_files::Files;
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1-checks.ndjson");
@@ -69,7 +69,8 @@ fn what_is_written_today_is_byte_for_byte_what_was_written_then() {
     for line in JOURNAL.split_inclusive('\n') {
         let entry = decode(line.trim_end().as_bytes()).unwrap();
         let key = entry.key.as_deref();
-        let again = encode(entry.seq, entry.at, key, &entry.prev, &entry.fact).unwrap();
+        let text = FactText::of(&entry.fact).unwrap();
+        let again = encode(entry.seq, entry.at, key, None, &entry.prev, &text).unwrap();
         assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
     }
 }

@@ -10,6 +10,7 @@ mod indexing;
 mod keeping;
 mod random;
 mod register;
+mod together;
 mod watching;
 
 use std::path::Path;

@@ -8,11 +8,13 @@ use super::{TestDisks, check, cut, new_job, reading};
 use crate::store::Store;
 use crate::store::fact::{Fact, ImportedReadings, InputKind, JobInput, Reading};
 use crate::store::job::{Job, JobError};
-use crate::store::view::JobView;
+use crate::store::view::{JobView, KeptReading};
 
 #[derive(Debug, Clone)]
 enum Step {
     Say(Saying),
+    /// Writers that come together.
+    Together(Vec<Saying>),
     /// The same request once more.
     Repeat,
     /// The daemon is killed; the disk goes on.
@@ -56,6 +58,7 @@ fn saying() -> impl Strategy<Value = Saying> {
 fn step() -> impl Strategy<Value = Step> {
     prop_oneof![
         12 => saying().prop_map(Step::Say),
+        3 => prop::collection::vec(saying(), 1..6).prop_map(Step::Together),
         2 => Just(Step::Repeat),
         1 => Just(Step::Kill),
         1 => any::<u64>().prop_map(Step::CutPower),
@@ -114,11 +117,42 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
     })
 }
 
+/// What a view keeps while facts come is what going through all of its readings gives.
+fn counted_right(view: &JobView) {
+    let all: Vec<_> = view.readings().collect();
+    let live = || all.iter().filter(|one| one.state.is_live());
+    let marked = live().filter(|one| one.marked.is_some()).count();
+    let counts = view.counts();
+    assert_eq!((counts.live, counts.marked), (live().count(), marked));
+    for stage in view.stages() {
+        let stage = stage.name.as_str();
+        let mut below = 0;
+        for spot in (0..8).map(spot) {
+            let at = |one: &&&KeptReading| one.spot == spot && one.stage == stage;
+            let there: Vec<u64> = all.iter().filter(at).map(|one| one.id).collect();
+            let found: Vec<u64> = view.at_spot(stage, &spot).map(|one| one.id).collect();
+            assert_eq!(found, there, "at {spot}");
+            let mut newest: Vec<u64> = live().filter(at).map(|one| one.id).collect();
+            newest.reverse();
+            let found: Vec<u64> = view.newest_at(stage, &spot).map(|one| one.id).collect();
+            assert_eq!(found, newest, "counting at {spot}");
+            assert_eq!(view.count_at(stage, &spot), newest.len());
+            below += newest.len();
+        }
+        let family = view.newest_of(stage, "chamber");
+        assert_eq!(
+            family.map(|(_, readings)| readings.count()).sum::<usize>(),
+            below
+        );
+    }
+}
+
 /// What the outside knows: the acknowledged facts, and the refused ones since then.
 #[derive(Default)]
 struct Known {
     acknowledged: Vec<Fact>,
-    refused: Vec<Fact>,
+    /// Each as what was written together.
+    refused: Vec<Vec<Fact>>,
     last: Option<(Fact, String)>,
     keys: u32,
 }
@@ -133,11 +167,50 @@ impl Known {
                 self.refused.clear();
             }
             Err(JobError::Misfit(_)) => self.last = None,
-            Err(_) => self.refused.push(fact),
+            Err(_) => self.refused.push(vec![fact]),
         }
     }
 
-    /// The kept facts are the acknowledged ones, and at most one more that was being written.
+    fn say_together(&mut self, job: &mut Job, sayings: &[Saying]) {
+        let (mut facts, mut places) = (Vec::new(), Vec::new());
+        for saying in sayings {
+            let Some(fact) = fact(job.view(), saying) else {
+                continue;
+            };
+            self.keys += 1;
+            let key = format!("key-{}", self.keys);
+            match job.put_in_line(fact.clone(), Some(&key)) {
+                Ok((_, place)) => {
+                    facts.push(fact);
+                    places.push(place);
+                }
+                Err(JobError::Misfit(_)) => {}
+                Err(other) => panic!("{other}"),
+            }
+        }
+        if facts.is_empty() {
+            return;
+        }
+        let mut batch = job.take_batch().unwrap();
+        batch.write();
+        job.take_back(batch);
+        let kept = places
+            .into_iter()
+            .map(|place| job.outcome(place).unwrap().is_ok());
+        let kept: Vec<bool> = kept.collect();
+        assert!(
+            kept.iter().all(|one| *one == kept[0]),
+            "kept in part: {kept:?}"
+        );
+        if kept[0] {
+            self.acknowledged.extend(facts);
+            self.refused.clear();
+        } else {
+            self.refused.push(facts);
+        }
+    }
+
+    /// The kept facts are the acknowledged ones, and at most those of one more write, whole.
     fn compare(&mut self, store: &Store, job: &Job, before: &JobView) {
         let kept: Vec<_> = store.entries("v8").unwrap().into_iter().skip(2).collect();
         let kept: Vec<_> = kept.into_iter().map(|entry| entry.fact).collect();
@@ -145,7 +218,9 @@ impl Known {
         assert_eq!(same, self.acknowledged);
         match more {
             [] => assert_eq!(job.view(), before),
-            [one] if self.refused.contains(one) => self.acknowledged.push(one.clone()),
+            more if self.refused.iter().any(|refused| refused == more) => {
+                self.acknowledged.extend_from_slice(more);
+            }
             other => panic!("never acknowledged: {other:?}"),
         }
         self.refused.clear();
@@ -167,8 +242,16 @@ fn run(seed: u64, failures: usize, steps: &[Step]) {
                 };
                 known.keys += 1;
                 let key = format!("key-{}", known.keys);
+                // A copy is what the job was, whatever becomes of the job.
+                let copy = (known.keys % 16 == 1).then(|| job.view().clone());
+                let before = copy.as_ref().map(|copy| format!("{copy:?}"));
                 known.say(&mut job, fact, key);
+                if let (Some(copy), Some(before)) = (copy, before) {
+                    assert_eq!(format!("{copy:?}"), before);
+                    counted_right(job.view());
+                }
             }
+            Step::Together(sayings) => known.say_together(&mut job, sayings),
             Step::Repeat => {
                 if let Some((fact, key)) = known.last.clone() {
                     known.say(&mut job, fact, key);

@@ -1,0 +1,281 @@
+//! The readings of a job, with what is asked of them often: those at a spot, and how many count.
+//!
+//! A copy shares its structure with the original: it costs the same however many readings there
+//! are, and a change of either costs what it touches. What each spot has and how many count is kept
+//! while readings come and change, so nobody has to go through all of them.
+
+use rpds::{RedBlackTreeMapSync, RedBlackTreeSetSync};
+
+use crate::store::reading::ReadingId;
+use crate::store::view::{JobView, KeptReading, ReadingState};
+
+/// The readings of a job.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct JobReadings {
+    all: RedBlackTreeMapSync<ReadingId, KeptReading>,
+    spots: RedBlackTreeMapSync<StageSpot, ReadingsAtSpot>,
+    counts: ReadingCounts,
+}
+
+/// How many readings a job has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ReadingCounts {
+    /// How many count, over all stages.
+    pub live: usize,
+    /// How many of those are marked.
+    pub marked: usize,
+}
+
+/// A spot in a stage.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct StageSpot {
+    stage: String,
+    spot: String,
+}
+
+/// The numbers of the readings at one spot in one stage.
+#[derive(Debug, Clone, PartialEq, Default)]
+struct ReadingsAtSpot {
+    all: RedBlackTreeSetSync<ReadingId>,
+    live: RedBlackTreeSetSync<ReadingId>,
+}
+
+/// What of a reading is counted.
+#[derive(PartialEq)]
+struct Counted {
+    at: StageSpot,
+    live: bool,
+    marked: bool,
+}
+
+impl StageSpot {
+    fn new(stage: &str, spot: &str) -> Self {
+        Self {
+            stage: stage.to_owned(),
+            spot: spot.to_owned(),
+        }
+    }
+}
+
+impl Counted {
+    fn of(reading: &KeptReading) -> Self {
+        Self {
+            at: StageSpot::new(&reading.stage, &reading.spot),
+            live: reading.state.is_live(),
+            marked: reading.marked.is_some(),
+        }
+    }
+}
+
+impl JobReadings {
+    /// Every reading, in the order of the numbers.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = &KeptReading> {
+        self.all.values()
+    }
+
+    /// The readings with a number above `after` and below `before`, in the order of the numbers.
+    pub(crate) fn between(
+        &self,
+        after: ReadingId,
+        before: ReadingId,
+    ) -> impl Iterator<Item = &KeptReading> {
+        let from = after.saturating_add(1);
+        let readings = (from < before).then(|| self.all.range(from..before));
+        readings.into_iter().flatten().map(|(_, reading)| reading)
+    }
+
+    /// A reading by its number.
+    pub(crate) fn get(&self, id: ReadingId) -> Option<&KeptReading> {
+        self.all.get(&id)
+    }
+
+    /// How many there are.
+    pub(crate) fn counts(&self) -> ReadingCounts {
+        self.counts
+    }
+
+    /// The readings at a spot in a stage, in the order of their numbers.
+    pub(crate) fn at<'a>(
+        &'a self,
+        stage: &str,
+        spot: &str,
+    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
+        let there = self.spots.get(&StageSpot::new(stage, spot));
+        let ids = there.into_iter().flat_map(|there| there.all.iter());
+        ids.filter_map(|id| self.all.get(id))
+    }
+
+    /// The readings that count at a spot in a stage, the newest first.
+    pub(crate) fn newest_at<'a>(
+        &'a self,
+        stage: &str,
+        spot: &str,
+    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
+        let there = self.spots.get(&StageSpot::new(stage, spot));
+        there.into_iter().flat_map(|there| self.newest(there))
+    }
+
+    /// How many readings count at a spot in a stage.
+    pub(crate) fn count_at(&self, stage: &str, spot: &str) -> usize {
+        let there = self.spots.get(&StageSpot::new(stage, spot));
+        there.map_or(0, |there| there.live.size())
+    }
+
+    /// Of every spot of a stage that begins with the word `family`, the readings that count, the
+    /// newest first.
+    pub(crate) fn newest_of<'a>(
+        &'a self,
+        stage: &'a str,
+        family: &'a str,
+    ) -> impl Iterator<Item = (&'a str, impl Iterator<Item = &'a KeptReading>)> {
+        let spots = self.spots.range(StageSpot::new(stage, family)..);
+        let below = move |(at, _): &(&StageSpot, &ReadingsAtSpot)| {
+            at.stage == stage && at.spot.starts_with(family)
+        };
+        let of = move |(at, there): (&'a StageSpot, &'a ReadingsAtSpot)| {
+            let rest = at.spot.get(family.len()..)?;
+            let same = rest.is_empty() || rest.starts_with('/');
+            same.then(|| (at.spot.as_str(), self.newest(there)))
+        };
+        spots.take_while(below).filter_map(of)
+    }
+
+    fn newest<'a>(&'a self, there: &'a ReadingsAtSpot) -> impl Iterator<Item = &'a KeptReading> {
+        there.live.iter().rev().filter_map(|id| self.all.get(id))
+    }
+
+    /// Takes in a new reading.
+    pub(crate) fn insert(&mut self, reading: KeptReading) {
+        let id = reading.id;
+        self.enter(id, Counted::of(&reading));
+        self.all.insert_mut(id, reading);
+    }
+
+    /// Changes a reading; returns whether there is one.
+    pub(crate) fn change(&mut self, id: ReadingId, change: impl FnOnce(&mut KeptReading)) -> bool {
+        let Some(reading) = self.all.get_mut(&id) else {
+            return false;
+        };
+        let before = Counted::of(reading);
+        change(reading);
+        let after = Counted::of(reading);
+        if before != after {
+            self.leave(id, &before);
+            self.enter(id, after);
+        }
+        true
+    }
+
+    fn enter(&mut self, id: ReadingId, counted: Counted) {
+        self.counts.live += usize::from(counted.live);
+        self.counts.marked += usize::from(counted.live && counted.marked);
+        let add = |there: &mut ReadingsAtSpot| {
+            there.all.insert_mut(id);
+            if counted.live {
+                there.live.insert_mut(id);
+            }
+        };
+        match self.spots.get_mut(&counted.at) {
+            Some(there) => add(there),
+            None => {
+                let mut there = ReadingsAtSpot::default();
+                add(&mut there);
+                self.spots.insert_mut(counted.at, there);
+            }
+        }
+    }
+
+    fn leave(&mut self, id: ReadingId, counted: &Counted) {
+        self.counts.live -= usize::from(counted.live);
+        self.counts.marked -= usize::from(counted.live && counted.marked);
+        let Some(there) = self.spots.get_mut(&counted.at) else {
+            return;
+        };
+        there.all.remove_mut(&id);
+        there.live.remove_mut(&id);
+        if there.all.is_empty() {
+            self.spots.remove_mut(&counted.at);
+        }
+    }
+}
+
+impl JobView {
+    /// Every reading ever kept, in the order of their numbers: superseded and voided ones too.
+    pub fn readings(&self) -> impl Iterator<Item = &KeptReading> {
+        self.readings.iter()
+    }
+
+    /// The readings with a number above `after` and below `before`, whatever their state.
+    pub fn readings_between(
+        &self,
+        after: ReadingId,
+        before: ReadingId,
+    ) -> impl Iterator<Item = &KeptReading> {
+        self.readings.between(after, before)
+    }
+
+    /// How many readings count.
+    #[must_use]
+    pub fn counts(&self) -> ReadingCounts {
+        self.readings.counts()
+    }
+
+    /// The readings that count, of one stage, in the order of their numbers.
+    pub fn live<'a>(&'a self, stage: &'a str) -> impl Iterator<Item = &'a KeptReading> {
+        self.readings
+            .iter()
+            .filter(move |reading| reading.state.is_live() && reading.stage == stage)
+    }
+
+    /// A reading by its number.
+    #[must_use]
+    pub fn reading(&self, id: ReadingId) -> Option<&KeptReading> {
+        self.readings.get(id)
+    }
+
+    /// The readings at a spot in a stage, whatever their state, in the order of their numbers. A
+    /// reading that was moved away is not among them.
+    pub fn at_spot<'a>(
+        &'a self,
+        stage: &str,
+        spot: &str,
+    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
+        self.readings.at(stage, spot)
+    }
+
+    /// The readings that count at a spot in a stage, the newest first.
+    pub fn newest_at<'a>(
+        &'a self,
+        stage: &str,
+        spot: &str,
+    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
+        self.readings.newest_at(stage, spot)
+    }
+
+    /// How many readings count at a spot in a stage.
+    #[must_use]
+    pub fn count_at(&self, stage: &str, spot: &str) -> usize {
+        self.readings.count_at(stage, spot)
+    }
+
+    /// Of every spot of a stage whose first word is `family`, the spot and its readings that count,
+    /// the newest first.
+    pub fn newest_of<'a>(
+        &'a self,
+        stage: &'a str,
+        family: &'a str,
+    ) -> impl Iterator<Item = (&'a str, impl Iterator<Item = &'a KeptReading>)> {
+        self.readings.newest_of(stage, family)
+    }
+
+    /// The number of the reading that now stands for this one: itself, or the last of those that
+    /// replaced it one after another.
+    #[must_use]
+    pub fn successor(&self, id: ReadingId) -> Option<ReadingId> {
+        let mut reading = self.readings.get(id)?;
+        while let ReadingState::Superseded { by } = reading.state {
+            reading = self.readings.get(by)?;
+        }
+        Some(reading.id)
+    }
+}
