@@ -98,10 +98,21 @@ pub(crate) fn run(
 }
 
 fn options(data: &Path, port: u16, speed: f64) -> ServeOptions {
+    owners_alone();
     ServeOptions {
         data: data.to_owned(),
         port,
         speed,
+    }
+}
+
+/// Whatever this process makes from now on is its user's alone. The store sees to its own files; the
+/// index makes its files by itself.
+fn owners_alone() {
+    #[cfg(unix)]
+    {
+        use rustix::fs::Mode;
+        rustix::process::umask(Mode::RWXG | Mode::RWXO);
     }
 }
 

@@ -63,6 +63,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         ],
     ),
     ("daemon/files", &[]),
+    ("daemon/proof", &[]),
     (
         "daemon/pages",
         &[

@@ -14,6 +14,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("blueprint", &["benchhand-units", "benchhand-toml-places"]),
     ("daemon/wire", &[]),
     ("daemon/files", &[]),
+    ("daemon/proof", &[]),
     (
         "daemon/wire/openapi",
         &["benchhand-wire", "benchhand-blueprint"],
@@ -28,12 +29,14 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-toml-places",
             "benchhand-blueprint",
             "benchhand-pages",
+            "benchhand-proof",
             "benchhand-words",
         ],
     ),
     (
         "cli",
         &[
+            "benchhand-proof",
             "benchhand-wire",
             "benchhand-blueprint",
             "benchhand-words",
@@ -208,6 +211,7 @@ fn only_the_cli_prints() {
         "blueprint/src",
         "daemon/src",
         "daemon/files/src",
+        "daemon/proof/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
     ] {
@@ -247,6 +251,7 @@ fn every_module_opens_with_what_it_does() {
         "blueprint/src",
         "daemon/src",
         "daemon/files/src",
+        "daemon/proof/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
         "cli/src",

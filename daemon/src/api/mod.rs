@@ -4,19 +4,22 @@
 //! or refusal handed back. The meaning of requests is not known here.
 
 mod board;
+mod bodies;
+pub(crate) mod connections;
 mod events;
 mod gate;
 mod guard;
 mod openapi;
 mod pages;
 mod passes;
+mod proven;
 
 use std::collections::HashMap;
 use std::sync::Arc;
 
 use axum::Router;
 use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Extension, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -27,10 +30,8 @@ use crate::desk::Desk;
 pub(crate) use gate::Gate;
 pub(crate) use guard::Door;
 pub(crate) use passes::{Guest, Passes};
+pub(crate) use proven::Credentials;
 use tokio::sync::watch;
-
-/// The largest request body: a notebook of some hundred thousand rows.
-const LARGEST_BODY: usize = 16 << 20;
 
 /// What the handlers share.
 #[derive(Clone)]
@@ -61,11 +62,13 @@ pub(crate) fn router(desk: Arc<Desk>, door: Door, closed: watch::Receiver<bool>)
     Router::new()
         .route(&format!("/{API}/{EVENTS}"), get(events::stream))
         .route(&format!("/{API}/{{*path}}"), get(question).post(change))
-        .layer(axum::extract::DefaultBodyLimit::max(LARGEST_BODY))
+        .layer(axum::extract::DefaultBodyLimit::disable())
+        .layer(axum::middleware::from_fn(bodies::whole))
         .layer(axum::middleware::from_fn_with_state(
             Arc::clone(&door),
             guard::admit,
         ))
+        .merge(proven::route(Arc::clone(&door)))
         .merge(pages::routes(Arc::clone(&door)))
         .merge(board::routes(door))
         .route(
@@ -90,6 +93,7 @@ async fn question(
 async fn change(
     State(shared): State<Shared>,
     Path(path): Path<String>,
+    guest: Option<Extension<Guest>>,
     headers: HeaderMap,
     body: Bytes,
 ) -> Response {
@@ -115,7 +119,10 @@ async fn change(
         );
     }
     match serde_json::from_slice(&body) {
-        Ok(body) => answer(shared, path, carry, body, key).await,
+        Ok(body) => match Door::may_send(guest.map(|guest| guest.0), &path, &body) {
+            Ok(()) => answer(shared, path, carry, body, key).await,
+            Err(refusal) => refuse(&refusal),
+        },
         Err(e) => refuse(&Refusal::new(
             Reason::BadInput,
             format!("the body is no JSON: {e}"),

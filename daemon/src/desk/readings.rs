@@ -8,6 +8,7 @@ use benchhand_wire::{
     Typed, VoidReading, Voided,
 };
 
+use super::gauges::keep_on;
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
@@ -58,7 +59,7 @@ impl Answers<EnterReading> for Desk {
         }
         reading.gauge = ask.gauge;
         reading.labels.extend(labels);
-        self.remember_gauge(&ask.job, reading.gauge.as_deref())?;
+        let inputs = self.gauge_inputs(reading.gauge.as_deref());
         let ack = self.keeper.with_job(&ask.job, |job| {
             let view = job.view();
             match key.and_then(|key| job.kept_under(key)) {
@@ -78,8 +79,7 @@ impl Answers<EnterReading> for Desk {
                     reading.labels.extend(asked);
                 }
             }
-            job.append(Fact::Final(reading), key)
-                .map_err(|e| of_job(&e))
+            keep_on(job, inputs, Fact::Final(reading), key)
         })?;
         self.keeper.tell_lists(&ask.job, &ack.touched);
         let (view, _) = self.keeper.view(&ask.job)?;
@@ -154,9 +154,7 @@ impl Answers<ImportReadings> for Desk {
             }
             None => ask_about_rows(&engine, view.clone(), &mut rows, ask.sure)?,
         }
-        for gauge in rows.iter().filter_map(|row| row.gauge.as_deref()) {
-            self.remember_gauge(&ask.job, Some(gauge))?;
-        }
+        let inputs = self.gauge_inputs(rows.iter().filter_map(|row| row.gauge.as_deref()));
         let hash = content_hash(ask.csv.as_bytes());
         let readings = rows.len();
         let import = ImportedReadings {
@@ -164,7 +162,10 @@ impl Answers<ImportReadings> for Desk {
             hash,
             rows,
         };
-        let ack = self.keeper.append(&ask.job, Fact::Import(import), key)?;
+        let ack = self.keeper.with_job(&ask.job, |job| {
+            keep_on(job, inputs, Fact::Import(import), key)
+        })?;
+        self.keeper.tell_lists(&ask.job, &ack.touched);
         let (view, _) = self.keeper.view(&ask.job)?;
         for id in ack.touched {
             self.announce_reading(&ask.job, &view, id);

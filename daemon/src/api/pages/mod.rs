@@ -107,6 +107,8 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route("/jobs/{job}/readings", shows(readings::all))
         .route("/jobs/{job}/readings/{id}", shows(readings::one))
         .route("/forms/{*request}", shows(forms::show).post(forms::send))
+        .layer(axum::extract::DefaultBodyLimit::disable())
+        .layer(middleware::from_fn(super::bodies::whole))
         .layer(middleware::from_fn_with_state(Arc::clone(&door), admit))
         .route("/enter", post(enter::enter).with_state(door))
 }
@@ -115,6 +117,7 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
 async fn admit(State(door): State<Arc<Door>>, mut request: Request, next: Next) -> Response {
     match door.visitor(request.method(), request.headers()) {
         Ok(guest) => {
+            super::guard::is_known(&request);
             request.extensions_mut().insert(guest);
             next.run(request).await
         }
