@@ -120,6 +120,10 @@ fn runtime() -> Result<tokio::runtime::Runtime, Refusal> {
     tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()
+        .inspect(|runtime| {
+            let _inside = runtime.enter();
+            interrupt::outlive_file_limit();
+        })
         .map_err(|error| {
             Refusal::new(
                 Reason::Unavailable,

@@ -110,7 +110,10 @@ async fn answer(
 ) -> Result<(), Refusal> {
     let address = listener.local_addr().map_err(|e| fault(&e))?;
     let token = new_token()?;
-    let endpoint = Endpoint::write(works.keeper.layout(), address, &token)?;
+    // On a full disk the daemon runs for reading, and for who finds it by its page's address.
+    let endpoint = Endpoint::write(works.keeper.layout(), address, &token)
+        .inspect_err(|error| tracing::error!(%error, "commands cannot find this daemon"))
+        .ok();
 
     let passes = Arc::new(Passes::default());
     let gate = Arc::new(Gate::new(&works.desk, Arc::clone(&passes), address));

@@ -30,7 +30,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "blueprint",
         &[
-            &["units", "known_word", "named"],
+            &["units", "known_word", "most_told", "named"],
             &["figure", "spot", "stats", "formula", "engine"],
             &["readings", "engine_figures", "check"],
             &["report", "decide"],
@@ -56,7 +56,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/words",
         &[
-            &["digits", "rows", "times"],
+            &["digits", "rows", "times", "visible"],
             &["told", "stated"],
             &["chart", "decide", "section", "short", "spoken"],
             &["full"],

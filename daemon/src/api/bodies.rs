@@ -8,9 +8,12 @@ use axum::http::{StatusCode, header};
 use axum::middleware::Next;
 use axum::response::Response;
 use benchhand_wire::{Reason, Refusal};
+use futures_util::StreamExt;
 
 /// The largest body: a notebook of some hundred thousand rows.
 pub(super) const LARGEST: usize = 16 << 20;
+/// How much of a body that is too large is taken in, so that its sender sees why it was refused.
+const MOST_PASSED_OVER: usize = 8 * LARGEST;
 /// How long a body may take to come.
 pub(super) const WITHIN: Duration = Duration::from_secs(30);
 
@@ -39,6 +42,8 @@ pub(super) async fn read(body: Body, said: Option<usize>) -> Result<Bytes, Box<R
         refused(StatusCode::PAYLOAD_TOO_LARGE, refusal)
     };
     if said.is_some_and(|length| length > LARGEST) {
+        // A client that still sends would not see the answer.
+        let _ = tokio::time::timeout(WITHIN, pass_over(body)).await;
         return Err(too_large());
     }
     match tokio::time::timeout(WITHIN, to_bytes(body, LARGEST)).await {
@@ -56,6 +61,18 @@ pub(super) async fn read(body: Body, said: Option<usize>) -> Result<Bytes, Box<R
             );
             let refusal = Refusal::new(Reason::BadInput, found);
             Err(refused(StatusCode::REQUEST_TIMEOUT, refusal))
+        }
+    }
+}
+
+/// Takes a body in, piece by piece, and keeps nothing of it.
+async fn pass_over(body: Body) {
+    let mut pieces = body.into_data_stream();
+    let mut seen = 0;
+    while let Some(Ok(piece)) = pieces.next().await {
+        seen += piece.len();
+        if seen > MOST_PASSED_OVER {
+            return;
         }
     }
 }

@@ -13,6 +13,7 @@ use benchhand_wire::{API, EVENTS, Reason, Refusal, TOKEN_HEADER};
 use serde_json::Value;
 
 use super::connections::Newcomer;
+use super::heads::{cookie, text};
 use super::passes::{Guest, Passes};
 use super::proven::Credentials;
 
@@ -79,6 +80,10 @@ impl Door {
 
     /// Refuses requests from a page elsewhere, or under a name that is not ours.
     pub(crate) fn place(&self, headers: &HeaderMap) -> Result<(), Refusal> {
+        if headers.get_all(header::HOST).iter().count() > 1 {
+            let found = "the request names two hosts";
+            return Err(Refusal::new(Reason::Unauthorised, found).expected("one"));
+        }
         let host = text(headers, header::HOST.as_str()).unwrap_or_default();
         if !self.host_is_ours(host) {
             return Err(Refusal::new(
@@ -178,7 +183,8 @@ impl Door {
         self.page_asks(request.method(), headers)?;
         let path = request.uri().path().trim_start_matches('/');
         let asked = path.strip_prefix(API).map(|p| p.trim_start_matches('/'));
-        if !asked.is_some_and(|a| Door::may_ask(self.guest, a)) {
+        let page = self.guest == Guest::Page;
+        if !page && !asked.is_some_and(|a| Door::may_ask(self.guest, a)) {
             return Err(Refusal::new(
                 Reason::Unauthorised,
                 format!("a paired device may not ask for {path:?}"),
@@ -198,20 +204,6 @@ enum LetIn {
     Proof(RequestProof),
     /// The pass of a page or a device.
     Pass(Guest),
-}
-
-pub(super) fn text<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
-    headers.get(name).and_then(|v| v.to_str().ok())
-}
-
-/// The value of a cookie.
-fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
-    let all = headers.get_all(header::COOKIE).iter();
-    all.filter_map(|v| v.to_str().ok())
-        .flat_map(|line| line.split(';'))
-        .filter_map(|pair| pair.trim().split_once('='))
-        .find(|(n, _)| *n == name)
-        .map(|(_, value)| value)
 }
 
 /// Notes that the connection of this request showed who it is.

@@ -3,24 +3,16 @@
 //! What a proof covers is the business of `daemon/proof`. Here bodies are read whole before they are
 //! believed, and answers are whole before they are proven.
 
-use std::sync::Arc;
-
-use axum::Router;
 use axum::body::{Body, to_bytes};
-use axum::extract::{Query, Request, State};
+use axum::extract::Request;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::Response;
-use axum::routing::get;
-use benchhand_proof::{PROOF_HEADER, PROVE, RequestProof, RequestSaid, Secret};
-use benchhand_wire::{API, KEY_HEADER, Reason, Refusal, TOKEN_HEADER};
-use serde::Deserialize;
+use benchhand_proof::{PROOF_HEADER, RequestProof, RequestSaid, Secret};
+use benchhand_wire::{KEY_HEADER, Reason, Refusal, TOKEN_HEADER};
 
 use super::bodies;
-use super::guard::{Door, text};
-
-/// Longest number that a client may have the daemon prove itself over.
-const LONGEST_NONCE: usize = 64;
+use super::heads::text;
 
 /// What a door knows of the credentials of this run.
 #[derive(Debug, Clone)]
@@ -42,6 +34,12 @@ impl Credentials {
             secret: Secret::of_token(token),
             run: super::passes::secret()?,
         })
+    }
+
+    /// The number of the run, and the daemon's proof over a client's number.
+    pub(super) fn of_daemon(&self, nonce: &str, address: &str) -> (&str, String) {
+        let proof = self.secret.of_daemon(nonce, &self.run, address);
+        (&self.run, proof)
     }
 
     /// Whether an `authorization` header carries the token itself, as other programs send it.
@@ -114,42 +112,4 @@ impl Credentials {
         }
         Response::from_parts(head, body)
     }
-}
-
-/// The route at which the daemon proves that it knows the secret.
-pub(super) fn route(door: Arc<Door>) -> Router<super::Shared> {
-    Router::new()
-        .route(&format!("/{API}/{PROVE}"), get(prove))
-        .with_state(door)
-}
-
-#[derive(Deserialize)]
-struct Asked {
-    /// The client's number.
-    nonce: String,
-}
-
-/// Answers anyone on this machine: the proof tells nothing of the secret, and is worth nothing for
-/// another number or at another address.
-async fn prove(
-    State(door): State<Arc<Door>>,
-    Query(asked): Query<Asked>,
-    request: Request,
-) -> Response {
-    if let Err(refusal) = door.place(request.headers()) {
-        return super::refuse(&refusal);
-    }
-    let Some(known) = &door.credentials else {
-        let found = "nothing is proven at the door to the network";
-        return super::refuse(&Refusal::new(Reason::NotFound, found));
-    };
-    if asked.nonce.is_empty() || asked.nonce.len() > LONGEST_NONCE {
-        let refusal = Refusal::new(Reason::BadInput, "the nonce cannot be used")
-            .expected(format!("1 to {LONGEST_NONCE} characters"));
-        return super::refuse(&refusal);
-    }
-    let address = door.address.to_string();
-    let proof = known.secret.of_daemon(&asked.nonce, &known.run, &address);
-    let answer = serde_json::json!({"run": known.run, "proof": proof});
-    super::json(StatusCode::OK, &answer)
 }

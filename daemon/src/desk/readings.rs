@@ -12,6 +12,7 @@ use super::gauges::keep_on;
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
+use crate::known::giving_up;
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::{of_csv, of_job};
@@ -193,6 +194,7 @@ fn ask_about_rows(
 ) -> Result<(), Refusal> {
     let mut doubts = Vec::new();
     for (index, row) in rows.iter_mut().enumerate() {
+        giving_up::check()?;
         let (Ok(spot), Ok(unit)) = (row.spot.parse::<Spot>(), row.unit.parse()) else {
             continue;
         };

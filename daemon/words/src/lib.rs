@@ -14,8 +14,10 @@ pub mod spoken;
 mod stated;
 mod times;
 pub mod told;
+mod visible;
 
 pub use section::cylinder_section;
 pub use short::{ShortReport, not_measured};
 
 pub use times::day_and_minute;
+pub use visible::visible;

@@ -194,7 +194,11 @@ pub(super) fn html(status: StatusCode, page: Page) -> Response {
         (header::CACHE_CONTROL, "no-store"),
     ];
     match page {
-        Ok(text) => (status, headers, text).into_response(),
+        // What came from outside was escaped by the template; control characters are no markup.
+        Ok(text) => {
+            let text = benchhand_words::visible(&text).into_owned();
+            (status, headers, text).into_response()
+        }
         Err(error) => {
             tracing::error!(%error, "a page's template failed");
             StatusCode::INTERNAL_SERVER_ERROR.into_response()
