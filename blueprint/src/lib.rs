@@ -11,6 +11,7 @@ pub mod engine_figures;
 pub mod figure;
 pub mod formula;
 pub mod known_word;
+mod most_told;
 mod named;
 pub mod readings;
 pub mod report;
@@ -20,6 +21,7 @@ pub mod units;
 
 pub use engine::Engine;
 pub use figure::{Estimate, Figure};
+pub use most_told::MOST_TOLD;
 pub use readings::Reading;
 pub use report::{Report, ReportError, ReportInputs, report};
 

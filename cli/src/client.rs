@@ -2,6 +2,7 @@
 
 pub(crate) mod events;
 mod http;
+mod proven;
 mod sse;
 
 use benchhand_wire::{Ask, Carry, Reason, Refusal};

@@ -66,8 +66,9 @@ impl Context {
     /// # Errors
     /// A daemon is there but silent, or belongs to another user.
     pub(crate) fn daemon(&self) -> Result<Option<Http>, Refusal> {
-        match data::handshake(&self.data()?)? {
-            Some(handshake) => Http::find(&handshake),
+        let data = self.data()?;
+        match data::handshake(&data)? {
+            Some(handshake) => Http::find(&handshake, &data),
             None => Ok(None),
         }
     }

@@ -16,8 +16,10 @@ const FILE: &str = "daemon.json";
 pub(crate) struct Handshake {
     /// `127.0.0.1:PORT`.
     pub(crate) address: String,
-    /// The token that every request must carry.
+    /// The secret of that daemon's run. It is never sent.
     pub(crate) token: String,
+    /// The daemon's process.
+    pub(crate) pid: u32,
 }
 
 /// The given data folder, or the platform's.

@@ -9,6 +9,7 @@ use std::fmt::Write as _;
 use std::io::IsTerminal as _;
 
 use benchhand_wire::{Place, Reason, Refusal};
+use benchhand_words::visible;
 
 /// The exit codes, as `benchhand --help` lists them.
 pub(crate) const EXIT_CODES: &str = "\
@@ -93,8 +94,9 @@ pub(crate) fn tell(failure: &Failure) -> u8 {
     match failure {
         Failure::Refused(refusal) => {
             let colour = std::io::stderr().is_terminal() && colour_wanted();
-            crate::out::warn(&in_words(refusal, colour, &|file| {
-                std::fs::read_to_string(file).ok()
+            crate::out::warn_drawn(&in_words(&shown(refusal), colour, &|file| {
+                let text = std::fs::read_to_string(file).ok()?;
+                Some(visible(&text).into_owned())
             }));
             exit_code(refusal.reason)
         }
@@ -104,6 +106,20 @@ pub(crate) fn tell(failure: &Failure) -> u8 {
             exit_code(Reason::Storage)
         }
     }
+}
+
+/// The refusal with everything in it as it can be shown.
+fn shown(refusal: &Refusal) -> Refusal {
+    let of = |text: &str| visible(text).into_owned();
+    let mut shown = refusal.clone();
+    shown.found = of(&refusal.found);
+    shown.expected = of(&refusal.expected);
+    shown.todo = of(&refusal.todo);
+    for place in &mut shown.places {
+        place.file = of(&place.file);
+        place.text = of(&place.text);
+    }
+    shown
 }
 
 /// Whether the environment allows colour (`NO_COLOR`, dumb terminals).

@@ -72,7 +72,8 @@ pub(crate) fn engine_of(text: &str, name: &str) -> Result<Engine, Refusal> {
                 format!("{about}{}{help}", fault.message),
             )
         });
-        refused("engine file", name, places.collect()).todo("correct the engine file and ask again")
+        refused("engine file", name, faults.count(), places.collect())
+            .todo("correct the engine file and ask again")
     })
 }
 
@@ -98,11 +99,15 @@ pub(crate) fn csv_refused(
         let line = usize::try_from(fault.line).unwrap_or(usize::MAX);
         (line, fault.column, format!("{about}{}", fault.message))
     });
-    refused(what, name, places.collect())
+    refused(what, name, faults.count(), places.collect())
 }
 
-fn refused(what: &str, name: &str, places: Vec<(usize, usize, String)>) -> Refusal {
-    let faults = show::count(places.len(), "fault", "faults");
+/// The refusal of a file with so many faults in `all`, of which some are shown.
+fn refused(what: &str, name: &str, all: usize, places: Vec<(usize, usize, String)>) -> Refusal {
+    let mut faults = show::count(all, "fault", "faults");
+    if places.len() < all {
+        faults += &format!(", the first {} are shown", places.len());
+    }
     let found = format!("the {what} {name} cannot be used: {faults}");
     places
         .into_iter()

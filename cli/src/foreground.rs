@@ -98,6 +98,7 @@ pub(crate) fn run(
 }
 
 fn options(data: &Path, port: u16, speed: f64) -> ServeOptions {
+    owners_alone();
     ServeOptions {
         data: data.to_owned(),
         port,
@@ -105,10 +106,24 @@ fn options(data: &Path, port: u16, speed: f64) -> ServeOptions {
     }
 }
 
+/// Whatever this process makes from now on is its user's alone. The store sees to its own files; the
+/// index makes its files by itself.
+fn owners_alone() {
+    #[cfg(unix)]
+    {
+        use rustix::fs::Mode;
+        rustix::process::umask(Mode::RWXG | Mode::RWXO);
+    }
+}
+
 fn runtime() -> Result<tokio::runtime::Runtime, Refusal> {
     tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()
+        .inspect(|runtime| {
+            let _inside = runtime.enter();
+            interrupt::outlive_file_limit();
+        })
         .map_err(|error| {
             Refusal::new(
                 Reason::Unavailable,

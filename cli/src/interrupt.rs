@@ -44,6 +44,19 @@ impl Signals {
     }
 }
 
+/// Makes a write beyond the limit of file sizes (`ulimit -f`) an error like that of a full disk. The
+/// system would end the process by SIGXFSZ instead. It must be called within a runtime.
+pub(crate) fn outlive_file_limit() {
+    #[cfg(target_os = "linux")]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        /// SIGXFSZ on Linux but for MIPS (signal(7)).
+        const FILE_LIMIT: i32 = 25;
+        // The handler stays when its listener is dropped.
+        let _ = signal(SignalKind::from_raw(FILE_LIMIT));
+    }
+}
+
 /// Installs the handlers at once, and gives a future that resolves when this process is asked to
 /// end: by Ctrl-C, or by SIGTERM if the system has it. It must be called within a runtime.
 ///

@@ -4,6 +4,7 @@
 
 use std::io::{self, Write};
 
+use benchhand_words::visible;
 use serde::Serialize;
 
 /// Standard output.
@@ -41,7 +42,7 @@ impl Out {
     /// # Errors
     /// Standard output cannot be written.
     pub(crate) fn text(&mut self, text: &str) -> io::Result<()> {
-        self.to.write_all(text.trim_end().as_bytes())?;
+        self.to.write_all(visible(text.trim_end()).as_bytes())?;
         self.to.write_all(b"\n")?;
         self.to.flush()
     }
@@ -67,5 +68,10 @@ impl Out {
 
 /// Prints text on standard error. A failure is ignored, because nobody reads it then.
 pub(crate) fn warn(text: &str) {
+    warn_drawn(&visible(text));
+}
+
+/// As [`warn`], for text with colours of our own, in which what came from outside is visible already.
+pub(crate) fn warn_drawn(text: &str) {
     let _ = writeln!(io::stderr(), "{}", text.trim_end());
 }

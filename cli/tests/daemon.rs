@@ -6,10 +6,10 @@ use predicates::prelude::*;
 use predicates::str::contains;
 use serde_json::{Value, json};
 
-use scripted::{Step, benchhand, hello, scripted, step};
+use scripted::{Step, TOKEN, benchhand, hello, scripted, step};
 
 #[test]
-fn a_question_carries_the_token_and_its_fields_in_the_query() {
+fn a_question_carries_its_proof_and_its_fields_in_the_query() {
     let answer = json!({"jobs": [{"name": "v8", "engine": "invented", "opened": "2026-03-02T09:14:05Z",
         "changed": "2026-03-02T09:15:05Z", "stage": "as received", "readings": 3,
         "folder": "/data/jobs/v8"}]});
@@ -29,7 +29,9 @@ fn a_question_carries_the_token_and_its_fields_in_the_query() {
     assert_eq!(printed, answer);
     let requests = served.join().expect("as scripted");
     for request in &requests {
-        assert_eq!(request.header("authorization"), Some("Bearer secret"));
+        request.proof();
+        let said = request.header("authorization").expect("a proof");
+        assert!(!said.contains(TOKEN), "{said}");
         assert_eq!(request.header("idempotency-key"), None);
     }
 }
@@ -179,12 +181,23 @@ fn a_record_that_is_damaged_is_shown_and_ends_with_12() {
 }
 
 #[test]
-fn another_program_on_the_port_is_not_taken_for_the_daemon() {
-    let (data, served) = scripted(vec![step(
-        "GET /v1/hello",
-        200,
-        json!({"program": "other"}),
-    )]);
+fn a_daemon_of_another_process_or_folder_is_not_taken_for_this_ones() {
+    let other = tempfile::tempdir().expect("a folder");
+    let (data, served) = scripted(vec![hello()]);
+    // The folder was copied while its daemon ran, with the file that names the daemon.
+    let file = "daemon.json";
+    std::fs::copy(data.path().join(file), other.path().join(file)).expect("copied");
+    benchhand(&other)
+        .args(["steer", "v8", "take"])
+        .assert()
+        .code(14)
+        .stderr(contains("no daemon runs"));
+    served.join().expect("as scripted");
+
+    let (data, served) = scripted(vec![hello()]);
+    let path = data.path().join(file);
+    let told = std::fs::read_to_string(&path).expect("a file");
+    std::fs::write(&path, told.replace(r#""pid":1"#, r#""pid":2"#)).expect("written");
     benchhand(&data)
         .args(["steer", "v8", "take"])
         .assert()

@@ -75,8 +75,7 @@ macro_rules! requests {
                 match path {
                     $(benchhand_wire::$ask::PATH =>
                         self.run::<benchhand_wire::$ask>(body, key),)*
-                    _ => Err(Refusal::new(Reason::NotFound, format!("no request is called {path:?}"))
-                        .todo("the API's document at /openapi.json names them all")),
+                    _ => Err(Desk::unknown(path)),
                 }
             }
 
@@ -144,6 +143,12 @@ impl Desk {
     /// Where events are announced.
     pub(crate) fn hub(&self) -> &Hub {
         &self.hub
+    }
+
+    /// The refusal of a request that there is not.
+    pub(crate) fn unknown(path: &str) -> Refusal {
+        Refusal::new(Reason::NotFound, format!("no request is called {path:?}"))
+            .todo("the API's document at /openapi.json names them all")
     }
 
     /// How the request at `path` is carried, if there is such a request.

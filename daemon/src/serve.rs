@@ -2,7 +2,7 @@
 //!
 //! Everything is put together here and taken apart in good order; nothing is decided here.
 
-use std::future::{Future, IntoFuture};
+use std::future::Future;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -14,11 +14,13 @@ use benchhand_wire::{Reason, Refusal};
 use tokio::net::TcpListener;
 use tokio::sync::{oneshot, watch};
 
-use crate::api::{Door, Gate, Guest, Passes, router};
+use crate::api::connections;
+use crate::api::{Credentials, Door, Gate, Guest, Passes, router};
 use crate::clock::{Clock, SystemClock};
 use crate::desk::{Desk, LetsIn};
 use crate::known::keeper::Keeper;
 use crate::live::{Hub, Opener, SerialOpener, Station, StationHandle, start_station};
+use crate::store::layout::Layout;
 use benchhand_files::RealFiles;
 
 /// How long answers under way may take once the daemon is to stop.
@@ -108,7 +110,10 @@ async fn answer(
 ) -> Result<(), Refusal> {
     let address = listener.local_addr().map_err(|e| fault(&e))?;
     let token = new_token()?;
-    let endpoint = Endpoint::write(&works.keeper.layout().endpoint(), address, &token)?;
+    // On a full disk the daemon runs for reading, and for who finds it by its page's address.
+    let endpoint = Endpoint::write(works.keeper.layout(), address, &token)
+        .inspect_err(|error| tracing::error!(%error, "commands cannot find this daemon"))
+        .ok();
 
     let passes = Arc::new(Passes::default());
     let gate = Arc::new(Gate::new(&works.desk, Arc::clone(&passes), address));
@@ -118,7 +123,7 @@ async fn answer(
     let app = router(
         Arc::clone(&works.desk),
         Door {
-            token: Some(token.clone()),
+            credentials: Some(Credentials::of_token(&token)?),
             address,
             passes,
             guest: Guest::Page,
@@ -150,13 +155,13 @@ async fn answer(
             Err(_) => std::future::pending().await,
         }
     };
-    let served = tokio::select! {
-        served = axum::serve(listener, app).with_graceful_shutdown(stop).into_future() => served,
-        () = overdue => Ok(()),
-    };
+    tokio::select! {
+        () = connections::answer(listener, app, stop) => {}
+        () = overdue => {}
+    }
     drop(endpoint);
     works.stop().await;
-    served.map_err(|e| fault(&e))
+    Ok(())
 }
 
 /// The daemon without its door: what the demo runs inside its own process.
@@ -232,21 +237,20 @@ struct Endpoint {
 }
 
 impl Endpoint {
-    fn write(path: &Path, address: SocketAddr, token: &str) -> Result<Endpoint, Refusal> {
+    fn write(layout: Layout, address: SocketAddr, token: &str) -> Result<Endpoint, Refusal> {
+        let path = layout.endpoint();
         let text = serde_json::json!({
             "address": address.to_string(),
             "token": token,
             "pid": std::process::id(),
         });
-        write_private(path, text.to_string().as_bytes()).map_err(|e| {
+        write_private(&path, text.to_string().as_bytes()).map_err(|e| {
             Refusal::new(
                 Reason::Storage,
                 format!("{} cannot be written: {e}", path.display()),
             )
         })?;
-        Ok(Endpoint {
-            path: path.to_owned(),
-        })
+        Ok(Endpoint { path })
     }
 }
 

@@ -119,11 +119,14 @@ fn it_listens_on_loopback_only() {
 #[test]
 fn its_description_is_served_and_names_every_request_with_its_method() {
     let (_shop, daemon) = served();
-    let host = [("host", daemon.api.address.as_str())];
-    let answer = daemon
-        .api
-        .raw("GET /openapi.json", &host, None)
-        .expect("it answers");
+    let bearer = format!("Bearer {}", daemon.api.token);
+    let host = ("host", daemon.api.address.as_str());
+    let ask = |headers: &[(&str, &str)]| {
+        let answer = daemon.api.raw("GET /openapi.json", headers, None);
+        answer.expect("it answers")
+    };
+    assert_eq!(ask(&[host]).status, 401, "it stands behind the same door");
+    let answer = ask(&[host, ("authorization", bearer.as_str())]);
     let document = answer.good();
     assert!(
         document["openapi"].as_str().unwrap().starts_with("3."),
@@ -152,7 +155,7 @@ fn its_description_is_served_and_names_every_request_with_its_method() {
             }
             None => daemon.api.get(path).status,
         };
-        assert_eq!(status, 422, "{path}");
+        assert_eq!(status, 405, "{path}");
     }
     assert_eq!(daemon.api.get("no/such/request").status, 404);
 }

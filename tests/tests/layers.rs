@@ -30,7 +30,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "blueprint",
         &[
-            &["units", "known_word", "named"],
+            &["units", "known_word", "most_told", "named"],
             &["figure", "spot", "stats", "formula", "engine"],
             &["readings", "engine_figures", "check"],
             &["report", "decide"],
@@ -56,13 +56,14 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/words",
         &[
-            &["digits", "rows", "sheet", "times"],
+            &["digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
             &["chart", "decide", "section", "short", "spoken"],
             &["full"],
         ],
     ),
     ("daemon/files", &[]),
+    ("daemon/proof", &[]),
     (
         "daemon/workbook",
         &[&["cells"], &["compression", "flow", "overview", "readings"]],

@@ -14,6 +14,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("blueprint", &["benchhand-units", "benchhand-toml-places"]),
     ("daemon/wire", &[]),
     ("daemon/files", &[]),
+    ("daemon/proof", &[]),
     (
         "daemon/wire/openapi",
         &["benchhand-wire", "benchhand-blueprint"],
@@ -28,6 +29,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-toml-places",
             "benchhand-blueprint",
             "benchhand-pages",
+            "benchhand-proof",
             "benchhand-sheets",
             "benchhand-words",
         ],
@@ -35,6 +37,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     (
         "cli",
         &[
+            "benchhand-proof",
             "benchhand-wire",
             "benchhand-blueprint",
             "benchhand-words",
@@ -221,6 +224,7 @@ fn only_the_cli_prints() {
         "daemon/src",
         "daemon/files/src",
         "daemon/sheets/src",
+        "daemon/proof/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
     ] {
@@ -261,6 +265,7 @@ fn every_module_opens_with_what_it_does() {
         "daemon/src",
         "daemon/files/src",
         "daemon/sheets/src",
+        "daemon/proof/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
         "cli/src",

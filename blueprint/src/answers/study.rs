@@ -72,6 +72,9 @@ pub struct StudyShare {
     pub percent_of_tolerance: Option<Figure>,
 }
 
+/// The largest value of a study. The squares of larger ones would soon be no numbers any more.
+const LARGEST: f64 = 1e100;
+
 const COLUMNS: [&str; 5] = ["part", "operator", "trial", "value", "unit"];
 
 /// A study from `part,operator,trial,value,unit`. `tolerance` is the width of the tolerance in the
@@ -86,9 +89,7 @@ pub fn gauge_study(text: &str, tolerance: Option<(f64, Unit)>) -> Result<StudyAn
         sheet.take(row);
     }
     if !sheet.faults.is_empty() {
-        return Err(CsvFaults {
-            faults: sheet.faults,
-        });
+        return Err(CsvFaults::new(sheet.faults));
     }
     let (parts, operators) = (sheet.parts, sheet.operators);
     let mut values = vec![vec![Vec::new(); parts.len()]; operators.len()];
@@ -99,13 +100,13 @@ pub fn gauge_study(text: &str, tolerance: Option<(f64, Unit)>) -> Result<StudyAn
         .first()
         .and_then(|own| own.first())
         .map_or(0, Vec::len);
-    let refused = |message: String| CsvFaults {
-        faults: vec![CsvFault {
+    let refused = |message: String| {
+        CsvFaults::new(vec![CsvFault {
             line: 1,
             column: 1,
             field: String::new(),
             message,
-        }],
+        }])
     };
     let study = GaugeStudy::new(values).map_err(|error| refused(error.to_string()))?;
     let unit = sheet.unit.unwrap_or(Unit::One);
@@ -222,6 +223,10 @@ impl Sheet {
             return;
         }
         match parse_number(row.cell("value")) {
+            Some(value) if value.abs() > LARGEST => {
+                let message = format!("found {value:e}; expected a value that can be measured");
+                self.faults.push(row.fault("value", message));
+            }
             Some(value) => {
                 let value = first.from_base(unit.to_base(value));
                 self.values.push((operator, part, value));

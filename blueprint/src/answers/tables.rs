@@ -108,9 +108,7 @@ pub(super) fn rows(text: &str, allowed: &[&str], needed: &[&str]) -> Result<Vec<
         field: String::new(),
         message,
     };
-    let refused = |fault: CsvFault| CsvFaults {
-        faults: vec![fault],
-    };
+    let refused = |fault: CsvFault| CsvFaults::new(vec![fault]);
     let header: Vec<String> = reader
         .headers()
         .map_err(|error| {
@@ -169,7 +167,7 @@ pub(super) fn rows(text: &str, allowed: &[&str], needed: &[&str]) -> Result<Vec<
     }
     match faults.is_empty() {
         true => Ok(all),
-        false => Err(CsvFaults { faults }),
+        false => Err(CsvFaults::new(faults)),
     }
 }
 
@@ -190,7 +188,7 @@ pub fn gaskets_from_csv(text: &str) -> Result<Vec<GasketOffered>, CsvFaults> {
         .collect();
     match faults.is_empty() {
         true => Ok(offers),
-        false => Err(CsvFaults { faults }),
+        false => Err(CsvFaults::new(faults)),
     }
 }
 
@@ -256,6 +254,6 @@ pub fn parts_from_csv(text: &str) -> Result<(Vec<PistonOffered>, Vec<RodOffered>
     }
     match faults.is_empty() {
         true => Ok((pistons, rods)),
-        false => Err(CsvFaults { faults }),
+        false => Err(CsvFaults::new(faults)),
     }
 }

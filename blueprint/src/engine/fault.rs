@@ -33,13 +33,26 @@ impl fmt::Display for EngineFileFault {
 /// All faults of an engine file, in the order of the text.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub struct EngineFileFaults {
-    /// The faults; at least one.
+    /// The first [`MOST_TOLD`](crate::MOST_TOLD) faults; at least one.
     pub faults: Vec<EngineFileFault>,
+    /// How many further faults there are.
+    pub more: usize,
+}
+
+impl EngineFileFaults {
+    /// How many faults there are in all.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.faults.len().saturating_add(self.more)
+    }
 }
 
 impl fmt::Display for EngineFileFaults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let list: Vec<String> = self.faults.iter().map(EngineFileFault::to_string).collect();
+        let mut list: Vec<String> = self.faults.iter().map(EngineFileFault::to_string).collect();
+        if self.more > 0 {
+            list.push(format!("and {} more", self.more));
+        }
         f.write_str(&list.join("\n"))
     }
 }

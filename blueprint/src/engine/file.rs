@@ -59,7 +59,10 @@ pub(super) fn read(text: &str) -> Result<Engine, EngineFileFaults> {
 fn unfinished(document: Document<'_>) -> EngineFileFaults {
     match document.finish() {
         Err(faults) => faults,
-        Ok(()) => EngineFileFaults { faults: Vec::new() },
+        Ok(()) => EngineFileFaults {
+            faults: Vec::new(),
+            more: 0,
+        },
     }
 }
 

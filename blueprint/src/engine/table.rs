@@ -1,18 +1,21 @@
 //! A table of an engine file: its values as the engine needs them, and every fault at its place.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use benchhand_toml_places::{DeValue, PlacedTable, PlacedValue, TextRange, line_and_column};
 
 use super::StatedValue;
 use super::fault::{EngineFileFault, EngineFileFaults};
 use crate::known_word::meant;
+use crate::most_told::MOST_TOLD;
 use crate::units::QuantityKind;
 
 /// The text and the faults found in it so far.
 pub(super) struct Document<'a> {
     text: &'a str,
     faults: RefCell<Vec<EngineFileFault>>,
+    /// How many further faults were found.
+    more: Cell<usize>,
 }
 
 impl<'a> Document<'a> {
@@ -20,20 +23,26 @@ impl<'a> Document<'a> {
         Document {
             text,
             faults: RefCell::new(Vec::new()),
+            more: Cell::new(0),
         }
     }
 
     pub(super) fn fault(&self, span: TextRange, key: &str, message: String, help: &str) {
-        let (line, column) = line_and_column(self.text, span.start);
         let help = help.to_owned();
         self.faults.borrow_mut().push(EngineFileFault {
             span,
-            line,
-            column,
+            // The place is counted once it is known which faults are told.
+            line: 0,
+            column: 0,
             key: key.to_owned(),
             message,
             help,
         });
+    }
+
+    /// Counts faults that are not told, because as many of the same kind stand before them.
+    fn count(&self, more: usize) {
+        self.more.set(self.more.get().saturating_add(more));
     }
 
     /// The faults, if there are any.
@@ -41,10 +50,14 @@ impl<'a> Document<'a> {
         let mut faults = self.faults.into_inner();
         faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
         if faults.is_empty() {
-            Ok(())
-        } else {
-            Err(EngineFileFaults { faults })
+            return Ok(());
         }
+        let more = self.more.get() + faults.len().saturating_sub(MOST_TOLD);
+        faults.truncate(MOST_TOLD);
+        for fault in &mut faults {
+            (fault.line, fault.column) = line_and_column(self.text, fault.span.start);
+        }
+        Err(EngineFileFaults { faults, more })
     }
 }
 
@@ -330,7 +343,10 @@ impl<'a> Table<'a> {
 
     /// Every key that was not read is a fault.
     pub(super) fn refuse_rest(&self) {
-        for stranger in self.table.not_asked() {
+        let strangers = self.table.not_asked();
+        self.document
+            .count(strangers.len().saturating_sub(MOST_TOLD));
+        for stranger in strangers.into_iter().take(MOST_TOLD) {
             let message = "found a key that is not known here".to_owned();
             let asked = self.table.asked();
             let near = match meant(stranger.key, asked.iter().map(String::as_str)) {

@@ -65,6 +65,7 @@ impl EngineText {
                         message: format!("found text that is not TOML: {}", error.message()),
                         help: "correct this line".to_owned(),
                     }],
+                    more: 0,
                 })
             }
         }

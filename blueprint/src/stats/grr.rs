@@ -257,7 +257,12 @@ impl GaugeStudy {
         let table = self.table();
         let [.., interaction, equipment] = table.mean_squares();
         let interaction_f = interaction / equipment;
-        let interaction_p = f_tail(interaction_f, table.dof[2], table.dof[3]);
+        let interaction_p = match (interaction > 0.0, equipment > 0.0) {
+            (_, true) => f_tail(interaction_f, table.dof[2], table.dof[3]),
+            // Repeats that do not differ at all: any interaction is beyond them, and none is none.
+            (true, false) => 0.0,
+            (false, false) => 1.0,
+        };
         let pooled = interaction_p > POOL_ABOVE;
         let study = self.shares(&table, pooled);
         AnovaStudy {

@@ -1,56 +1,52 @@
 //! Requests over HTTP to the daemon on loopback.
 
 use std::io;
-use std::time::Duration;
+use std::path::Path;
 
-use benchhand_wire::{API, Carry, HelloAnswer, KEY_HEADER, Reason, Refusal, TOKEN_HEADER};
+use benchhand_wire::{Carry, EVENTS, HelloAnswer, Reason, Refusal};
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde_json::Value;
-use ureq::http::Response;
-use ureq::{Agent, Body};
+use ureq::Body;
 
 use super::Client;
+use super::proven::{NoAnswer, PATIENCE, ProvenAnswer, ProvenPeer, Said};
 use crate::data::Handshake;
 
-/// Longest time for a connection on loopback, and for the daemon's answer to the handshake.
-const PATIENCE: Duration = Duration::from_secs(2);
-
-/// Size of the largest answer that is read, in bytes. A job of a hundred thousand readings has
-/// some 50 MB.
-const LARGEST: u64 = 1 << 30;
+/// What stands in a query as it is (RFC 3986, "unreserved").
+const IN_QUERY: &AsciiSet = &NON_ALPHANUMERIC
+    .remove(b'-')
+    .remove(b'.')
+    .remove(b'_')
+    .remove(b'~');
 
 /// A client of a daemon that answers.
 #[derive(Debug, Clone)]
 pub(crate) struct Http {
-    agent: Agent,
-    base: String,
-    bearer: String,
+    peer: ProvenPeer,
 }
 
 impl Http {
     /// A client for the daemon at `address` (`127.0.0.1:PORT`).
     pub(crate) fn new(address: &str, token: &str) -> Self {
-        let agent = Agent::config_builder()
-            .http_status_as_error(false)
-            .proxy(None) // Loopback never goes by a proxy, whatever the environment says.
-            .max_redirects(0)
-            .timeout_connect(Some(PATIENCE))
-            .build()
-            .new_agent();
         Http {
-            agent,
-            base: format!("http://{address}/{API}/"),
-            bearer: format!("Bearer {token}"),
+            peer: ProvenPeer::new(address, token),
         }
     }
 
-    /// Shakes hands with the daemon that a handshake file names. `None` if no daemon with this
-    /// token answers there any more.
+    /// Shakes hands with the daemon that a handshake file names. `None` if the daemon that wrote it
+    /// does not answer there any more, or works on another folder than `data`.
     ///
     /// # Errors
     /// [`Reason::Unavailable`] if something accepts the connection and stays silent.
-    pub(crate) fn find(handshake: &Handshake) -> Result<Option<Self>, Refusal> {
+    pub(crate) fn find(handshake: &Handshake, data: &Path) -> Result<Option<Self>, Refusal> {
         let http = Http::new(&handshake.address, &handshake.token);
+        let address = &handshake.address;
         match http.hello() {
+            Ok(Some(hello)) if hello.pid != handshake.pid || !same_folder(&hello.data, data) => {
+                let (pid, folder) = (hello.pid, hello.data);
+                tracing::info!(pid, folder, "the daemon that answers is of another folder");
+                Ok(None)
+            }
             Ok(Some(hello)) => {
                 tracing::info!(pid = hello.pid, version = hello.version, "a daemon answers");
                 if hello.version != env!("CARGO_PKG_VERSION") {
@@ -63,37 +59,31 @@ impl Http {
                 Ok(Some(http))
             }
             Ok(None) => Ok(None),
-            Err(error) if nobody_there(&error) => {
-                tracing::info!("nobody answers at {}: {error}", handshake.address);
+            Err(NoAnswer::Stranger | NoAnswer::Unproven) => {
+                crate::out::warn(&format!(
+                    "note: another program answers at {address}, where the daemon did; nothing was \
+                     sent to it"
+                ));
                 Ok(None)
             }
-            Err(error) => Err(Refusal::new(
+            Err(NoAnswer::Unreachable(error)) if nobody_there(&error) => {
+                tracing::info!("nobody answers at {address}: {error}");
+                Ok(None)
+            }
+            Err(NoAnswer::Unreachable(error)) => Err(Refusal::new(
                 Reason::Unavailable,
-                format!(
-                    "the daemon at {} does not answer: {error}",
-                    handshake.address
-                ),
+                format!("the daemon at {address} does not answer: {error}"),
             )
             .todo("wait a moment and try again; if it stays so, end that process")),
+            Err(other) => Err(other.refusal(address)),
         }
     }
 
-    /// The daemon's answer to the handshake. `None` if another program answers, or the token is
-    /// not known.
-    fn hello(&self) -> Result<Option<HelloAnswer>, ureq::Error> {
-        let mut response = self
-            .agent
-            .get(self.url("hello"))
-            .header(TOKEN_HEADER, &self.bearer)
-            .config()
-            .timeout_global(Some(PATIENCE))
-            .build()
-            .call()?;
-        if !response.status().is_success() {
-            return Ok(None);
-        }
-        let hello: Result<HelloAnswer, _> = response.body_mut().read_json();
-        Ok(hello.ok().filter(|hello| hello.program == "benchhand"))
+    /// The daemon's answer to the handshake. `None` if it is not understood.
+    fn hello(&self) -> Result<Option<HelloAnswer>, NoAnswer> {
+        let answer = self.peer.ask(&question("hello", None), Some(PATIENCE))?;
+        let hello: Option<HelloAnswer> = serde_json::from_slice(&answer.body).ok();
+        Ok(hello.filter(|hello| hello.program == "benchhand"))
     }
 
     /// Opens the event stream. It lasts as long as the daemon runs.
@@ -101,49 +91,28 @@ impl Http {
     /// # Errors
     /// The refusal, or [`Reason::Unavailable`] if nobody answers.
     pub(crate) fn events(&self, after: Option<u64>) -> Result<Body, Refusal> {
-        let mut request = self
-            .agent
-            .get(self.url(benchhand_wire::EVENTS))
-            .header("accept", "text/event-stream")
-            .header(TOKEN_HEADER, &self.bearer);
-        if let Some(id) = after {
-            request = request.header("last-event-id", id.to_string());
-        }
-        let response = request.call().map_err(|error| unreachable(&error))?;
-        if response.status().is_success() {
-            Ok(response.into_body())
-        } else {
-            Err(refusal(response))
+        match self.peer.open(&question(EVENTS, after)) {
+            Ok(Ok(body)) => Ok(body),
+            Ok(Err(answer)) => Err(refusal(&answer)),
+            Err(error) => Err(error.refusal(&self.peer.address)),
         }
     }
+}
 
-    fn url(&self, path: &str) -> String {
-        format!("{}{path}", self.base)
+fn question(path: &str, after: Option<u64>) -> Said<'_> {
+    Said {
+        method: "GET",
+        path,
+        key: None,
+        body: None,
+        after,
     }
+}
 
-    fn get(&self, path: &str, body: &Value) -> Result<Response<Body>, ureq::Error> {
-        self.agent
-            .get(self.url(path))
-            .query_pairs(query(body))
-            .header(TOKEN_HEADER, &self.bearer)
-            .call()
-    }
-
-    fn post(
-        &self,
-        path: &str,
-        body: &Value,
-        key: Option<&str>,
-    ) -> Result<Response<Body>, ureq::Error> {
-        let mut request = self
-            .agent
-            .post(self.url(path))
-            .header(TOKEN_HEADER, &self.bearer);
-        if let Some(key) = key {
-            request = request.header(KEY_HEADER, key);
-        }
-        request.send_json(body)
-    }
+/// Whether the daemon's folder, as it calls it, is `ours`.
+fn same_folder(theirs: &str, ours: &Path) -> bool {
+    let whole = std::fs::canonicalize(ours);
+    whole.is_ok_and(|ours| ours.display().to_string() == theirs)
 }
 
 impl Client for Http {
@@ -155,77 +124,71 @@ impl Client for Http {
         key: Option<&str>,
     ) -> Result<Value, Refusal> {
         tracing::debug!(path, ?carry, "asking the daemon");
-        let response = match carry {
-            Carry::Question => self.get(path, &body),
-            Carry::Inquiry => self.post(path, &body, None),
-            // The key makes a second try harmless if the answer to the first was lost.
-            Carry::Change => self.post(path, &body, key).or_else(|error| match error {
-                ureq::Error::Io(_) => self.post(path, &body, key),
-                other => Err(other),
-            }),
+        let whole = match query(&body) {
+            fields if carry == Carry::Question && !fields.is_empty() => format!("{path}?{fields}"),
+            _ => path.to_owned(),
         };
-        let mut response = response.map_err(|error| unreachable(&error))?;
-        if !response.status().is_success() {
-            return Err(refusal(response));
+        let bytes = body.to_string().into_bytes();
+        let said = match carry {
+            Carry::Question => question(&whole, None),
+            Carry::Inquiry | Carry::Change => Said {
+                method: "POST",
+                path: &whole,
+                key,
+                body: Some(&bytes),
+                after: None,
+            },
+        };
+        let answer = self.peer.ask(&said, None);
+        // The key makes a second try harmless if the answer to the first was lost.
+        let answer = match answer {
+            Err(NoAnswer::Unreachable(error))
+                if carry == Carry::Change && matches!(*error, ureq::Error::Io(_)) =>
+            {
+                self.peer.ask(&said, None)
+            }
+            other => other,
+        };
+        let answer = answer.map_err(|error| error.refusal(&self.peer.address))?;
+        if !(200..300).contains(&answer.status) {
+            return Err(refusal(&answer));
         }
-        response
-            .body_mut()
-            .with_config()
-            .limit(LARGEST)
-            .read_json()
-            .map_err(|error| {
-                Refusal::new(
-                    Reason::Unavailable,
-                    format!("the daemon's answer broke off: {error}"),
-                )
-                .todo("before you try again, check with `benchhand job show` what was kept")
-            })
+        serde_json::from_slice(&answer.body).map_err(|error| super::broken(path, &error))
     }
 }
 
 /// The fields of a request, as a URL query.
-fn query(body: &Value) -> Vec<(String, String)> {
+fn query(body: &Value) -> String {
     let fields = body.as_object().into_iter().flatten();
-    fields
-        .filter(|(_, value)| !value.is_null())
+    let fields = fields.filter(|(_, value)| !value.is_null());
+    let pairs: Vec<String> = fields
         .map(|(name, value)| {
             let text = match value {
                 Value::String(text) => text.clone(),
                 other => other.to_string(),
             };
-            (name.clone(), text)
+            let [name, text] = [name, &text].map(|part| utf8_percent_encode(part, IN_QUERY));
+            format!("{name}={text}")
         })
-        .collect()
+        .collect();
+    pairs.join("&")
 }
 
 /// The daemon's refusal, in its own words if it gave any.
-fn refusal(mut response: Response<Body>) -> Refusal {
-    let status = response.status();
-    let text = response.body_mut().read_to_string().unwrap_or_default();
-    serde_json::from_str(&text).unwrap_or_else(|_| {
-        let reason = match status.as_u16() {
+fn refusal(answer: &ProvenAnswer) -> Refusal {
+    serde_json::from_slice(&answer.body).unwrap_or_else(|_| {
+        let reason = match answer.status {
             401 | 403 => Reason::Unauthorised,
             404 => Reason::NotFound,
             _ => Reason::Unavailable,
         };
-        let words = text.trim();
+        let (status, words) = (answer.status, String::from_utf8_lossy(&answer.body));
         Refusal::new(
             reason,
-            format!("the daemon answered {status} {words}").trim_end(),
+            format!("the daemon answered {status} {}", words.trim()).trim_end(),
         )
         .todo("end it with `benchhand stop` and try again; it may be of another version")
     })
-}
-
-fn unreachable(error: &ureq::Error) -> Refusal {
-    Refusal::new(
-        Reason::Unavailable,
-        format!("the daemon cannot be reached any more: {error}"),
-    )
-    .todo(
-        "what was acknowledged is kept; look with `benchhand job show` before you enter \
-             anything again",
-    )
 }
 
 /// Whether an error means that nothing listens at the address.
@@ -258,13 +221,7 @@ mod tests {
     #[test]
     fn a_question_becomes_a_query_without_what_is_absent() {
         let body = json!({"job": "v8 & co", "stage": null, "limit": 3});
-        assert_eq!(
-            query(&body),
-            [
-                ("job".to_owned(), "v8 & co".to_owned()),
-                ("limit".to_owned(), "3".to_owned())
-            ]
-        );
+        assert_eq!(query(&body), "job=v8%20%26%20co&limit=3");
         assert!(query(&json!({})).is_empty());
     }
 
@@ -276,9 +233,11 @@ mod tests {
         let handshake = Handshake {
             address,
             token: "t".into(),
+            pid: 1,
         };
+        let data = Path::new("data");
         assert!(
-            Http::find(&handshake)
+            Http::find(&handshake, data)
                 .expect("no daemon is no failure")
                 .is_none()
         );
@@ -286,9 +245,10 @@ mod tests {
         let spoilt = Handshake {
             address: "no address at all".into(),
             token: "t".into(),
+            pid: 1,
         };
         assert!(
-            Http::find(&spoilt)
+            Http::find(&spoilt, data)
                 .expect("a spoilt file is no failure")
                 .is_none()
         );

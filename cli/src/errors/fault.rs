@@ -7,9 +7,23 @@ use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
 };
 
+/// The longest line that is drawn, in bytes.
+const LONGEST_LINE: usize = 400;
+
 /// Draws the places of one file, each under its line. `None` if a place is not in the text,
 /// because the file was changed since.
 pub(super) fn at_its_line(places: &[Place], text: String, colour: bool) -> Option<String> {
+    // A line without end is not drawn.
+    let drawn = |line: usize| {
+        let first = line.saturating_sub(2);
+        text.lines()
+            .skip(first)
+            .take(3)
+            .all(|row| row.len() <= LONGEST_LINE)
+    };
+    if !places.iter().all(|place| drawn(place.line)) {
+        return None;
+    }
     let labels = places
         .iter()
         .map(|place| {

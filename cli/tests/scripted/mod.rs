@@ -8,7 +8,18 @@ use std::net::{TcpListener, TcpStream};
 use std::thread::JoinHandle;
 
 use assert_cmd::Command;
+use benchhand_proof::{PROOF_HEADER, RequestProof, RequestSaid, Secret};
 use serde_json::{Value, json};
+
+/// The token of the scripted daemon. No request may carry it.
+pub(crate) const TOKEN: &str = "the secret of this run";
+/// The number of the scripted daemon's run.
+const RUN: &str = "run 1";
+const HELLO: &str = "GET /v1/hello";
+
+fn secret() -> Secret {
+    Secret::of_token(TOKEN)
+}
 
 /// One request, as received.
 #[derive(Debug)]
@@ -25,6 +36,25 @@ impl Request {
             .iter()
             .find(|(known, _)| known == name)
             .map(|(_, value)| value.as_str())
+    }
+
+    /// The request's proof. Panics if it does not fit the request.
+    #[track_caller]
+    pub(crate) fn proof(&self) -> RequestProof {
+        let (method, path) = self.line.split_once(' ').expect("a method and a path");
+        let said = RequestSaid {
+            run: RUN,
+            method,
+            path,
+            key: self.header("idempotency-key").unwrap_or_default(),
+        };
+        let proof = self.header("authorization").expect("credentials");
+        let proof = RequestProof::parse(proof).expect("a proof");
+        assert!(
+            secret().is_of_request(&proof, &said) && proof.is_of_body(self.body.as_bytes()),
+            "{self:?}"
+        );
+        proof
     }
 
     /// The body as JSON.
@@ -66,7 +96,7 @@ pub(crate) fn step(line: &'static str, status: u16, answer: Value) -> Step {
 pub(crate) fn hello() -> Step {
     let version = env!("CARGO_PKG_VERSION");
     let answer = json!({"program": "benchhand", "version": version, "pid": 1, "data": "/data"});
-    step("GET /v1/hello", 200, answer)
+    step(HELLO, 200, answer)
 }
 
 /// Serves the steps and gives the requests. The folder holds the handshake file.
@@ -74,12 +104,17 @@ pub(crate) fn scripted(steps: Vec<Step>) -> (tempfile::TempDir, JoinHandle<Vec<R
     let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
     let address = listener.local_addr().expect("bound");
     let data = tempfile::tempdir().expect("a folder");
-    let handshake = format!(r#"{{"address":"{address}","token":"secret","pid":1}}"#);
+    let handshake = format!(r#"{{"address":"{address}","token":"{TOKEN}","pid":1}}"#);
     std::fs::write(data.path().join("daemon.json"), handshake).expect("written");
-    (data, std::thread::spawn(move || serve(&listener, steps)))
+    let folder = std::fs::canonicalize(data.path()).expect("a folder");
+    let folder = folder.display().to_string();
+    (
+        data,
+        std::thread::spawn(move || serve(&listener, &folder, steps)),
+    )
 }
 
-fn serve(listener: &TcpListener, steps: Vec<Step>) -> Vec<Request> {
+fn serve(listener: &TcpListener, folder: &str, steps: Vec<Step>) -> Vec<Request> {
     let mut requests = Vec::new();
     let mut events: Option<TcpStream> = None;
     for step in steps {
@@ -87,11 +122,16 @@ fn serve(listener: &TcpListener, steps: Vec<Step>) -> Vec<Request> {
             Step::Answer {
                 line,
                 status,
-                answer,
+                mut answer,
             } => {
                 let (stream, request) = accept(listener);
                 assert_eq!(request.line, line);
-                send(stream, status, &answer);
+                if line == HELLO {
+                    answer["data"] = folder.into();
+                }
+                let body = answer.to_string();
+                let proof = secret().of_answer(&request.proof(), status, body.as_bytes());
+                send(stream, status, &proof, &body);
                 requests.push(request);
             }
             Step::Lose { line } => {
@@ -102,8 +142,11 @@ fn serve(listener: &TcpListener, steps: Vec<Step>) -> Vec<Request> {
             Step::Listen => {
                 let (mut stream, request) = accept(listener);
                 assert_eq!(request.line, "GET /v1/events");
-                let head = "HTTP/1.1 200 OK\r\ncontent-type: text/event-stream\r\n\
-                            connection: close\r\n\r\n: alive\n\n";
+                let proof = secret().of_stream(&request.proof());
+                let head = format!(
+                    "HTTP/1.1 200 OK\r\ncontent-type: text/event-stream\r\n\
+                     {PROOF_HEADER}: {proof}\r\nconnection: close\r\n\r\n: alive\n\n"
+                );
                 stream.write_all(head.as_bytes()).expect("answered");
                 requests.push(request);
                 events = Some(stream);
@@ -122,10 +165,24 @@ fn serve(listener: &TcpListener, steps: Vec<Step>) -> Vec<Request> {
     requests
 }
 
+/// The next request whose proof is right. The daemon proves itself as often as it is asked to.
 fn accept(listener: &TcpListener) -> (TcpStream, Request) {
-    let (stream, _) = listener.accept().expect("a connection");
-    let request = read(&stream);
-    (stream, request)
+    loop {
+        let (stream, _) = listener.accept().expect("a connection");
+        let request = read(&stream);
+        let Some(nonce) = request.line.strip_prefix("GET /v1/prove?nonce=") else {
+            request.proof();
+            return (stream, request);
+        };
+        let address = listener.local_addr().expect("bound").to_string();
+        let proof = secret().of_daemon(nonce, RUN, &address);
+        send(
+            stream,
+            200,
+            "",
+            &json!({"run": RUN, "proof": proof}).to_string(),
+        );
+    }
 }
 
 fn read(stream: &TcpStream) -> Request {
@@ -158,12 +215,11 @@ fn read(stream: &TcpStream) -> Request {
     }
 }
 
-fn send(mut stream: TcpStream, status: u16, answer: &Value) {
-    let body = answer.to_string();
+fn send(mut stream: TcpStream, status: u16, proof: &str, body: &str) {
     write!(
         stream,
         "HTTP/1.1 {status} answered\r\ncontent-type: application/json\r\nconnection: close\r\n\
-         content-length: {}\r\n\r\n{body}",
+         {PROOF_HEADER}: {proof}\r\ncontent-length: {}\r\n\r\n{body}",
         body.len()
     )
     .expect("answered");

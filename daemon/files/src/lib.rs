@@ -78,6 +78,16 @@ pub trait Files: Send + Sync + Debug {
     /// When the disk refuses.
     fn remove(&self, path: &Path) -> Result<(), FileError>;
 
+    /// Takes every right to a file or folder away from all but its owner. What this layer makes has
+    /// no others from the first moment on; this is for what was there before. A layer that knows no
+    /// owners does nothing.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn keep_to_owner(&self, _path: &Path) -> Result<(), FileError> {
+        Ok(())
+    }
+
     /// Takes the lock on a file; a missing file is created. Returns `None` at once if another
     /// process holds the lock. The lock ends when the returned value is dropped, and when
     /// its process ends, however that happens.

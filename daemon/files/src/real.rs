@@ -12,7 +12,7 @@ pub struct RealFiles;
 
 impl Files for RealFiles {
     fn open_append(&self, path: &Path) -> Result<Box<dyn AppendFile>, FileError> {
-        let file = OpenOptions::new().create(true).append(true).open(path);
+        let file = owners_own().create(true).append(true).open(path);
         let file = file.map_err(|source| FileError::new("open", path, source))?;
         Ok(Box::new(RealAppend {
             file,
@@ -49,7 +49,9 @@ impl Files for RealFiles {
         let fault = |source| FileError::new("write", path, source);
         let temporary = temporary_beside(path);
         let written = (|| {
-            let mut file = File::create(&temporary)?;
+            // A leftover may be readable by others, and keeps its rights when it is opened.
+            let _ = fs::remove_file(&temporary);
+            let mut file = owners_own().create_new(true).write(true).open(&temporary)?;
             file.write_all(bytes)?;
             file.sync_all()?;
             fs::rename(&temporary, path)
@@ -89,7 +91,7 @@ impl Files for RealFiles {
         if above != path {
             self.create_dir(above)?;
         }
-        match fs::create_dir(path) {
+        match create_folder(path) {
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists && path.is_dir() => {}
             other => other.map_err(|source| FileError::new("make the folder", path, source))?,
         }
@@ -125,10 +127,25 @@ impl Files for RealFiles {
         }
     }
 
+    #[cfg(unix)]
+    fn keep_to_owner(&self, path: &Path) -> Result<(), FileError> {
+        use std::os::unix::fs::{MetadataExt, PermissionsExt};
+        let keep = || {
+            let found = fs::symlink_metadata(path)?;
+            // A link has no rights of its own, and what it leads to may be anyone's. A folder with
+            // the sticky bit is shared by many users.
+            let shared = found.is_dir() && found.mode() & 0o1000 != 0;
+            if found.file_type().is_symlink() || shared || found.mode() & 0o077 == 0 {
+                return Ok(());
+            }
+            fs::set_permissions(path, fs::Permissions::from_mode(found.mode() & 0o700))
+        };
+        keep().map_err(|source| FileError::new("keep to its owner", path, source))
+    }
+
     fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError> {
         let fault = |source| FileError::new("lock", path, source);
-        let mut options = OpenOptions::new();
-        let file = options
+        let file = owners_own()
             .create(true)
             .truncate(false)
             .read(true)
@@ -172,6 +189,22 @@ impl AppendFile for RealAppend {
     fn len(&self) -> Result<u64, FileError> {
         Ok(self.file.metadata().map_err(self.fault("measure"))?.len())
     }
+}
+
+/// Opens files that, where they are created, nobody but their owner can read or write.
+fn owners_own() -> OpenOptions {
+    let mut options = OpenOptions::new();
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options
+}
+
+/// Makes a folder that nobody but its owner can enter.
+fn create_folder(path: &Path) -> io::Result<()> {
+    let mut builder = fs::DirBuilder::new();
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(path)
 }
 
 fn parent(path: &Path) -> &Path {
@@ -250,6 +283,39 @@ mod tests {
         assert!(RealFiles.try_lock(&path).unwrap().is_none());
         drop(first);
         assert!(RealFiles.try_lock(&path).unwrap().is_some());
+    }
+
+    #[test]
+    #[cfg(unix)]
+    fn what_is_made_is_the_owners_alone_and_what_was_there_becomes_so() {
+        use std::os::unix::fs::PermissionsExt;
+        let rights = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        let top = tempfile::tempdir().unwrap();
+        let folder = top.path().join("a/b");
+        let [kept, added, lock] = ["kept", "added", "lock"].map(|name| folder.join(name));
+        RealFiles.create_dir(&folder).unwrap();
+        // A leftover of an earlier write, readable by all.
+        fs::write(folder.join(".kept.new"), b"").unwrap();
+        RealFiles.replace(&kept, b"x").unwrap();
+        RealFiles.open_append(&added).unwrap();
+        let _held = RealFiles.try_lock(&lock).unwrap();
+        assert_eq!(
+            (rights(&top.path().join("a")), rights(&folder)),
+            (0o700, 0o700)
+        );
+        for file in [&kept, &added, &lock] {
+            assert_eq!(rights(file), 0o600, "{}", file.display());
+        }
+
+        for (path, before) in [(&kept, 0o644), (&folder, 0o755)] {
+            fs::set_permissions(path, fs::Permissions::from_mode(before)).unwrap();
+            RealFiles.keep_to_owner(path).unwrap();
+            assert_eq!(rights(path), before & 0o700);
+        }
+        // Shared by many users, as /tmp is.
+        fs::set_permissions(&folder, fs::Permissions::from_mode(0o1777)).unwrap();
+        RealFiles.keep_to_owner(&folder).unwrap();
+        assert_eq!(rights(&folder), 0o777);
     }
 
     #[test]

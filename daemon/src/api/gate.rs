@@ -76,7 +76,7 @@ impl Gate {
         listener.set_nonblocking(true).map_err(unusable)?;
         let address = listener.local_addr().map_err(unusable)?;
         let door = Door {
-            token: None,
+            credentials: None,
             address,
             passes: Arc::clone(&self.passes),
             guest: Guest::Paired,
@@ -86,12 +86,7 @@ impl Gate {
         let _inside = self.runtime.enter();
         let listener = TcpListener::from_std(listener).map_err(unusable)?;
         self.runtime.spawn(async move {
-            let served = axum::serve(listener, app)
-                .with_graceful_shutdown(super::closed(closed))
-                .await;
-            if let Err(error) = served {
-                tracing::error!(%error, "the door to the network broke down");
-            }
+            super::connections::answer(listener, app, super::closed(closed)).await;
         });
         tracing::warn!(%address, "the board is open to the local network");
         Ok(Open {

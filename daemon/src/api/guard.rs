@@ -1,4 +1,4 @@
-//! Which requests are let in: those with the token or a page's pass, and with the Host and Origin
+//! Which requests are let in: those with the token, a proof of it, or a page's pass, and with the Host and Origin
 //! that a browser does not forge for a page from elsewhere.
 
 use std::net::{IpAddr, SocketAddr};
@@ -8,15 +8,20 @@ use axum::extract::{Request, State};
 use axum::http::{HeaderMap, Method, header};
 use axum::middleware::Next;
 use axum::response::Response;
+use benchhand_proof::RequestProof;
 use benchhand_wire::{API, EVENTS, Reason, Refusal, TOKEN_HEADER};
+use serde_json::Value;
 
+use super::connections::Newcomer;
+use super::heads::{cookie, text};
 use super::passes::{Guest, Passes};
+use super::proven::Credentials;
 
 /// What a request must show at one door.
 #[derive(Debug, Clone)]
 pub(crate) struct Door {
-    /// The token of this run; none at the door to the network, where no token is accepted.
-    pub(crate) token: Option<String>,
+    /// The credentials of this run; none at the door to the network, where no token is accepted.
+    pub(crate) credentials: Option<Credentials>,
     /// The address at which the API listens.
     pub(crate) address: SocketAddr,
     /// The passes of pages and devices.
@@ -73,16 +78,12 @@ impl Door {
         }
     }
 
-    fn token_fits(&self, header: &str) -> bool {
-        let (Some(given), Some(token)) = (header.strip_prefix("Bearer "), &self.token) else {
-            return false;
-        };
-        // Hashes are compared, so that the time taken tells nothing of how much was right.
-        blake3::hash(given.as_bytes()) == blake3::hash(token.as_bytes())
-    }
-
     /// Refuses requests from a page elsewhere, or under a name that is not ours.
     pub(crate) fn place(&self, headers: &HeaderMap) -> Result<(), Refusal> {
+        if headers.get_all(header::HOST).iter().count() > 1 {
+            let found = "the request names two hosts";
+            return Err(Refusal::new(Reason::Unauthorised, found).expected("one"));
+        }
         let host = text(headers, header::HOST.as_str()).unwrap_or_default();
         if !self.host_is_ours(host) {
             return Err(Refusal::new(
@@ -141,16 +142,34 @@ impl Door {
         Ok(self.guest)
     }
 
+    /// Whether a guest may send this body to the request at `path`. A route's text would replace one
+    /// of the shop's, with its cautions.
+    pub(crate) fn may_send(guest: Option<Guest>, path: &str, body: &Value) -> Result<(), Refusal> {
+        let changes_shop = path == "routes/start" && !body["text"].is_null();
+        if guest == Some(Guest::Paired) && changes_shop {
+            let found = "a paired device may not bring a route of its own";
+            return Err(Refusal::new(Reason::Unauthorised, found)
+                .todo("start it once on the machine that the gauges are plugged into"));
+        }
+        Ok(())
+    }
+
     /// Whether a guest may ask for the request at `path`.
     pub(crate) fn may_ask(guest: Guest, path: &str) -> bool {
         guest == Guest::Page || FOR_PAIRED.contains(&path)
     }
 
-    fn admits(&self, request: &Request) -> Result<(), Refusal> {
+    /// Whether a request may be answered, and by what it is let in.
+    fn admits(&self, request: &Request) -> Result<LetIn, Refusal> {
         let headers = request.headers();
         self.place(headers)?;
-        if text(headers, TOKEN_HEADER).is_some_and(|t| self.token_fits(t)) {
-            return Ok(());
+        if let Some(known) = &self.credentials {
+            if text(headers, TOKEN_HEADER).is_some_and(|header| known.is_token(header)) {
+                return Ok(LetIn::Token);
+            }
+            if let Some(proof) = known.proof_of(request) {
+                return Ok(LetIn::Proof(proof));
+            }
         }
         let pass = cookie(headers, &self.cookie());
         let guest = pass.and_then(|pass| self.passes.guest(pass));
@@ -164,36 +183,55 @@ impl Door {
         self.page_asks(request.method(), headers)?;
         let path = request.uri().path().trim_start_matches('/');
         let asked = path.strip_prefix(API).map(|p| p.trim_start_matches('/'));
-        if !asked.is_some_and(|a| Door::may_ask(self.guest, a)) {
+        let page = self.guest == Guest::Page;
+        if !page && !asked.is_some_and(|a| Door::may_ask(self.guest, a)) {
             return Err(Refusal::new(
                 Reason::Unauthorised,
                 format!("a paired device may not ask for {path:?}"),
             )
             .todo("do this on the machine that the gauges are plugged into"));
         }
-        Ok(())
+        Ok(LetIn::Pass(self.guest))
     }
 }
 
-fn text<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
-    headers.get(name).and_then(|v| v.to_str().ok())
+/// By what a request is let in.
+#[derive(Debug)]
+enum LetIn {
+    /// The token itself.
+    Token,
+    /// A proof of the token; the answer carries one too.
+    Proof(RequestProof),
+    /// The pass of a page or a device.
+    Pass(Guest),
 }
 
-/// The value of a cookie.
-fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
-    let all = headers.get_all(header::COOKIE).iter();
-    all.filter_map(|v| v.to_str().ok())
-        .flat_map(|line| line.split(';'))
-        .filter_map(|pair| pair.trim().split_once('='))
-        .find(|(n, _)| *n == name)
-        .map(|(_, value)| value)
+/// Notes that the connection of this request showed who it is.
+pub(super) fn is_known(request: &Request) {
+    if let Some(newcomer) = request.extensions().get::<Arc<Newcomer>>() {
+        newcomer.leave();
+    }
 }
 
 /// Lets a request in or refuses it.
-pub(super) async fn admit(State(door): State<Arc<Door>>, request: Request, next: Next) -> Response {
-    match door.admits(&request) {
-        Ok(()) => next.run(request).await,
-        Err(refusal) => super::refuse(&refusal),
+pub(super) async fn admit(
+    State(door): State<Arc<Door>>,
+    mut request: Request,
+    next: Next,
+) -> Response {
+    let admitted = door.admits(&request);
+    if admitted.is_ok() {
+        is_known(&request);
+    }
+    match (admitted, &door.credentials) {
+        (Ok(LetIn::Proof(proof)), Some(known)) => known.answer(&proof, request, next).await,
+        (Ok(let_in), _) => {
+            if let LetIn::Pass(guest) = let_in {
+                request.extensions_mut().insert(guest);
+            }
+            next.run(request).await
+        }
+        (Err(refusal), _) => super::refuse(&refusal),
     }
 }
 

@@ -4,19 +4,25 @@
 //! or refusal handed back. The meaning of requests is not known here.
 
 mod board;
+mod bodies;
+pub(crate) mod connections;
 mod events;
+mod fields;
 mod gate;
 mod guard;
+mod heads;
 mod openapi;
 mod pages;
 mod passes;
+mod prove;
+mod proven;
 
-use std::collections::HashMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use axum::Router;
 use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Extension, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -24,13 +30,12 @@ use benchhand_wire::{API, Carry, EVENTS, KEY_HEADER, Reason, Refusal};
 use serde_json::Value;
 
 use crate::desk::Desk;
+use crate::known::giving_up;
 pub(crate) use gate::Gate;
 pub(crate) use guard::Door;
 pub(crate) use passes::{Guest, Passes};
+pub(crate) use proven::Credentials;
 use tokio::sync::watch;
-
-/// The largest request body: a notebook of some hundred thousand rows.
-const LARGEST_BODY: usize = 16 << 20;
 
 /// What the handlers share.
 #[derive(Clone)]
@@ -60,39 +65,67 @@ pub(crate) fn router(desk: Arc<Desk>, door: Door, closed: watch::Receiver<bool>)
     let door = Arc::new(door);
     Router::new()
         .route(&format!("/{API}/{EVENTS}"), get(events::stream))
-        .route(&format!("/{API}/{{*path}}"), get(question).post(change))
-        .layer(axum::extract::DefaultBodyLimit::max(LARGEST_BODY))
-        .layer(axum::middleware::from_fn_with_state(
-            Arc::clone(&door),
-            guard::admit,
-        ))
-        .merge(pages::routes(Arc::clone(&door)))
-        .merge(board::routes(door))
+        .route(
+            &format!("/{API}/{{*path}}"),
+            get(question).post(change).fallback(no_method),
+        )
         .route(
             "/openapi.json",
             get(|| async { json(StatusCode::OK, &openapi::document()) }),
         )
+        .layer(axum::extract::DefaultBodyLimit::disable())
+        .layer(axum::middleware::from_fn(bodies::whole))
+        .layer(axum::middleware::from_fn_with_state(
+            Arc::clone(&door),
+            guard::admit,
+        ))
+        .merge(prove::route(Arc::clone(&door)))
+        .merge(pages::routes(Arc::clone(&door)))
+        .merge(board::routes(door))
         .with_state(shared)
 }
 
 async fn question(
     State(shared): State<Shared>,
     Path(path): Path<String>,
-    Query(fields): Query<HashMap<String, String>>,
+    Query(pairs): Query<Vec<(String, String)>>,
 ) -> Response {
-    let body = fields
-        .into_iter()
-        .map(|(k, v)| (k, Value::String(v)))
-        .collect();
-    answer(shared, path, Carry::Question, Value::Object(body), None).await
+    match fields::of_query(pairs) {
+        Ok(body) => answer(shared, path, Carry::Question, body, None).await,
+        Err(refusal) => refuse(&refusal),
+    }
+}
+
+/// A method that no request has.
+async fn no_method(Path(path): Path<String>) -> Response {
+    match Desk::carry_of(&path) {
+        Some(carry) => not_allowed(&path, carry),
+        None => refuse(&Desk::unknown(&path)),
+    }
+}
+
+/// The refusal of a method; the header says which one is allowed.
+fn not_allowed(path: &str, carry: Carry) -> Response {
+    let method = match carry {
+        Carry::Question => "GET",
+        Carry::Inquiry | Carry::Change => "POST",
+    };
+    let found = format!("{path:?} asked by the wrong method");
+    let refusal = Refusal::new(Reason::BadInput, found).expected(method);
+    let allow = [(header::ALLOW, method)];
+    (allow, json(StatusCode::METHOD_NOT_ALLOWED, &refusal)).into_response()
 }
 
 async fn change(
     State(shared): State<Shared>,
     Path(path): Path<String>,
+    guest: Option<Extension<Guest>>,
     headers: HeaderMap,
     body: Bytes,
 ) -> Response {
+    if Desk::carry_of(&path) == Some(Carry::Question) {
+        return not_allowed(&path, Carry::Question);
+    }
     let key = headers
         .get(KEY_HEADER)
         .and_then(|v| v.to_str().ok())
@@ -114,12 +147,12 @@ async fn change(
             .todo("send the same key again only to repeat the same change"),
         );
     }
-    match serde_json::from_slice(&body) {
-        Ok(body) => answer(shared, path, carry, body, key).await,
-        Err(e) => refuse(&Refusal::new(
-            Reason::BadInput,
-            format!("the body is no JSON: {e}"),
-        )),
+    match fields::of_body(&body) {
+        Ok(body) => match Door::may_send(guest.map(|guest| guest.0), &path, &body) {
+            Ok(()) => answer(shared, path, carry, body, key).await,
+            Err(refusal) => refuse(&refusal),
+        },
+        Err(refusal) => refuse(&refusal),
     }
 }
 
@@ -131,21 +164,14 @@ async fn answer(
     body: Value,
     key: Option<String>,
 ) -> Response {
-    if Desk::carry_of(&path).is_some_and(|c| c != carry) {
-        let method = if carry == Carry::Question {
-            "POST"
-        } else {
-            "GET"
-        };
-        return refuse(
-            &Refusal::new(
-                Reason::BadInput,
-                format!("{path:?} asked by the wrong method"),
-            )
-            .expected(method),
-        );
+    if let Some(own) = Desk::carry_of(&path).filter(|own| *own != carry) {
+        return not_allowed(&path, own);
     }
-    let work = move || shared.desk.dispatch(&path, body, key.as_deref());
+    // Dropped with this future when the client is gone.
+    let asker = Asker::default();
+    let gone = Arc::clone(&asker.gone);
+    let work =
+        move || giving_up::unless(gone, || shared.desk.dispatch(&path, body, key.as_deref()));
     match tokio::task::spawn_blocking(work).await {
         Ok(Ok(value)) => json(StatusCode::OK, &value),
         Ok(Err(refusal)) => refuse(&refusal),
@@ -159,6 +185,18 @@ async fn answer(
                 .todo("look at the daemon's log; what was acknowledged before is kept"),
             )
         }
+    }
+}
+
+/// Whoever waits for an answer.
+#[derive(Default)]
+struct Asker {
+    gone: Arc<AtomicBool>,
+}
+
+impl Drop for Asker {
+    fn drop(&mut self) {
+        self.gone.store(true, Ordering::Relaxed);
     }
 }
 

@@ -73,7 +73,6 @@ impl Answers<CompareGauge> for Desk {
         let allow = given.unwrap_or_else(|| resolution.max(2.0 * found.u.unwrap_or(0.0)));
         let within = |error: f64| error.abs() <= allow * (1.0 + 1e-9);
         let (passed, taken_over) = (within(worst) && within(found.left), within(found.left));
-        self.remember_gauge(&ask.job, Some(&ask.name))?;
         let against = masters.said.clone();
         let fact = Fact::Check(CheckedGauge {
             gauge: ask.name.clone(),
@@ -89,7 +88,8 @@ impl Answers<CompareGauge> for Desk {
             allow: Some(allow),
             points: points.iter().map(check_point).collect(),
         });
-        let ack = self.keeper.append(&ask.job, fact, key)?;
+        let ack =
+            self.keep_with_gauges(&ask.job, [ask.name.as_str()], key, |_| Ok(fact.clone()))?;
         if taken_over {
             let how = format!("{against}, check {} of job {}", ack.seq, ask.job);
             self.give(&ask, &under, &found, how)?;
@@ -181,7 +181,7 @@ impl Desk {
         if let Some(station) = &self.station {
             station.with(move |station| station.known_anew(gauge))?;
         }
-        self.remember_gauge(&ask.job, Some(&ask.name))
+        self.remember_gauge(&ask.job, &ask.name)
     }
 }
 

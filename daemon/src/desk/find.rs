@@ -1,7 +1,5 @@
 //! Requests about unknown gauges, and about the profiles that describe gauges.
 
-use std::sync::atomic::AtomicBool;
-
 use benchhand_drivers::transport::{OpenError, serial};
 use benchhand_drivers::{Profile, TalkMode};
 use benchhand_find::{ProfileCandidate, SURE};
@@ -12,6 +10,7 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk};
+use crate::known::giving_up;
 use crate::known::refusals::of_profile;
 
 impl Answers<FindGauge> for Desk {
@@ -31,9 +30,9 @@ impl Answers<FindGauge> for Desk {
             questions: questions(&ask.questions)?,
             ..SearchOptions::default()
         };
-        let never = AtomicBool::new(false);
+        let gone = giving_up::gone();
         let mut open = |line: &_| serial::open(&ask.port, line);
-        let found = search(&mut open, &options, &never, &mut |_| {}).map_err(|e| refused(&e))?;
+        let found = search(&mut open, &options, &gone, &mut |_| {}).map_err(|e| refused(&e))?;
         let mut findings = found.iter().map(finding);
         let Some(first) = findings.next() else {
             return Err(refused(&SearchError::Silent));

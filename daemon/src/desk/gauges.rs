@@ -1,6 +1,6 @@
 //! Requests about gauges: the register, zeroing, checking.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
 use benchhand_blueprint::{Quantity, Unit};
@@ -12,10 +12,12 @@ use benchhand_wire::{
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::quantities::{bad, quantity};
+use crate::known::refusals::of_job;
 use crate::known::shop::ShopGauge;
 use crate::live::RestingValue;
 use crate::store::fact::{CheckedGauge, Fact, InputKind, JobInput, ZeroedGauge};
 use crate::store::gauges::RegisterEntry;
+use crate::store::job::{Ack, Job};
 use crate::store::view::JobView;
 
 /// How long a gauge may take to come to rest when it is to be zeroed or checked. 1.5 s of rest
@@ -73,6 +75,10 @@ fn off(gauge: &ShopGauge) -> GaugeState {
 
 impl Answers<SetGauge> for Desk {
     fn answer(&self, ask: SetGauge, _: Option<&str>) -> Result<GaugeAnswer, Refusal> {
+        if let Some(station) = &self.station {
+            let name = ask.setup.name.clone();
+            station.with(move |station| station.not_on_a_route(&name))??;
+        }
         let gauge = self.shop.set(&ask.setup, ask.profile_text.as_deref())?;
         let gauge = match &self.station {
             Some(station) => station.with(move |station| station.open_gauge(gauge))??,
@@ -84,6 +90,7 @@ impl Answers<SetGauge> for Desk {
 
 impl Answers<RemoveGauge> for Desk {
     fn answer(&self, ask: RemoveGauge, key: Option<&str>) -> Result<GaugeList, Refusal> {
+        self.shop.gauge(&ask.name)?;
         if let Some(station) = &self.station {
             let name = ask.name.clone();
             station.with(move |station| station.remove_gauge(&name))??;
@@ -126,7 +133,6 @@ impl Answers<ZeroGauge> for Desk {
             (_, _, Some(text)) => (master, format!("a master of {text}")),
             _ => (None, "its zero face".to_owned()),
         };
-        self.remember_gauge(&ask.job, Some(&ask.name))?;
         let fact = Fact::Zero(ZeroedGauge {
             gauge: ask.name.clone(),
             channel: 0,
@@ -140,7 +146,8 @@ impl Answers<ZeroGauge> for Desk {
             hanging,
             let_stand: false,
         });
-        let ack = self.keeper.append(&ask.job, fact, key)?;
+        let ack =
+            self.keep_with_gauges(&ask.job, [ask.name.as_str()], key, |_| Ok(fact.clone()))?;
         if let (Some(station), false) = (&self.station, ask.hanging) {
             let (job, name) = (ask.job, ask.name);
             station.with(move |station| station.zeroed(&job, &name, steady))?;
@@ -292,39 +299,79 @@ impl Desk {
     }
 
     /// Copies a gauge's entry into a job's journal, if the entry has changed.
-    pub(super) fn remember_gauge(&self, job: &str, name: Option<&str>) -> Result<(), Refusal> {
-        let Some(name) = name else { return Ok(()) };
-        // A name from an old notebook may be missing from today's register.
-        let Ok(gauge) = self.shop.gauge(name) else {
+    pub(super) fn remember_gauge(&self, job: &str, name: &str) -> Result<(), Refusal> {
+        let inputs = self.gauge_inputs([name]);
+        if self.has_all(job, &inputs)? {
             return Ok(());
-        };
-        let inputs = [
-            JobInput::new(
-                InputKind::Profile,
-                gauge.profile.name(),
-                gauge.profile.text(),
-            ),
-            JobInput::new(InputKind::Gauge, name, &gauge.text),
-        ];
-        // Nearly always the entry is known already, and then nobody waits for the journal.
-        let known = self.keeper.look(job, |view| {
+        }
+        self.keeper.with_job(job, |job| load_all(job, inputs))
+    }
+
+    /// What a job keeps of these gauges' entries.
+    pub(super) fn gauge_inputs<'a>(
+        &self,
+        names: impl IntoIterator<Item = &'a str>,
+    ) -> Vec<JobInput> {
+        let names: BTreeSet<&str> = names.into_iter().collect();
+        // A name from an old notebook may be missing from today's register.
+        let known = names
+            .into_iter()
+            .filter_map(|name| self.shop.gauge(name).ok());
+        known
+            .flat_map(|gauge| {
+                let (profile, name) = (&gauge.profile, &gauge.setup.name);
+                [
+                    JobInput::new(InputKind::Profile, profile.name(), profile.text()),
+                    JobInput::new(InputKind::Gauge, name, &gauge.text),
+                ]
+            })
+            .collect()
+    }
+
+    /// Whether a job has these inputs as they are.
+    fn has_all(&self, job: &str, inputs: &[JobInput]) -> Result<bool, Refusal> {
+        self.keeper.look(job, |view| {
             let same = |input: &JobInput| {
                 let last = view.input(input.kind, &input.name);
                 last.is_some_and(|last| last.hash == input.hash)
             };
             inputs.iter().all(same)
-        })?;
-        if known {
-            return Ok(());
-        }
-        self.keeper.with_job(job, |job| {
-            for input in inputs {
-                job.load(input)
-                    .map_err(|e| crate::known::refusals::of_job(&e))?;
-            }
-            Ok(())
         })
     }
+
+    /// Keeps the fact that `make` makes of the job as it stands, after the entries of the gauges
+    /// that the fact rests on; neither where the fact is refused. `make` may be called again.
+    pub(super) fn keep_with_gauges<'a>(
+        &self,
+        job: &str,
+        gauges: impl IntoIterator<Item = &'a str>,
+        key: Option<&str>,
+        make: impl Fn(&Job) -> Result<Fact, Refusal>,
+    ) -> Result<Ack, Refusal> {
+        let inputs = self.gauge_inputs(gauges);
+        // Nearly always the entries are known already, and then writers share a sync.
+        if self.has_all(job, &inputs)? {
+            return self.keeper.append_with(job, key, make);
+        }
+        let ack = self.keeper.with_job(job, |job| {
+            let fact = make(job)?;
+            // A repeated request finds its inputs there, or its key used for something else.
+            if key.and_then(|key| job.kept_under(key)).is_none() {
+                job.view().fits(&fact).map_err(|e| of_job(&e.into()))?;
+                load_all(job, inputs)?;
+            }
+            job.append(fact, key).map_err(|e| of_job(&e))
+        })?;
+        self.keeper.tell_lists(job, &ack.touched);
+        Ok(ack)
+    }
+}
+
+fn load_all(job: &mut Job, inputs: Vec<JobInput>) -> Result<(), Refusal> {
+    for input in inputs {
+        job.load(input).map_err(|e| of_job(&e))?;
+    }
+    Ok(())
 }
 
 pub(super) fn decimals_written(text: &str) -> i32 {

@@ -11,11 +11,14 @@ use super::{Answers, Desk};
 
 impl Answers<Hello> for Desk {
     fn answer(&self, _: Hello, _: Option<&str>) -> Result<HelloAnswer, Refusal> {
+        let data = self.keeper.layout().root().to_owned();
+        // The whole path: a client compares it with its own folder.
+        let data = std::fs::canonicalize(&data).unwrap_or(data);
         Ok(HelloAnswer {
             program: "benchhand".to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             pid: std::process::id(),
-            data: self.keeper.layout().root().display().to_string(),
+            data: data.display().to_string(),
         })
     }
 }

@@ -11,6 +11,7 @@ use benchhand_wire::{
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
+use crate::known::giving_up;
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::of_csv;
@@ -58,8 +59,9 @@ impl Answers<EnterReading> for Desk {
         }
         reading.gauge = ask.gauge;
         reading.labels.extend(labels);
-        self.remember_gauge(&ask.job, reading.gauge.as_deref())?;
-        let ack = self.keeper.append_with(&ask.job, key, |job| {
+        let gauges: Vec<String> = reading.gauge.iter().cloned().collect();
+        let gauges = gauges.iter().map(String::as_str);
+        let ack = self.keep_with_gauges(&ask.job, gauges, key, |job| {
             let (view, mut reading) = (job.view(), reading.clone());
             match key.and_then(|key| job.kept_under(key)) {
                 // A repeated request must give the same fact as before.
@@ -152,9 +154,6 @@ impl Answers<ImportReadings> for Desk {
             }
             None => ask_about_rows(&engine, view.clone(), &mut rows, ask.sure)?,
         }
-        for gauge in rows.iter().filter_map(|row| row.gauge.as_deref()) {
-            self.remember_gauge(&ask.job, Some(gauge))?;
-        }
         let hash = content_hash(ask.csv.as_bytes());
         let readings = rows.len();
         let import = ImportedReadings {
@@ -162,7 +161,9 @@ impl Answers<ImportReadings> for Desk {
             hash,
             rows,
         };
-        let ack = self.keeper.append(&ask.job, Fact::Import(import), key)?;
+        let gauges = import.rows.iter().filter_map(|row| row.gauge.as_deref());
+        let ack =
+            self.keep_with_gauges(&ask.job, gauges, key, |_| Ok(Fact::Import(import.clone())))?;
         let (view, _) = self.keeper.view(&ask.job)?;
         for id in ack.touched {
             self.announce_reading(&ask.job, &view, id);
@@ -190,6 +191,7 @@ fn ask_about_rows(
 ) -> Result<(), Refusal> {
     let mut doubts = Vec::new();
     for (index, row) in rows.iter_mut().enumerate() {
+        giving_up::check()?;
         let (Ok(spot), Ok(unit)) = (row.spot.parse::<Spot>(), row.unit.parse()) else {
             continue;
         };

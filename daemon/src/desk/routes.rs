@@ -35,10 +35,14 @@ impl Answers<Routes> for Desk {
 impl Answers<StartRoute> for Desk {
     fn answer(&self, ask: StartRoute, _: Option<&str>) -> Result<RouteProgress, Refusal> {
         let station = self.station()?;
-        if let Some(text) = &ask.text {
-            self.shop.keep_route(text, &ask.route)?;
-        }
         let mut routes = self.shop.routes()?;
+        let own = ask.text.as_deref();
+        let own = own
+            .map(|text| self.shop.read_route(text, &ask.route))
+            .transpose()?;
+        if let Some(own) = &own {
+            routes.insert(own.0.name.clone(), own.clone());
+        }
         let (route, text) = named(&mut routes, &ask.route)?;
         let choices = RouteChoices {
             cylinders: ask.cylinders,
@@ -56,7 +60,14 @@ impl Answers<StartRoute> for Desk {
             afresh,
         };
         self.wait_for_ports()?;
-        station.with(move |station| station.start_route(order))?
+        let begun = station.with(move |station| station.start_route(order))??;
+        // Kept only now: a route that could not begin replaces none.
+        if let Some((route, text)) = &own
+            && let Err(error) = self.shop.keep_route(route, text)
+        {
+            tracing::error!(route = route.name, %error, "the route runs, and its text could not be kept");
+        }
+        Ok(begun)
     }
 }
 

@@ -8,6 +8,7 @@ pub(crate) mod conditions;
 pub(crate) mod correcting;
 pub(crate) mod digest;
 pub(crate) mod expectation;
+pub(crate) mod giving_up;
 pub(crate) mod inputs;
 pub(crate) mod keeper;
 pub(crate) mod kinds;

@@ -62,10 +62,22 @@ pub(crate) fn at_place(
     Refusal::new(Reason::BadInput, found).at(place)
 }
 
+/// How many faults there are, and how many of them are shown.
+fn counted(all: usize, shown: usize) -> String {
+    let faults = format!("{all} fault{}", if all == 1 { "" } else { "s" });
+    if shown < all {
+        format!("{faults}, the first {shown} are shown")
+    } else {
+        faults
+    }
+}
+
 /// The faults of an engine file, each at its line.
 pub(crate) fn of_engine(faults: &EngineFileFaults, file: &str) -> Refusal {
-    let n = faults.faults.len();
-    let found = format!("{file} has {n} fault{}", if n == 1 { "" } else { "s" });
+    let found = format!(
+        "{file} has {}",
+        counted(faults.count(), faults.faults.len())
+    );
     faults
         .faults
         .iter()
@@ -86,11 +98,8 @@ pub(crate) fn of_engine(faults: &EngineFileFaults, file: &str) -> Refusal {
 
 /// The faults of a CSV, each at its row.
 pub(crate) fn of_csv(faults: &CsvFaults, file: &str) -> Refusal {
-    let n = faults.faults.len();
-    let found = format!(
-        "{file} has {n} fault{}; nothing of it was kept",
-        if n == 1 { "" } else { "s" }
-    );
+    let faults_in_all = counted(faults.count(), faults.faults.len());
+    let found = format!("{file} has {faults_in_all}; nothing of it was kept");
     faults
         .faults
         .iter()

@@ -116,8 +116,11 @@ impl Shop {
         profile_text: Option<&str>,
     ) -> Result<ShopGauge, Refusal> {
         check_name("gauge", &setup.name).map_err(bad)?;
+        // What cannot be read is told before anything is written.
+        let pedals = self.pedals()?;
         let mut registry = self.registry()?;
         if let Some(text) = profile_text {
+            check_name("profile", &setup.profile).map_err(bad)?;
             let file = format!("{}.toml", setup.profile);
             let profile = registry.add(text, &file).map_err(|e| of_profile(&e))?;
             if profile.name() != setup.profile {
@@ -143,7 +146,7 @@ impl Shop {
                 .set_gauge(&setup.name, &gauge)
                 .map_err(|e| of_gauge(&e))
         })?;
-        shop_gauge(&registry, &registered, &self.pedals()?)
+        shop_gauge(&registry, &registered, &pedals)
     }
 
     /// Changes what the register knows of a gauge.
@@ -192,10 +195,15 @@ impl Shop {
         Ok(routes)
     }
 
-    /// Keeps a route of the user's own.
-    pub(crate) fn keep_route(&self, text: &str, file: &str) -> Result<(), Refusal> {
+    /// Reads a route of the user's own. Keeps nothing.
+    pub(crate) fn read_route(&self, text: &str, file: &str) -> Result<(Route, String), Refusal> {
         let route = Route::parse(text, file).map_err(|e| of_route(&e))?;
         check_name("route", &route.name).map_err(bad)?;
+        Ok((route, text.to_owned()))
+    }
+
+    /// Keeps a route of the user's own.
+    pub(crate) fn keep_route(&self, route: &Route, text: &str) -> Result<(), Refusal> {
         let path = self
             .keeper
             .layout()

@@ -76,7 +76,10 @@ pub(crate) fn take(
     loop {
         if let Some(held) = files.try_lock(&layout.lock())? {
             let text = serde_json::to_vec(holder).unwrap_or_default();
-            files.replace(&layout.holder(), &text)?;
+            // It is for people to read; on a full disk the lock holds without it.
+            if let Err(error) = files.replace(&layout.holder(), &text) {
+                tracing::warn!(%error, "nobody can read who holds the lock");
+            }
             return Ok(Lock(held));
         }
         let waited = began.elapsed();

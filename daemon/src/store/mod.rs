@@ -27,6 +27,7 @@ mod made;
 mod many;
 pub mod misfit;
 pub mod name;
+mod private;
 pub mod reader;
 pub mod reading;
 mod readings;
@@ -126,6 +127,8 @@ impl Store {
             Access::Read => None,
             Access::Write { what, wait } => {
                 files.create_dir(layout.root())?;
+                // Before the lock: who could open it could hold it.
+                private::keep_to_owner(&*files, &layout);
                 let holder = Holder {
                     pid: std::process::id(),
                     what,

@@ -89,7 +89,7 @@ impl Refusal {
     pub fn new(reason: Reason, found: impl Into<String>) -> Self {
         Refusal {
             reason,
-            found: found.into(),
+            found: shortened(found.into(), LONGEST_SENTENCE),
             expected: String::new(),
             todo: String::new(),
             places: Vec::new(),
@@ -99,23 +99,49 @@ impl Refusal {
     /// Says what was expected.
     #[must_use]
     pub fn expected(mut self, text: impl Into<String>) -> Self {
-        self.expected = text.into();
+        self.expected = shortened(text.into(), LONGEST_SENTENCE);
         self
     }
 
     /// Says what to do next.
     #[must_use]
     pub fn todo(mut self, text: impl Into<String>) -> Self {
-        self.todo = text.into();
+        self.todo = shortened(text.into(), LONGEST_SENTENCE);
         self
     }
 
     /// Adds a place in a text file.
     #[must_use]
-    pub fn at(mut self, place: Place) -> Self {
+    pub fn at(mut self, mut place: Place) -> Self {
+        place.text = shortened(place.text, LONGEST_PLACE);
         self.places.push(place);
         self
     }
+}
+
+/// The longest that a sentence of a refusal is told, in bytes: what was sent may be a whole file.
+const LONGEST_SENTENCE: usize = 4000;
+/// The longest that is told of one place, in bytes.
+const LONGEST_PLACE: usize = 600;
+
+/// The beginning and the end of a text that is too long.
+fn shortened(text: String, longest: usize) -> String {
+    if text.len() <= longest {
+        return text;
+    }
+    let (mut front, mut back) = (longest * 3 / 4, text.len() - longest / 4);
+    while !text.is_char_boundary(front) {
+        front -= 1;
+    }
+    while !text.is_char_boundary(back) {
+        back += 1;
+    }
+    let left_out = back - front;
+    format!(
+        "{} … ({left_out} bytes left out) … {}",
+        &text[..front],
+        &text[back..]
+    )
 }
 
 impl std::fmt::Display for Refusal {
@@ -131,3 +157,24 @@ impl std::fmt::Display for Refusal {
 }
 
 impl std::error::Error for Refusal {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refusal_of_a_text_without_end_shows_its_beginning_and_its_end() {
+        let text = format!("found {}; expected a number", "µ".repeat(1_000_000));
+        let place = Place {
+            file: "a.csv".into(),
+            line: 1,
+            column: 1,
+            text: text.clone(),
+        };
+        let refusal = Refusal::new(Reason::BadInput, text).at(place);
+        let sent = serde_json::to_string(&refusal).unwrap();
+        assert!(sent.len() < 6000, "{} bytes", sent.len());
+        assert!(refusal.found.starts_with("found µ"));
+        assert!(refusal.found.ends_with("; expected a number"));
+    }
+}

@@ -16,9 +16,11 @@ mod spots;
 pub mod stated;
 mod times;
 pub mod told;
+mod visible;
 
 pub use section::cylinder_section;
 pub use short::ShortReport;
 pub use spots::{not_measured, said as spot_said};
 
 pub use times::day_and_minute;
+pub use visible::visible;

@@ -11,6 +11,7 @@ use rows::{Row, gather};
 
 use super::{FIRST_STAGE, Reading, ReadingValue};
 use crate::engine::Engine;
+use crate::most_told::MOST_TOLD;
 use crate::spot::{FlowPart, Spot};
 use crate::units::{Quantity, QuantityKind, Unit, parse_number, written_step};
 
@@ -37,16 +38,37 @@ impl fmt::Display for CsvFault {
     }
 }
 
-/// All faults of a CSV file, in the order of its lines.
+/// The faults of a CSV file, in the order of its lines.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub struct CsvFaults {
-    /// The faults; at least one.
+    /// The first [`MOST_TOLD`] faults; at least one.
     pub faults: Vec<CsvFault>,
+    /// How many further faults there are.
+    pub more: usize,
+}
+
+impl CsvFaults {
+    /// All the faults of a file.
+    #[must_use]
+    pub fn new(mut faults: Vec<CsvFault>) -> CsvFaults {
+        let more = faults.len().saturating_sub(MOST_TOLD);
+        faults.truncate(MOST_TOLD);
+        CsvFaults { faults, more }
+    }
+
+    /// How many faults there are in all.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.faults.len().saturating_add(self.more)
+    }
 }
 
 impl fmt::Display for CsvFaults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let list: Vec<String> = self.faults.iter().map(CsvFault::to_string).collect();
+        let mut list: Vec<String> = self.faults.iter().map(CsvFault::to_string).collect();
+        if self.more > 0 {
+            list.push(format!("and {} more", self.more));
+        }
         f.write_str(&list.join("\n"))
     }
 }
@@ -72,16 +94,15 @@ pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> 
         engine,
         columns: BTreeMap::new(),
         faults: Vec::new(),
+        found: 0,
         counted: (0, 1),
     };
     match reader.headers() {
         Ok(headers) => sheet.header(&headers.clone()),
         Err(error) => sheet.broken(&error),
     }
-    if !sheet.faults.is_empty() {
-        return Err(CsvFaults {
-            faults: sheet.faults,
-        });
+    if sheet.found > 0 {
+        return Err(sheet.into_faults());
     }
     let mut rows = Vec::new();
     for record in reader.records() {
@@ -91,7 +112,7 @@ pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> 
             Err(error) => sheet.broken(&error),
         }
     }
-    if rows.is_empty() && sheet.faults.is_empty() {
+    if rows.is_empty() && sheet.found == 0 {
         sheet.fault(
             1,
             1,
@@ -99,12 +120,10 @@ pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> 
             "found no reading; expected rows below the header".to_owned(),
         );
     }
-    if sheet.faults.is_empty() {
+    if sheet.found == 0 {
         Ok(gather(rows))
     } else {
-        Err(CsvFaults {
-            faults: sheet.faults,
-        })
+        Err(sheet.into_faults())
     }
 }
 
@@ -112,19 +131,32 @@ struct Sheet<'a> {
     text: &'a str,
     engine: &'a Engine,
     columns: BTreeMap<String, usize>,
+    /// The first faults.
     faults: Vec<CsvFault>,
+    /// How many faults there are in all.
+    found: usize,
     /// The beginning of the current record and its line.
     counted: (usize, u64),
 }
 
 impl Sheet<'_> {
     fn fault(&mut self, line: u64, column: usize, field: &str, message: String) {
-        self.faults.push(CsvFault {
-            line,
-            column,
-            field: field.to_owned(),
-            message,
-        });
+        self.found += 1;
+        if self.faults.len() < MOST_TOLD {
+            self.faults.push(CsvFault {
+                line,
+                column,
+                field: field.to_owned(),
+                message,
+            });
+        }
+    }
+
+    fn into_faults(self) -> CsvFaults {
+        CsvFaults {
+            more: self.found - self.faults.len(),
+            faults: self.faults,
+        }
     }
 
     fn broken(&mut self, error: &csv::Error) {
@@ -191,6 +223,10 @@ impl Sheet<'_> {
 
     /// The column in characters at which a field of the current record begins.
     fn column(&self, field: usize) -> usize {
+        // What is only counted needs no place.
+        if self.faults.len() >= MOST_TOLD {
+            return 1;
+        }
         let line = self.text.get(self.counted.0..).unwrap_or("");
         let (mut quoted, mut commas, mut last) = (false, 0, 0);
         for (at, letter) in line.chars().enumerate() {
@@ -210,7 +246,7 @@ impl Sheet<'_> {
 
     fn row(&mut self, record: &csv::StringRecord) -> Option<Row> {
         let line = self.start(record);
-        let before = self.faults.len();
+        let before = self.found;
         let widest = self.columns.len();
         if record.len() > widest {
             let column = self.column(widest);
@@ -254,7 +290,7 @@ impl Sheet<'_> {
         if let (Some((spot, None | Some(FlowPart::Test))), Some((value, _)), Some(unit)) =
             (&spot, number, unit)
             && let Some(message) = spot.impossible(Quantity { value, unit })
-            && self.faults.len() == before
+            && self.found == before
         {
             let column = self.columns.get("value").map_or(1, |&at| self.column(at));
             self.fault(line, column, "value", message);
@@ -267,7 +303,7 @@ impl Sheet<'_> {
         };
         let u = u.and_then(|found| self.needed("u", Some(found), size));
         let dof = dof.and_then(|found| self.needed("dof", Some(found), size));
-        if self.faults.len() > before {
+        if self.found > before {
             return None;
         }
         let ((spot, part), (value, step)) = (spot?, number?);

@@ -8,7 +8,7 @@ use super::*;
 
 fn door(guest: Guest) -> Door {
     Door {
-        token: (guest == Guest::Page).then(|| "abc".to_owned()),
+        credentials: (guest == Guest::Page).then(|| Credentials::of_token("abc").unwrap()),
         address: "127.0.0.1:4711".parse().unwrap(),
         passes: Arc::default(),
         guest,

@@ -12,6 +12,7 @@ use benchhand_pages::address;
 use benchhand_wire::{Reason, Refusal};
 
 use super::html;
+use crate::api::bodies;
 use crate::api::guard::Door;
 
 /// The code that was sent, and the page to go on to; none where a script asks.
@@ -26,9 +27,11 @@ pub(super) async fn enter(State(door): State<Arc<Door>>, request: Request) -> Re
     if let Err(refusal) = from_our_page(&door, request.headers()) {
         return crate::api::refuse(&refusal);
     }
-    let sent = match sent(request).await {
-        Ok(sent) => sent,
-        Err(response) => return response,
+    // Nobody has shown yet who this is.
+    let sent = match tokio::time::timeout(bodies::WITHIN, sent(request)).await {
+        Ok(Ok(sent)) => sent,
+        Ok(Err(response)) => return response,
+        Err(_) => return StatusCode::REQUEST_TIMEOUT.into_response(),
     };
     match door.passes.redeem(&sent.code, door.guest, Instant::now()) {
         Ok(pass) => {

@@ -115,6 +115,8 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route("/jobs/{job}/readings", shows(readings::all))
         .route("/jobs/{job}/readings/{id}", shows(readings::one))
         .route("/forms/{*request}", shows(forms::show).post(forms::send))
+        .layer(axum::extract::DefaultBodyLimit::disable())
+        .layer(middleware::from_fn(super::bodies::whole))
         .layer(middleware::from_fn_with_state(Arc::clone(&door), admit))
         .route("/enter", post(enter::enter).with_state(door))
 }
@@ -123,6 +125,7 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
 async fn admit(State(door): State<Arc<Door>>, mut request: Request, next: Next) -> Response {
     match door.visitor(request.method(), request.headers()) {
         Ok(guest) => {
+            super::guard::is_known(&request);
             request.extensions_mut().insert(guest);
             next.run(request).await
         }
@@ -215,7 +218,11 @@ fn html_under(status: StatusCode, page: Page, policy: &'static str) -> Response 
         (header::CACHE_CONTROL, "no-store"),
     ];
     match page {
-        Ok(text) => (status, headers, text).into_response(),
+        // What came from outside was escaped by the template; control characters are no markup.
+        Ok(text) => {
+            let text = benchhand_words::visible(&text).into_owned();
+            (status, headers, text).into_response()
+        }
         Err(error) => {
             tracing::error!(%error, "a page's template failed");
             StatusCode::INTERNAL_SERVER_ERROR.into_response()

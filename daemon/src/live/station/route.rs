@@ -71,6 +71,10 @@ impl Station {
         let standing = broken_off(&order, &arranged, &view);
         let was_broken_off = standing.is_some();
         let walk = walk_over(&arranged, &view, standing);
+        let asks = !asked_before(&view, &arranged).is_empty();
+        if walk.at().is_none() && !was_broken_off && !asks {
+            return Err(all_taken(&view));
+        }
         let taken_up = self.taken_up(&order, &arranged, &walk, &view);
         let so_far = so_far(&view, was_broken_off, self.keeper.clock().now_utc());
         let sigmas = self.record(&job, &arranged)?;
@@ -114,14 +118,7 @@ impl Station {
         match self.progress(&job) {
             Some(progress) => Ok(progress),
             // Everything had been taken before: the route was complete at once.
-            None => Err(Refusal::new(
-                Reason::Conflict,
-                format!(
-                    "every stop of this route has its reading at stage {:?}",
-                    view.stage()
-                ),
-            )
-            .todo("take further readings with --start-over, or void those that are wrong")),
+            None => Err(all_taken(&view)),
         }
     }
 
@@ -337,4 +334,11 @@ impl Station {
         })?;
         Ok(poured)
     }
+}
+
+fn all_taken(view: &JobView) -> Refusal {
+    let stage = view.stage();
+    let found = format!("every stop of this route has its reading at stage {stage:?}");
+    Refusal::new(Reason::Conflict, found)
+        .todo("take further readings with --start-over, or void those that are wrong")
 }

@@ -1,0 +1,85 @@
+//! Bodies of requests: read whole before anything looks at them, up to a size and within a time.
+
+use std::time::Duration;
+
+use axum::body::{Body, Bytes, to_bytes};
+use axum::extract::Request;
+use axum::http::{StatusCode, header};
+use axum::middleware::Next;
+use axum::response::Response;
+use benchhand_wire::{Reason, Refusal};
+use futures_util::StreamExt;
+
+/// The largest body: a notebook of some hundred thousand rows.
+pub(super) const LARGEST: usize = 16 << 20;
+/// How much of a body that is too large is taken in, so that its sender sees why it was refused.
+const MOST_PASSED_OVER: usize = 8 * LARGEST;
+/// How long a body may take to come.
+pub(super) const WITHIN: Duration = Duration::from_secs(30);
+
+/// Hands a request on with its whole body, or refuses it.
+pub(super) async fn whole(request: Request, next: Next) -> Response {
+    let (head, body) = request.into_parts();
+    let said = head.headers.get(header::CONTENT_LENGTH);
+    let said = said.and_then(|length| length.to_str().ok()?.parse().ok());
+    match read(body, said).await {
+        Ok(body) => next.run(Request::from_parts(head, Body::from(body))).await,
+        Err(refused) => *refused,
+    }
+}
+
+/// A body of this length, where it was said.
+pub(super) async fn read(body: Body, said: Option<usize>) -> Result<Bytes, Box<Response>> {
+    let refused = |status: StatusCode, refusal: Refusal| Box::new(super::json(status, &refusal));
+    let too_large = || {
+        let found = match said {
+            Some(length) => format!("the request's body has {length} bytes"),
+            None => format!("the request's body has more than {LARGEST} bytes"),
+        };
+        let refusal = Refusal::new(Reason::BadInput, found)
+            .expected(format!("at most {LARGEST} bytes"))
+            .todo("part the file and send its parts one after another");
+        refused(StatusCode::PAYLOAD_TOO_LARGE, refusal)
+    };
+    if said.is_some_and(|length| length > LARGEST) {
+        // A client that still sends would not see the answer.
+        let _ = tokio::time::timeout(WITHIN, pass_over(body)).await;
+        return Err(too_large());
+    }
+    match tokio::time::timeout(WITHIN, to_bytes(body, LARGEST)).await {
+        Ok(Ok(body)) => Ok(body),
+        Ok(Err(error)) if is_too_large(&error) => Err(too_large()),
+        Ok(Err(error)) => {
+            let found = format!("the request's body broke off: {error}");
+            let refusal = Refusal::new(Reason::BadInput, found);
+            Err(refused(StatusCode::BAD_REQUEST, refusal))
+        }
+        Err(_) => {
+            let found = format!(
+                "the request's body did not come within {} s",
+                WITHIN.as_secs()
+            );
+            let refusal = Refusal::new(Reason::BadInput, found);
+            Err(refused(StatusCode::REQUEST_TIMEOUT, refusal))
+        }
+    }
+}
+
+/// Takes a body in, piece by piece, and keeps nothing of it.
+async fn pass_over(body: Body) {
+    let mut pieces = body.into_data_stream();
+    let mut seen = 0;
+    while let Some(Ok(piece)) = pieces.next().await {
+        seen += piece.len();
+        if seen > MOST_PASSED_OVER {
+            return;
+        }
+    }
+}
+
+fn is_too_large(error: &axum::Error) -> bool {
+    use std::error::Error as _;
+    error
+        .source()
+        .is_some_and(|source| source.to_string().contains("length limit exceeded"))
+}
