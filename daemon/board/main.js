@@ -304,6 +304,7 @@ function prepare() {
       await change('routes/start', chosen);
     }),
   );
+  $('to-end').addEventListener('click', () => control({ control: 'end' }));
   $('route-end').addEventListener('click', () => {
     $('route-panel').close();
     control({ control: 'end' });

@@ -119,10 +119,14 @@ function fill(select, pairs, chosen) {
 /** What a route needs: a choice where several gauges measure the same, and its cautions. */
 function needs() {
   const one = routes.find((r) => r.name === $('route-name').value);
-  const several = (one?.needs ?? [])
-    .map((kind) => [kind, [...bench.gauges.values()].filter((g) => g.kind === kind)])
-    .filter(([, fitting]) => fitting.length > 1);
+  const fitting = (one?.needs ?? []).map((kind) => [
+    kind,
+    [...bench.gauges.values()].filter((g) => g.kind === kind),
+  ]);
+  const several = fitting.filter(([, known]) => known.length > 1);
+  const none = fitting.filter(([, known]) => known.length === 0).map(([kind]) => kind);
   $('route-gauges').replaceChildren(
+    ...none.map(withoutGauge),
     ...several.map(([kind, fitting]) => {
       const label = element('label', `Gauge for ${kind} `, 'field');
       const select = element('select');
@@ -135,6 +139,15 @@ function needs() {
   $('route-asks').replaceChildren(...(one?.asks ?? []).map(condition));
   stood();
   $('route-cautions').replaceChildren(...(one?.cautions ?? []).map((c) => element('li', `⚠ ${c}`)));
+}
+
+/** Says that no gauge measures what a route needs, and leads to where one is set up. */
+function withoutGauge(kind) {
+  const line = element('p', `No gauge for ${kind} is set up here. `, 'missing');
+  const way = element('a', 'Set one up', 'button');
+  way.href = '/gauges';
+  line.append(way);
+  return line;
 }
 
 /** Where the chosen route stood, where its last reading is more than a day old. */

@@ -195,6 +195,7 @@ export function standing() {
   stops(r);
   engine(r);
   odd();
+  care(r);
   gauges();
   live();
 }
@@ -203,6 +204,7 @@ export function standing() {
 function offer(r) {
   const job = bench.job;
   $('take-up').hidden = !(r && !r.running && !r.done);
+  $('to-end').hidden = !(r?.running && (r.at ?? null) === null && !question());
   const done = Boolean(r && !r.running && r.done);
   $('to-report').hidden = !done;
   if (job) $('to-report').href = `/jobs/${encodeURIComponent(job)}/report`;
@@ -281,6 +283,13 @@ function odd() {
   const missing = bench.findings.filter((f) => f.kind === 'missing' || f.kind === 'unrepeated').length;
   if (missing > 0) rows.push(element('li', `${missing} missing or taken only once`, 'faint'));
   $('odd').replaceChildren(...rows);
+}
+
+/** What the running route warns of, for as long as it runs. */
+function care(r) {
+  const told = r?.running ? r.cautions ?? [] : [];
+  $('care').hidden = told.length === 0;
+  $('care-list').replaceChildren(...told.map((one) => element('li', `⚠ ${one}`)));
 }
 
 function gauges() {

@@ -47,6 +47,8 @@ pub enum AskedKind {
     Length,
     /// A volume; its unit may be left out.
     Volume,
+    /// An area; its unit may be left out.
+    Area,
     /// A plain number.
     Ratio,
 }
@@ -83,7 +85,7 @@ const fn field(
     }
 }
 
-use AskedKind::{Banks, Length, Order, Ratio, Text, Units, Volume, Whole};
+use AskedKind::{Area, Banks, Length, Order, Ratio, Text, Units, Volume, Whole};
 use FieldGroup::{Block, Card, Gasket, Head, Layout, Piston, Target, Tolerance};
 
 /// Every field, in the trade's order. The marks of the heads are asked by [`head_field`].
@@ -143,6 +145,13 @@ pub const ENGINE_FIELDS: &[AskedField] = &[
         "Chamber",
         "What it should be.",
         Volume,
+    ),
+    field(
+        "head.opening_area",
+        Head,
+        "Area of a chamber's opening",
+        "At the head's face. What milling takes off a chamber follows from it.",
+        Area,
     ),
     field(
         "head.most_mill",
@@ -281,6 +290,8 @@ impl AskedField {
             (Length, false) => &[Unit::Inch, Unit::Millimetre],
             (Length, true) => &[Unit::Millimetre, Unit::Inch],
             (Volume, _) => &[Unit::CubicCentimetre, Unit::CubicInch],
+            (Area, false) => &[Unit::SquareInch, Unit::SquareCentimetre],
+            (Area, true) => &[Unit::SquareCentimetre, Unit::SquareInch],
             _ => &[],
         }
     }
@@ -317,7 +328,7 @@ impl AskedField {
                 }
                 None => return Err(refused("a plain number, such as 10.5")),
             },
-            Length | Volume => EngineValue::Text(match unit {
+            Length | Volume | Area => EngineValue::Text(match unit {
                 Some(unit) => with_unit(text, unit),
                 None => text.to_owned(),
             }),
@@ -425,6 +436,7 @@ mod tests {
             ("piston.compression_height", "38 mm"),
             ("piston.crown", "-4.5 cc"),
             ("head.nominal_chamber", "52.5 cc +- 0.1 cc"),
+            ("head.opening_area", "52 cm2 +- 0.5 cm2"),
             ("head.most_mill", "0.5 mm"),
             ("targets.compression", "10.75"),
             ("targets.deck", "0.1 mm"),

@@ -27,7 +27,7 @@ pub(crate) fn progress(
         _ if run.on_hold() => "on hold; continue to go on".to_owned(),
         Some(stop) => run.stops()[stop].stop.prompt.clone(),
         None if run.finished() => "done".to_owned(),
-        None => "all stops taken; late drops still count to the last one; `end` if there are none"
+        None => "all stops taken; late drops still count to the last one; end the route if there are none"
             .to_owned(),
     };
     let became = run.walk().became();

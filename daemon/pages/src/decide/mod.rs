@@ -119,6 +119,8 @@ pub enum BesideQuestion {
     Answer(Box<AnswerDocument>),
     /// Why there is none.
     Refused(Refusal),
+    /// What the job lacks for an answer, before anybody filled the form in.
+    StillNeeds(Refusal),
     /// Something needed is not filled in yet.
     Waiting,
 }
@@ -149,6 +151,9 @@ pub fn decide(
     let beside = match beside {
         BesideQuestion::Refused(refusal) => {
             BesideQuestion::Refused(form.refusal_in_labels(refusal))
+        }
+        BesideQuestion::StillNeeds(refusal) => {
+            BesideQuestion::StillNeeds(form.refusal_in_labels(refusal))
         }
         other => other.clone(),
     };

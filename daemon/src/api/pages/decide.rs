@@ -39,7 +39,11 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
         false => known(form, &report),
     };
     let slider = slider(form, &report, visit.field(THICKNESS));
-    let beside = beside(visit, form, &filled, slider.as_ref());
+    let beside = match beside(visit, form, &filled, slider.as_ref()) {
+        // Nobody asked yet: what is still needed is no mistake.
+        BesideQuestion::Refused(refusal) if !given => BesideQuestion::StillNeeds(refusal),
+        other => other,
+    };
     let frame = visit.frame(form.title, PageSection::Decide);
     Ok(decide(
         &frame,

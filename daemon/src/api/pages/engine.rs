@@ -109,7 +109,7 @@ fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &FilledField
     let field = |name: &str| visit.field(name).unwrap_or_default().to_owned();
     let of = match job {
         Some(job) => EngineOf::Job(job, field("hash")),
-        None => EngineOf::NewJob(field("job").trim().to_owned()),
+        None => EngineOf::NewJob(folder_name(&field("job"))),
     };
     let sheet = sheet_filled(filled);
     let key = field("key");
@@ -131,6 +131,11 @@ fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &FilledField
             Err(refusal) => crate::api::refuse(&refusal),
         },
     }
+}
+
+/// The name of a job as its folder can have it: each run of blanks becomes a hyphen.
+fn folder_name(typed: &str) -> String {
+    typed.split_whitespace().collect::<Vec<_>>().join("-")
 }
 
 /// Carries the page out. Returns the job, and what was done in one sentence.
@@ -167,7 +172,7 @@ fn keep(
             }
             let body = json!({ "name": name, "engine": sheet.text_for(name), "file": FILE });
             shared.desk.dispatch(request, body, Some(key))?;
-            Ok((name.clone(), "The job is begun.".to_owned()))
+            Ok((name.clone(), format!("The job is begun as {name}.")))
         }
         EngineOf::Job(job, hash) => {
             let mut body = json!({ "job": job, "engine": sheet.text_for(job), "file": FILE });
