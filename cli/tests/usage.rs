@@ -46,6 +46,7 @@ const COMMANDS: &[&str] = &[
     "gauge zero",
     "import",
     "job",
+    "job accept-damage",
     "job cut",
     "job engine",
     "job list",

@@ -19,6 +19,9 @@ pub(crate) enum JobCommand {
     Cut(JobCutArgs),
     /// Check the whole record of a job, line by line.
     Verify(JobNameArgs),
+    /// Accept the damage of a record, where no sound copy is left. The job goes on without what is
+    /// missing.
+    AcceptDamage(AcceptDamageArgs),
     /// Compute the captured readings again from the recorded streams, and compare.
     Recompute(JobNameArgs),
 }
@@ -28,6 +31,16 @@ pub(crate) enum JobCommand {
 pub(crate) struct JobNameArgs {
     /// The job.
     pub(crate) name: String,
+}
+
+/// Options of `job accept-damage`.
+#[derive(Debug, Args)]
+pub(crate) struct AcceptDamageArgs {
+    /// The job.
+    pub(crate) name: String,
+    /// Why the record goes on without what is missing.
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) reason: String,
 }
 
 /// Options of `job new`.

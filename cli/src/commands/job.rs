@@ -2,8 +2,8 @@
 
 use benchhand_blueprint::engine::{CylinderLayout, LAYOUTS, template};
 use benchhand_wire::{
-    CutJob, Jobs, JobsLike, NewJob, ReadEngine, ReadingsAt, Reason, RecomputeJob, Refusal,
-    SetEngine, ShowJob, VerifyJob,
+    AcceptDamage, CutJob, Jobs, JobsLike, NewJob, ReadEngine, ReadingsAt, Reason, RecomputeJob,
+    Refusal, SetEngine, ShowJob, VerifyJob,
 };
 
 use super::stated;
@@ -12,7 +12,7 @@ use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
-use crate::show::{history, jobs};
+use crate::show::{history, jobs, record};
 
 /// Carries out one command on jobs.
 ///
@@ -55,15 +55,24 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
         }
         JobCommand::Recompute(args) => {
             let answer = ask(&*context.client()?, &RecomputeJob { job: args.name })?;
-            context.answer(&answer, jobs::recomputed)?;
+            context.answer(&answer, record::recomputed)?;
             if answer.different > 0 {
                 return Ok(Exit::Found(Reason::Damaged));
             }
         }
+        JobCommand::AcceptDamage(args) => {
+            let job = args.name.clone();
+            let request = AcceptDamage {
+                job: args.name,
+                reason: args.reason,
+            };
+            let answer = ask(&*context.client()?, &request)?;
+            context.answer(&answer, |answer| record::damage_accepted(&job, answer))?;
+        }
         JobCommand::Verify(args) => {
             let job = args.name.clone();
             let answer = ask(&*context.client()?, &VerifyJob { job: args.name })?;
-            context.answer(&answer, |answer| jobs::verified(&job, answer))?;
+            context.answer(&answer, |answer| record::verified(&job, answer))?;
             if answer.broken.is_some() {
                 return Ok(Exit::Found(Reason::Damaged));
             }

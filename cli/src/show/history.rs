@@ -341,6 +341,7 @@ mod tests {
                 more: 2,
                 jobs: vec![LikeJob {
                     summary: JobSummary {
+                        damage: None,
                         name: "older".into(),
                         engine: "Invented V8".into(),
                         opened: String::new(),

@@ -2,7 +2,7 @@
 
 use benchhand_wire::{
     CardShown, CutMade, EngineSet, Entered, Imported, JobDetail, JobList, JobSummary, Moved,
-    Recomputed, ShownReading, Verified, Voided,
+    ShownReading, Voided,
 };
 
 use super::figure::{as_taken, digits, unit_after};
@@ -15,7 +15,7 @@ const OWN_U: &str = "± is the reading's own standard uncertainty (k = 1), where
 
 /// The jobs, the last changed first.
 pub(crate) fn list(answer: &JobList) -> String {
-    if answer.jobs.is_empty() {
+    if answer.jobs.is_empty() && answer.unreadable.is_empty() {
         return "There is no job yet. Open one: benchhand job new NAME".to_owned();
     }
     let headings = [
@@ -39,7 +39,19 @@ pub(crate) fn list(answer: &JobList) -> String {
             job.folder.clone(),
         ]);
     }
-    table.text()
+    let mut text = match answer.jobs.is_empty() {
+        true => String::new(),
+        false => table.text(),
+    };
+    for job in &answer.jobs {
+        if let Some(damage) = &job.damage {
+            text.push_str(&format!("\n{} is DAMAGED: {damage}", job.name));
+        }
+    }
+    for job in &answer.unreadable {
+        text.push_str(&format!("\n{} cannot be read: {}", job.name, job.why));
+    }
+    text.trim_start_matches('\n').to_owned()
 }
 
 /// The result of opening a job.
@@ -178,66 +190,6 @@ pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
     )
 }
 
-/// The result of checking a job's record.
-pub(crate) fn verified(job: &str, answer: &Verified) -> String {
-    match &answer.broken {
-        None => format!(
-            "The record of job {job} is whole: {} lines, the last one's hash is {}",
-            answer.lines, answer.head
-        ),
-        Some(broken) => format!(
-            "The record of job {job} is DAMAGED: {broken}\nKeep a copy of the job's folder as it \
-             is now; lines before that one are whole."
-        ),
-    }
-}
-
-/// The readings from the recorded streams beside those in the journal.
-pub(crate) fn recomputed(answer: &Recomputed) -> String {
-    let mut text = String::new();
-    let odd = answer.readings.iter().filter(|r| r.verdict != "same");
-    let mut table = Table::new(&[
-        ">id", "spot", ">kept", ">again", "unit", "stream", "verdict",
-    ]);
-    let mut any = false;
-    for reading in odd {
-        any = true;
-        let again = reading.again.map(|value| value.to_string());
-        table.row(vec![
-            reading.id.to_string(),
-            reading.spot.clone(),
-            reading.kept.to_string(),
-            again.unwrap_or_else(|| "nothing".to_owned()),
-            reading.unit.clone(),
-            reading.stream.clone(),
-            reading.verdict.clone(),
-        ]);
-    }
-    if any {
-        text += &table.text();
-        text += "\n";
-    }
-    text += &format!(
-        "{} captured readings computed again: {} the same, {} near (within a tenth of a step), {} different, {} without their stream.",
-        answer.readings.len(),
-        answer.same,
-        answer.near,
-        answer.different,
-        answer.without_stream
-    );
-    if answer.outside_window > 0 {
-        text += &format!(
-            "\n! {} of those without their stream lie outside the samples that the record holds of them.",
-            answer.outside_window
-        );
-    }
-    for cut in &answer.cut_streams {
-        text +=
-            &format!("\nA recorded stream is cut short: {cut}. What stands before is made out.");
-    }
-    text
-}
-
 /// The result of entering a reading.
 pub(crate) fn entered(answer: &Entered) -> String {
     format!(
@@ -292,6 +244,7 @@ mod tests {
             readings: 1,
             folder: "/data/jobs/v8".into(),
             lacks: vec!["chambers 1 to 8".into()],
+            damage: None,
         }
     }
 
@@ -381,18 +334,5 @@ mod tests {
             left: 1,
         });
         assert!(text.contains("1 reading is left there"), "{text}");
-    }
-
-    #[test]
-    fn a_broken_record_is_said_loudly() {
-        let text = verified(
-            "v8",
-            &Verified {
-                lines: 9,
-                head: "ab".into(),
-                broken: Some("line 4 was changed".into()),
-            },
-        );
-        assert!(text.contains("DAMAGED: line 4 was changed"), "{text}");
     }
 }

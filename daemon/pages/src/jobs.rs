@@ -1,7 +1,7 @@
 //! The list of jobs.
 
 use askama::Template;
-use benchhand_wire::{JobList, JobSummary};
+use benchhand_wire::{JobList, JobSummary, UnreadableJob};
 
 use crate::{Page, PageFrame, address};
 
@@ -10,6 +10,7 @@ use crate::{Page, PageFrame, address};
 struct JobsPage<'a> {
     frame: &'a PageFrame,
     jobs: &'a [JobSummary],
+    unreadable: &'a [UnreadableJob],
 }
 
 /// All jobs, newest change first, and the way to begin one.
@@ -20,6 +21,7 @@ pub fn jobs(frame: &PageFrame, list: &JobList) -> Page {
     JobsPage {
         frame,
         jobs: &list.jobs,
+        unreadable: &list.unreadable,
     }
     .render()
 }

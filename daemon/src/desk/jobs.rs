@@ -6,8 +6,8 @@ use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity};
 use benchhand_wire::{
-    CutJob, CutMade, JobDetail, JobList, JobReport, Jobs, NewJob, Reason, Refusal, ReportAnswer,
-    ShowJob, Verified, VerifyJob,
+    AcceptDamage, CutJob, CutMade, DamageAccepted, JobDetail, JobList, JobReport, Jobs, NewJob,
+    Reason, Refusal, ReportAnswer, ShowJob, UnreadableJob, Verified, VerifyJob,
 };
 
 use super::{Answers, Desk, reporting};
@@ -95,9 +95,11 @@ impl Answers<Jobs> for Desk {
             ..ReadingQuery::default()
         });
         let list = self.keeper.jobs(query.as_ref())?;
-        for (job, error) in &list.unreadable {
-            tracing::warn!(job, %error, "a job cannot be read");
-        }
+        let unreadable = list.unreadable.iter().map(|(job, error)| UnreadableJob {
+            name: job.clone(),
+            why: error.to_string(),
+        });
+        let unreadable = unreadable.collect();
         let lacks = self.lacking()?;
         let shown = |s: &JobSummary| benchhand_wire::JobSummary {
             lacks: lacks.get(&s.name).cloned().unwrap_or_default(),
@@ -105,7 +107,7 @@ impl Answers<Jobs> for Desk {
         };
         let mut jobs: Vec<_> = list.jobs.iter().map(shown).collect();
         jobs.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));
-        Ok(JobList { jobs })
+        Ok(JobList { jobs, unreadable })
     }
 }
 
@@ -140,6 +142,7 @@ fn notes_of(opening: &JobOpening) -> Vec<String> {
             torn.bytes
         ));
     }
+    notes.extend(opening.record.iter().map(ToString::to_string));
     notes.extend(opening.damage.iter().map(ToString::to_string));
     match &opening.engine {
         EngineFile::Unchanged | EngineFile::Loaded(_) => {}
@@ -251,16 +254,44 @@ impl Answers<VerifyJob> for Desk {
                     lines: found.lines as u64,
                     head: found.last_hash,
                     broken: None,
+                    torn: found.torn_bytes as u64,
+                    accepted: found.known_damage.iter().map(ToString::to_string).collect(),
                 }),
                 Err(StoreError::Job(JobError::Journal(JournalError::Damaged(damage)))) => {
                     let lines = damage.line.saturating_sub(1) as u64;
-                    Ok(Verified {
-                        lines,
-                        head: String::new(),
-                        broken: Some(damage.to_string()),
-                    })
+                    Ok(broken(lines, damage.to_string()))
+                }
+                Err(StoreError::Job(JobError::Journal(JournalError::Record(fault)))) => {
+                    Ok(broken(0, fault.to_string()))
                 }
                 Err(other) => Err(of_store(&other)),
             })
+    }
+}
+
+/// What a check says of a record that is not what was kept, sound up to so many lines.
+fn broken(lines: u64, what: String) -> Verified {
+    Verified {
+        lines,
+        head: String::new(),
+        broken: Some(what),
+        torn: 0,
+        accepted: Vec::new(),
+    }
+}
+
+impl Answers<AcceptDamage> for Desk {
+    fn answer(&self, ask: AcceptDamage, _: Option<&str>) -> Result<DamageAccepted, Refusal> {
+        let reason = ask.reason.trim();
+        if reason.is_empty() {
+            return Err(Refusal::new(Reason::BadInput, "no reason is given")
+                .expected("why the record goes on without what is missing"));
+        }
+        let accepted = self.keeper.accept_damage(&ask.job, reason)?;
+        let lines = accepted.lines.iter().map(ToString::to_string);
+        let record = accepted.record.iter().map(ToString::to_string);
+        Ok(DamageAccepted {
+            damage: record.chain(lines).collect(),
+        })
     }
 }

@@ -2,6 +2,14 @@
 //!
 //! Nothing is calculated here; figures come from the blueprint alone.
 
+/// Whether an engine file can be used.
+pub(crate) fn usable(text: &str) -> Result<(), String> {
+    match Engine::from_toml(text) {
+        Ok(_) => Ok(()),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
 #[cfg(test)]
 mod tests;
 

@@ -9,21 +9,24 @@ use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use benchhand_blueprint::Engine;
-use benchhand_wire::Refusal;
+use benchhand_wire::{Reason, Refusal};
 use serde_json::Value;
 
+use super::damaged_jobs::DamagedJobs;
 use super::digest::DIGESTS;
+use super::inputs::usable;
 use super::open_jobs::OpenJobs;
 use super::refusals::{of_job, of_store};
+use super::words::index_notice;
 use crate::clock::Clock;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::index::{EngineRow, GaugeInJob, ReadingQuery, ReadingRow};
 use crate::store::job::{Ack, EngineFile, Job, JobOpening, NewJob};
 use crate::store::job_engine::EngineOnDisk;
+use crate::store::journal::AcceptedDamage;
 use crate::store::layout::Layout;
-use crate::store::lists::{Lists, Notice};
+use crate::store::lists::Lists;
 use crate::store::summary::JobList;
 use crate::store::view::JobView;
 use crate::store::watch::{Finding, Rests, Watch};
@@ -43,16 +46,15 @@ struct Held {
     lists: Lists,
     _watch: Watch,
     findings: Mutex<Receiver<Finding>>,
+    damaged: Arc<DamagedJobs>,
     jobs: OpenJobs,
     store: Store,
 }
 
 impl std::fmt::Debug for Keeper {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Keeper")
-            .field("data", &self.data)
-            .field("held", &self.held.is_some())
-            .finish_non_exhaustive()
+        let mut keeper = f.debug_struct("Keeper");
+        keeper.field("data", &self.data).finish_non_exhaustive()
     }
 }
 
@@ -80,7 +82,10 @@ impl Keeper {
         let store = keeper.open(Access::write("serve"))?;
         let lists = store.lists().map_err(|e| of_store(&e))?;
         let (tell, findings) = channel();
+        let damaged = Arc::new(DamagedJobs::default());
+        let known = Arc::clone(&damaged);
         let watch = Watch::start(store.reader().clone(), Rests::default(), move |finding| {
+            known.take_in(&finding);
             // The receiver may be gone already when the daemon stops.
             let _ = tell.send(finding);
         });
@@ -88,6 +93,7 @@ impl Keeper {
             lists,
             _watch: watch,
             findings: Mutex::new(findings),
+            damaged,
             jobs: OpenJobs::new(Arc::clone(&keeper.clock)),
             store,
         });
@@ -157,6 +163,9 @@ impl Keeper {
             let having: BTreeSet<String> = rows.into_iter().map(|row| row.job).collect();
             jobs.jobs.retain(|job| having.contains(&job.name));
         }
+        if let Some(held) = &self.held {
+            held.damaged.name_in(&mut jobs);
+        }
         Ok(jobs)
     }
 
@@ -182,7 +191,7 @@ impl Keeper {
     /// Every job with its engine, and with its figures where they have been made.
     ///
     /// # Errors
-    /// Where the folder of the jobs cannot be listed.
+    /// As [`Keeper::search`].
     pub fn engines(&self) -> Result<Vec<EngineRow>, Refusal> {
         self.over_all(Lists::engines, |store| store.reader().engines())
     }
@@ -221,7 +230,7 @@ impl Keeper {
         let Some(held) = &self.held else {
             return Vec::new();
         };
-        let mut words: Vec<String> = held.lists.take_notices().iter().map(notice).collect();
+        let mut words: Vec<String> = held.lists.take_notices().iter().map(index_notice).collect();
         let findings = held.findings.lock().unwrap_or_else(PoisonError::into_inner);
         words.extend(findings.try_iter().filter_map(|finding| match finding {
             Finding::Sound { .. } => None,
@@ -247,18 +256,42 @@ impl Keeper {
         held.jobs.with_job(&held.store, name, work)
     }
 
-    /// A job as it stands, and what was found when it was opened.
+    /// A job as it stands, and what was found when it was opened. Of a damaged record everything
+    /// that can be read is shown, and the damage is among what was found.
     ///
     /// # Errors
     /// Where the job is not there or cannot be read.
     pub fn view(&self, name: &str) -> Result<(JobView, JobOpening), Refusal> {
         let Some(held) = &self.held else {
-            return self
-                .open(Access::Read)?
-                .view(name)
-                .map_err(|e| of_store(&e));
+            let store = self.open(Access::Read)?;
+            return store.view(name).map_err(|e| of_store(&e));
         };
-        held.jobs.view(&held.store, name)
+        match held.jobs.view(&held.store, name) {
+            Err(refusal) if refusal.reason == Reason::Damaged => {
+                held.damaged.add(name, refusal.found);
+                held.store.view(name).map_err(|e| of_store(&e))
+            }
+            Ok(found) => {
+                held.damaged.sound(name);
+                Ok(found)
+            }
+            other => other,
+        }
+    }
+
+    /// Records the damage of a job as accepted, with the reason. The job goes on without what is
+    /// missing.
+    ///
+    /// # Errors
+    /// Where the job is not there, its record is another job's or empty, or the disk refuses.
+    pub fn accept_damage(&self, name: &str, reason: &str) -> Result<AcceptedDamage, Refusal> {
+        let accepted = self.writing(&format!("accepting damage of {name}"), |store| {
+            store.accept_damage(name, reason).map_err(|e| of_store(&e))
+        })?;
+        if let Some(held) = &self.held {
+            held.damaged.sound(name);
+        }
+        Ok(accepted)
     }
 
     /// Looks at a job as it stands.
@@ -362,27 +395,5 @@ impl Keeper {
         let (files, clock) = (Arc::clone(&self.files), Arc::clone(&self.clock));
         let store = Store::open(&self.data, files, clock, access).map_err(|e| of_store(&e))?;
         Ok(store.with_engine_check(usable).with_digests(DIGESTS))
-    }
-}
-
-/// Whether an engine file can be used.
-fn usable(text: &str) -> Result<(), String> {
-    match Engine::from_toml(text) {
-        Ok(_) => Ok(()),
-        Err(error) => Err(error.to_string()),
-    }
-}
-
-fn notice(notice: &Notice) -> String {
-    match notice {
-        Notice::BegunAnew { reason } => format!("the index was begun anew: {reason}"),
-        Notice::InMemory { reason } => {
-            format!("the index is kept in memory only, nothing is lost by it: {reason}")
-        }
-        Notice::Shortened { job, known, found } => format!(
-            "the journal of {job} ends at entry {found}, but entry {known} had been kept: \
-             something else shortened it; restore it from a copy"
-        ),
-        Notice::Gone { job } => format!("the job {job} is there no more"),
     }
 }

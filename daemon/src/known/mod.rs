@@ -6,6 +6,7 @@
 
 pub(crate) mod conditions;
 pub(crate) mod correcting;
+mod damaged_jobs;
 pub(crate) mod digest;
 pub(crate) mod expectation;
 pub(crate) mod giving_up;

@@ -244,10 +244,21 @@ impl JobSlot {
         let _writing = locked(&self.writing);
         let mut job = locked(&self.job);
         let done = work(&mut job);
-        if let Some(job) = &*job {
-            self.show(job, None);
-        }
+        self.show_or_close(&mut job);
         done
+    }
+
+    /// Shows the job as it stands. One whose journal something else wrote to is closed: the next
+    /// request opens what is there by then.
+    fn show_or_close(&self, job: &mut Option<Job>) {
+        match job {
+            Some(open) if open.is_foreign() => {
+                *job = None;
+                *locked(&self.shown) = None;
+            }
+            Some(open) => self.show(open, None),
+            None => {}
+        }
     }
 
     /// Waits until it is known whether the fact at a place in line was kept. Whoever comes first
@@ -263,9 +274,15 @@ impl JobSlot {
                 None => return Err(of_job(&JobError::Writing)),
             };
             batch.write();
-            if let Some(job) = &mut *locked(&self.job) {
-                job.take_back(batch);
-                self.show(job, None);
+            let mut job = locked(&self.job);
+            if let Some(open) = &mut *job {
+                open.take_back(batch);
+                // Whoever waits for this batch is told before the job is closed.
+                if let Some(outcome) = open.outcome(place) {
+                    self.show_or_close(&mut job);
+                    return outcome.map_err(|e| of_job(&e));
+                }
+                self.show(open, None);
             }
         }
     }

@@ -37,9 +37,9 @@ pub(crate) fn of_job(error: &JobError) -> Refusal {
         ) => Reason::BadInput,
         JobError::Misfit(_) | JobError::KeyReused { .. } => Reason::Conflict,
         JobError::BadKey(_) | JobError::NotText(_) => Reason::BadInput,
-        JobError::Journal(JournalError::Damaged(_) | JournalError::Shortened { .. }) => {
-            Reason::Damaged
-        }
+        JobError::Journal(
+            JournalError::Damaged(_) | JournalError::Shortened { .. } | JournalError::Record(_),
+        ) => Reason::Damaged,
         JobError::Journal(_) | JobError::Files(_) | JobError::Writing => Reason::Storage,
     };
     Refusal::new(reason, error.to_string())

@@ -108,6 +108,7 @@ pub(crate) fn job(summary: &summary::JobSummary, engine: String, layout: &Layout
         readings: summary.readings,
         folder: layout.job(&summary.name).display().to_string(),
         lacks: Vec::new(),
+        damage: summary.damage.clone(),
     }
 }
 

@@ -11,6 +11,7 @@ use jiff::SignedDuration;
 
 use crate::capture::{CaptureNote, CapturedValue};
 use crate::store::fact::{CheckedGauge, DECIMALS, PartsCut};
+use crate::store::lists::Notice;
 use crate::store::view::KeptReading;
 
 pub use benchhand_words::spoken::{
@@ -130,5 +131,20 @@ pub fn note_tone(note: &CaptureNote) -> SaidAs {
     match note {
         CaptureNote::TooFast { .. } | CaptureNote::PassesDisagree { .. } => SaidAs::Again,
         _ => SaidAs::Note,
+    }
+}
+
+/// What the index and its journals say of each other.
+pub(crate) fn index_notice(notice: &Notice) -> String {
+    match notice {
+        Notice::BegunAnew { reason } => format!("the index was begun anew: {reason}"),
+        Notice::InMemory { reason } => {
+            format!("the index is kept in memory only, nothing is lost by it: {reason}")
+        }
+        Notice::Shortened { job, known, found } => format!(
+            "the journal of {job} ends at entry {found}, but entry {known} had been kept: \
+             something else shortened it; restore it from a copy"
+        ),
+        Notice::Gone { job } => format!("the job {job} is there no more"),
     }
 }

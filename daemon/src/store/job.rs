@@ -7,11 +7,13 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::clock::Clock;
+use crate::store::anchor::Anchor;
 use crate::store::fact::{FIRST_STAGE, Fact, InputKind, JobInput, OpenedJob, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
 use crate::store::journal::{
-    Found, JOURNAL, Journal, JournalError, LineDamage, NewLine, Tolerance, Torn,
+    AcceptedDamage, Found, JOURNAL, Journal, JournalError, LineDamage, NewLine, RecordFault,
+    Tolerance, Torn,
 };
 use crate::store::keys::Keys;
 use crate::store::line::{FactText, JournalEntry, LineFault};
@@ -38,8 +40,19 @@ pub struct JobOpening {
     pub damage: Vec<LineDamage>,
     /// Damaged lines that were accepted: the record goes on without them.
     pub known_damage: Vec<LineDamage>,
+    /// What is wrong with the record as a whole; nothing where the job is open for writing.
+    pub record: Option<RecordFault>,
     /// The state of the engine file.
     pub engine: EngineFile,
+}
+
+impl JobOpening {
+    /// What is wrong with the record, in words.
+    #[must_use]
+    pub fn wrong(&self) -> Option<String> {
+        let record = self.record.as_ref().map(ToString::to_string);
+        record.or_else(|| self.damage.first().map(ToString::to_string))
+    }
 }
 
 /// The state of the engine file when its job was opened.
@@ -136,26 +149,24 @@ impl Job {
     ) -> Result<(Self, JobOpening), JobError> {
         let (mut job, mut opening, _) = Self::open_tolerating(Tolerance::None, files, clock, dir)?;
         opening.engine = job.load_engine(check)?;
+        job.anchor();
         Ok((job, opening))
     }
 
-    /// Records every damaged line as accepted, so that the record can go on without it. The lines
-    /// themselves stay as they are.
+    /// Records the damage as accepted, so that the record can go on without what is missing. The
+    /// lines themselves stay as they are.
     pub(crate) fn accept_damage(
         files: &Arc<dyn Files>,
         clock: &Arc<dyn Clock>,
         dir: &Path,
         reason: &str,
-    ) -> Result<Vec<LineDamage>, JobError> {
+    ) -> Result<AcceptedDamage, JobError> {
         let (mut job, _, damage) = Self::open_tolerating(Tolerance::Damage, files, clock, dir)?;
-        for LineDamage {
-            line, hash, fault, ..
-        } in &damage
-        {
-            let (line, hash) = (*line as u64, hash.clone());
+        for (line, hash, fault) in damage.named() {
             let reason = format!("{reason} ({fault})");
             job.append(Fact::DamageKnown { line, hash, reason }, None)?;
         }
+        job.anchor();
         Ok(damage)
     }
 
@@ -164,7 +175,7 @@ impl Job {
         files: &Arc<dyn Files>,
         clock: &Arc<dyn Clock>,
         dir: &Path,
-    ) -> Result<(Self, JobOpening, Vec<LineDamage>), JobError> {
+    ) -> Result<(Self, JobOpening, AcceptedDamage), JobError> {
         let (mut view, mut keys) = (JobView::default(), Keys::default());
         let path = dir.join(JOURNAL);
         let found = Journal::open(Arc::clone(files), &path, tolerance, |entry| {
@@ -176,6 +187,7 @@ impl Job {
             torn,
             damage,
             known_damage,
+            record,
         } = found;
         let (files, clock, dir) = (Arc::clone(files), Arc::clone(clock), dir.to_owned());
         let opening = JobOpening {
@@ -193,7 +205,10 @@ impl Job {
                 keys,
             },
             opening,
-            damage,
+            AcceptedDamage {
+                lines: damage,
+                record,
+            },
         ))
     }
 
@@ -201,6 +216,25 @@ impl Job {
     #[must_use]
     pub fn view(&self) -> &JobView {
         &self.view
+    }
+
+    /// Notes beside the journal how it ends. What the anchor would show is found less often where
+    /// the disk refuses, and nothing else rests on it.
+    fn anchor(&self) {
+        let Some(head) = self.kept().head() else {
+            return;
+        };
+        let anchor = Anchor {
+            seq: head.seq,
+            hash: head.hash.clone(),
+        };
+        let _ = anchor.write(&*self.files, &self.dir);
+    }
+
+    /// Whether something else wrote to the journal, so that the job must be opened again.
+    #[must_use]
+    pub fn is_foreign(&self) -> bool {
+        self.line.is_foreign()
     }
 
     pub(super) fn files(&self) -> &dyn Files {
@@ -259,6 +293,15 @@ impl Job {
         Ok(EngineFile::Loaded(
             self.append(Fact::Input(input), None)?.seq,
         ))
+    }
+}
+
+impl Drop for Job {
+    fn drop(&mut self) {
+        // What stands in the file is not what this job knows.
+        if !self.is_foreign() {
+            self.anchor();
+        }
     }
 }
 

@@ -9,10 +9,11 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-pub use crate::store::journal_error::{JournalError, LineDamage};
+use crate::store::anchor::Anchor;
+pub use crate::store::journal_error::{JournalError, LineDamage, RecordFault};
 use crate::store::line::{self, BatchPlace, FactText, JournalEntry, LineFault, NO_LINE};
 pub use crate::store::scan::Verified;
-use crate::store::scan::scan;
+use crate::store::scan::{WHOLE_RECORD, scan};
 use benchhand_files::{AppendFile, Files};
 
 /// The journal's file name in a job's folder.
@@ -70,6 +71,31 @@ pub(crate) struct Found {
     pub torn: Option<Torn>,
     pub damage: Vec<LineDamage>,
     pub known_damage: Vec<LineDamage>,
+    pub record: Option<RecordFault>,
+}
+
+/// The damage of a record that was accepted: the record goes on without what is missing.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct AcceptedDamage {
+    /// The lines that cannot be read.
+    pub lines: Vec<LineDamage>,
+    /// What was wrong with the record as a whole.
+    pub record: Option<RecordFault>,
+}
+
+impl AcceptedDamage {
+    /// What each fact that accepts it names: the line, its hash, and the fault in words.
+    pub(crate) fn named(&self) -> Vec<(u64, String, String)> {
+        let lines = self.lines.iter().map(|damage| {
+            let line = damage.line as u64;
+            (line, damage.hash.clone(), damage.fault.to_string())
+        });
+        let record = self.record.iter().filter_map(|fault| {
+            let hash = fault.accepted_by()?.to_owned();
+            Some((WHOLE_RECORD, hash, fault.to_string()))
+        });
+        lines.chain(record).collect()
+    }
 }
 
 /// A write that never ended, found when a journal was opened.
@@ -112,7 +138,13 @@ impl Journal {
         take: impl FnMut(JournalEntry) -> Result<(), LineFault>,
     ) -> Result<Found, JournalError> {
         let bytes = files.read(path)?;
-        let mut scan = scan(path, &bytes, take);
+        let anchor = path.parent().and_then(|dir| Anchor::read(&*files, dir));
+        let mut scan = scan(path, &bytes, anchor.as_ref(), take);
+        if let Some(fault) = &scan.record
+            && (tolerance == Tolerance::None || fault.accepted_by().is_none())
+        {
+            return Err(fault.clone().into());
+        }
         if tolerance == Tolerance::None && !scan.damage.is_empty() {
             return Err(JournalError::Damaged(Box::new(scan.damage.swap_remove(0))));
         }
@@ -130,12 +162,12 @@ impl Journal {
         // The last line may have been written whole and never synced. Readers rely on it, so it is
         // synced before anything follows.
         journal.file.sync_data()?;
-        let (damage, known_damage) = (scan.damage, scan.known_damage);
         Ok(Found {
             journal,
             torn,
-            damage,
-            known_damage,
+            damage: scan.damage,
+            known_damage: scan.known_damage,
+            record: scan.record,
         })
     }
 
@@ -204,6 +236,12 @@ impl Journal {
     /// The number that the next fact gets.
     pub(crate) fn next_seq(&self) -> u64 {
         self.next_seq
+    }
+
+    /// Whether something else wrote to the file or put another in its place, so that nothing is
+    /// written until it is opened again.
+    pub(crate) fn is_foreign(&self) -> bool {
+        matches!(self.state, JournalTail::Foreign { .. })
     }
 
     /// The hash of the last acknowledged line, in hexadecimal.

@@ -320,8 +320,8 @@ impl Keeper {
         let behind: Vec<String> = names.into_iter().filter(|name| !in_step(name)).collect();
         let read = |name: &str| {
             // A job that cannot be read is in no list; opening the job tells why.
-            let view = self.reader.listed(name).ok()?;
-            Some((self.reader.entry(&view), ReadingRow::all_of(&view)))
+            let (view, entry) = self.reader.listed_entry(name).ok()?;
+            Some((entry, ReadingRow::all_of(&view)))
         };
         each_job(&behind, read, |name, read| {
             let Some((entry, rows)) = read else {

@@ -6,9 +6,6 @@
 use std::any::Any;
 use std::sync::{Arc, OnceLock};
 
-use crate::store::fact::Fact;
-use crate::store::view::JobView;
-
 /// The place; equal to every other, since what it holds follows from the facts.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct MadeOnce(Arc<OnceLock<Box<dyn Any + Send + Sync>>>);
@@ -19,58 +16,17 @@ impl PartialEq for MadeOnce {
     }
 }
 
-impl JobView {
-    /// What `make` makes of the view, made once and then held until a fact other than a reading or
-    /// a route's standing is kept. A failure is not held. `make` must look at nothing else, and
-    /// every caller must ask for the same type.
-    ///
-    /// # Errors
-    /// As `make`.
-    pub(crate) fn made_once<T, E>(&self, make: impl FnOnce() -> Result<T, E>) -> Result<T, E>
-    where
-        T: Any + Send + Sync + Clone,
-    {
-        if let Some(held) = self.made.0.get().and_then(|held| held.downcast_ref::<T>()) {
-            return Ok(held.clone());
-        }
-        let made = make()?;
-        // Another thread may have made the same meanwhile.
-        let _ = self.made.0.set(Box::new(made.clone()));
-        Ok(made)
+impl MadeOnce {
+    /// What is held, if it is of this type.
+    pub(super) fn held<T: Any + Clone>(&self) -> Option<T> {
+        self.0
+            .get()
+            .and_then(|held| held.downcast_ref::<T>())
+            .cloned()
     }
 
-    /// Forgets what was made, where `fact` may change it.
-    pub(super) fn make_anew_after(&mut self, fact: &Fact) {
-        let changes = match fact {
-            Fact::Opened(_)
-            | Fact::Input(_)
-            | Fact::Zero(_)
-            | Fact::Check(_)
-            | Fact::Plate(_)
-            | Fact::Leak(_)
-            | Fact::Cut(_)
-            | Fact::Condition(_)
-            | Fact::Fitted(_) => true,
-            Fact::Held(_)
-            | Fact::Revised(_)
-            | Fact::Final(_)
-            | Fact::Asked(_)
-            | Fact::Finalised { .. }
-            | Fact::Voided { .. }
-            | Fact::Restored { .. }
-            | Fact::Kept { .. }
-            | Fact::Moved { .. }
-            | Fact::Import(_)
-            | Fact::RouteStarted(_)
-            | Fact::RouteAt(_)
-            | Fact::SoFar(_)
-            | Fact::RouteEnded { .. }
-            | Fact::DamageKnown { .. }
-            | Fact::Steered(_)
-            | Fact::Stop {} => false,
-        };
-        if changes {
-            self.made = MadeOnce::default();
-        }
+    /// Holds what was made, where nothing is held yet: another thread may have made the same.
+    pub(super) fn hold<T: Any + Send + Sync>(&self, made: T) {
+        let _ = self.0.set(Box::new(made));
     }
 }

@@ -3,6 +3,7 @@
 //! The store knows files, lines and hashes. Bytes of gauges, capture, figures and callers are
 //! deliberately not known here.
 
+pub mod anchor;
 mod changed;
 pub mod checked;
 pub mod error;
@@ -15,9 +16,11 @@ pub mod index;
 pub mod job;
 pub mod job_engine;
 mod job_error;
+mod job_writing;
 pub mod journal;
 mod journal_error;
 mod kept;
+pub mod kept_reading;
 mod keys;
 pub mod layout;
 pub mod line;
@@ -40,6 +43,8 @@ pub mod streams;
 pub mod summary;
 mod typed_line;
 pub mod view;
+mod view_made;
+mod view_readings;
 pub mod watch;
 mod writing;
 
@@ -54,7 +59,7 @@ use crate::clock::Clock;
 use crate::store::error::StoreError;
 use crate::store::index::{Digests, ReadingQuery, ReadingRow};
 use crate::store::job::{EngineCheck, Job, JobOpening, NewJob};
-use crate::store::journal::{LineDamage, Verified};
+use crate::store::journal::{AcceptedDamage, Verified};
 use crate::store::layout::Layout;
 use crate::store::line::JournalEntry;
 use crate::store::lists::Lists;
@@ -235,11 +240,11 @@ impl Store {
         )?)
     }
 
-    /// Records every damaged line of a job as accepted, with the reason, so that the job can be
-    /// written to again without the facts of those lines. Returns the lines.
+    /// Records the damage of a job as accepted, with the reason: lines that cannot be read, and an
+    /// end that is missing. The job can be written to again without those facts.
     /// # Errors
-    /// When there is no such job or the disk refuses.
-    pub fn accept_damage(&self, name: &str, reason: &str) -> Result<Vec<LineDamage>, StoreError> {
+    /// When there is no such job, its record is another job's or empty, or the disk refuses.
+    pub fn accept_damage(&self, name: &str, reason: &str) -> Result<AcceptedDamage, StoreError> {
         self.may_write()?;
         let dir = self.reader.job_dir(name)?;
         Ok(Job::accept_damage(

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use serde_json::Value;
 
+use crate::store::anchor::Anchor;
 use crate::store::error::StoreError;
 use crate::store::index::{
     Digests, EngineRow, GaugeInJob, JobEntry, MemoryIndex, ReadingQuery, ReadingRow, in_order,
@@ -121,7 +122,10 @@ impl Reader {
     pub fn jobs(&self) -> Result<JobList, StoreError> {
         let mut list = JobList::default();
         let names = self.job_names()?;
-        let read = |name: &str| self.listed(name).map(|view| JobSummary::of(&view));
+        let read = |name: &str| {
+            let (view, opening) = self.listed_with_damage(name)?;
+            Ok::<_, StoreError>(JobSummary::of(&view).with_damage(opening.wrong()))
+        };
         let Ok(()) = each_job(&names, read, |name, job| {
             match job {
                 Ok(summary) => list.jobs.push(summary),
@@ -137,7 +141,10 @@ impl Reader {
     /// Adds a job to a list.
     pub(crate) fn list(&self, name: String, list: &mut JobList) {
         match self.view(&name) {
-            Ok((view, _)) => list.jobs.push(JobSummary::of(&view)),
+            Ok((view, opening)) => {
+                let summary = JobSummary::of(&view).with_damage(opening.wrong());
+                list.jobs.push(summary);
+            }
             Err(error) => list.unreadable.push((name, error)),
         }
     }
@@ -196,9 +203,9 @@ impl Reader {
         find: impl Fn(&MemoryIndex) -> Vec<T> + Sync,
     ) -> Vec<T> {
         let read = |name: &str| {
-            let view = self.listed(name).ok()?;
+            let (view, entry) = self.listed_entry(name).ok()?;
             let mut index = MemoryIndex::default();
-            index.hold(&self.entry(&view), &ReadingRow::all_of(&view));
+            index.hold(&entry, &ReadingRow::all_of(&view));
             Some(find(&index))
         };
         let mut all = Vec::new();
@@ -209,9 +216,12 @@ impl Reader {
         all
     }
 
-    /// What an index takes in of a job.
-    pub(crate) fn entry(&self, view: &JobView) -> JobEntry {
-        JobEntry::of(view, self.digests.engine)
+    /// Reads a job whose name was listed, with what an index takes in of it.
+    pub(crate) fn listed_entry(&self, name: &str) -> Result<(JobView, JobEntry), StoreError> {
+        let (view, opening) = self.listed_with_damage(name)?;
+        let mut entry = JobEntry::of(&view, self.digests.engine);
+        entry.summary.damage = opening.wrong();
+        Ok((view, entry))
     }
 
     /// The function that makes an engine's digest.
@@ -219,9 +229,12 @@ impl Reader {
         self.digests
     }
 
-    /// Reads a job whose name was listed.
-    pub(crate) fn listed(&self, name: &str) -> Result<JobView, StoreError> {
-        Ok(read(&*self.files, &self.layout.job(name))?.0)
+    /// Reads a job whose name was listed, with what was found.
+    pub(crate) fn listed_with_damage(
+        &self,
+        name: &str,
+    ) -> Result<(JobView, JobOpening), StoreError> {
+        Ok(read(&*self.files, &self.layout.job(name))?)
     }
 
     /// The number and the hash of the last fact of a listed job, from the end of its journal alone.
@@ -254,7 +267,10 @@ impl Reader {
 fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, JobOpening), JobError> {
     let path = dir.join(JOURNAL);
     let mut view = JobView::default();
-    let scan = scan::scan(&path, &files.read(&path)?, |entry| fold(&mut view, entry));
+    let anchor = Anchor::read(files, dir);
+    let scan = scan::scan(&path, &files.read(&path)?, anchor.as_ref(), |entry| {
+        fold(&mut view, entry)
+    });
     let bytes = scan.torn.len();
     let torn = (bytes > 0).then_some(Torn {
         bytes,
@@ -272,6 +288,7 @@ fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, JobOpening), JobError
             torn,
             damage: scan.damage,
             known_damage: scan.known_damage,
+            record: scan.record,
             engine,
         },
     ))
@@ -284,7 +301,7 @@ fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, JobOpening), JobError
 fn entries(files: &dyn Files, dir: &Path) -> Result<Vec<JournalEntry>, JobError> {
     let path = dir.join(JOURNAL);
     let mut entries = Vec::new();
-    let scan = scan::scan(&path, &files.read(&path)?, |entry| {
+    let scan = scan::scan(&path, &files.read(&path)?, None, |entry| {
         entries.push(entry);
         Ok(())
     });

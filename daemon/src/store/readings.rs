@@ -6,8 +6,8 @@
 
 use rpds::{RedBlackTreeMapSync, RedBlackTreeSetSync};
 
+use crate::store::kept_reading::KeptReading;
 use crate::store::reading::ReadingId;
-use crate::store::view::{JobView, KeptReading, ReadingState};
 
 /// The readings of a job.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -196,86 +196,5 @@ impl JobReadings {
         if there.all.is_empty() {
             self.spots.remove_mut(&counted.at);
         }
-    }
-}
-
-impl JobView {
-    /// Every reading ever kept, in the order of their numbers: superseded and voided ones too.
-    pub fn readings(&self) -> impl Iterator<Item = &KeptReading> {
-        self.readings.iter()
-    }
-
-    /// The readings with a number above `after` and below `before`, whatever their state.
-    pub fn readings_between(
-        &self,
-        after: ReadingId,
-        before: ReadingId,
-    ) -> impl Iterator<Item = &KeptReading> {
-        self.readings.between(after, before)
-    }
-
-    /// How many readings count.
-    #[must_use]
-    pub fn counts(&self) -> ReadingCounts {
-        self.readings.counts()
-    }
-
-    /// The readings that count, of one stage, in the order of their numbers.
-    pub fn live<'a>(&'a self, stage: &'a str) -> impl Iterator<Item = &'a KeptReading> {
-        self.readings
-            .iter()
-            .filter(move |reading| reading.state.is_live() && reading.stage == stage)
-    }
-
-    /// A reading by its number.
-    #[must_use]
-    pub fn reading(&self, id: ReadingId) -> Option<&KeptReading> {
-        self.readings.get(id)
-    }
-
-    /// The readings at a spot in a stage, whatever their state, in the order of their numbers. A
-    /// reading that was moved away is not among them.
-    pub fn at_spot<'a>(
-        &'a self,
-        stage: &str,
-        spot: &str,
-    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
-        self.readings.at(stage, spot)
-    }
-
-    /// The readings that count at a spot in a stage, the newest first.
-    pub fn newest_at<'a>(
-        &'a self,
-        stage: &str,
-        spot: &str,
-    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
-        self.readings.newest_at(stage, spot)
-    }
-
-    /// How many readings count at a spot in a stage.
-    #[must_use]
-    pub fn count_at(&self, stage: &str, spot: &str) -> usize {
-        self.readings.count_at(stage, spot)
-    }
-
-    /// Of every spot of a stage whose first word is `family`, the spot and its readings that count,
-    /// the newest first.
-    pub fn newest_of<'a>(
-        &'a self,
-        stage: &'a str,
-        family: &'a str,
-    ) -> impl Iterator<Item = (&'a str, impl Iterator<Item = &'a KeptReading>)> {
-        self.readings.newest_of(stage, family)
-    }
-
-    /// The number of the reading that now stands for this one: itself, or the last of those that
-    /// replaced it one after another.
-    #[must_use]
-    pub fn successor(&self, id: ReadingId) -> Option<ReadingId> {
-        let mut reading = self.readings.get(id)?;
-        while let ReadingState::Superseded { by } = reading.state {
-            reading = self.readings.get(by)?;
-        }
-        Some(reading.id)
     }
 }

@@ -5,8 +5,9 @@
 
 use std::path::Path;
 
+use crate::store::anchor::Anchor;
 use crate::store::fact::{Fact, content_hash};
-use crate::store::journal_error::{JournalError, LineDamage};
+use crate::store::journal_error::{JournalError, LineDamage, RecordFault};
 use crate::store::line::{self, BatchPlace, JournalEntry, LineFault, NO_LINE};
 use benchhand_files::{FileError, Files};
 
@@ -27,13 +28,20 @@ pub(crate) struct Scan {
     pub damage: Vec<LineDamage>,
     /// Damaged lines that a later line accepts.
     pub known_damage: Vec<LineDamage>,
+    /// What is wrong with the record as a whole, where no line accepts it.
+    pub record: Option<RecordFault>,
 }
 
+/// The number of the line in a fact that accepts what is wrong with the record as a whole.
+pub(crate) const WHOLE_RECORD: u64 = 0;
+
 /// Reads a journal from its beginning. Each sound entry is handed to `take`, which may find a
-/// contradiction with earlier facts; a damaged line is passed over and noted.
+/// contradiction with earlier facts; a damaged line is passed over and noted. `anchor` is the end
+/// that the journal was known to have.
 pub(crate) fn scan(
     path: &Path,
     bytes: &[u8],
+    anchor: Option<&Anchor>,
     mut take: impl FnMut(JournalEntry) -> Result<(), LineFault>,
 ) -> Scan {
     let (whole, torn) = without_torn_end(bytes);
@@ -45,7 +53,9 @@ pub(crate) fn scan(
         torn: torn.to_vec(),
         damage: Vec::new(),
         known_damage: Vec::new(),
+        record: None,
     };
+    let (mut opened, mut at_anchor) = (None, None);
     let mut accepted = Vec::new();
     // After an unreadable line nobody knows what the next line should continue.
     let mut known = true;
@@ -59,6 +69,12 @@ pub(crate) fn scan(
             }
             scan.next_seq = entry.seq.saturating_add(entry.fact.numbers());
             scan.last_hash.clone_from(&entry.hash);
+            if anchor.is_some_and(|anchor| anchor.seq + 1 == scan.next_seq) {
+                at_anchor = Some(entry.hash.clone());
+            }
+            if let Fact::Opened(fact) = &entry.fact {
+                opened.get_or_insert_with(|| fact.job.clone());
+            }
             if let Fact::DamageKnown { line, hash, .. } = &entry.fact {
                 accepted.push((*line, hash.clone()));
             }
@@ -87,10 +103,61 @@ pub(crate) fn scan(
     let known =
         |damage: &mut LineDamage| accepted.contains(&(damage.line as u64, damage.hash.clone()));
     scan.known_damage = scan.damage.extract_if(.., known).collect();
+    let accepts = |fault: &RecordFault| {
+        let by = fault.accepted_by().map(str::to_owned);
+        by.is_some_and(|hash| accepted.contains(&(WHOLE_RECORD, hash)))
+    };
+    let fault = scan.fault(path, opened, anchor.map(|anchor| (anchor, at_anchor)));
+    scan.record = fault.filter(|fault| !accepts(fault));
     scan
 }
 
 impl Scan {
+    /// What is wrong with the record as a whole. `opened` is the job that its first line names;
+    /// beside the anchor stands the hash that was found at its number.
+    fn fault(
+        &self,
+        path: &Path,
+        opened: Option<String>,
+        anchor: Option<(&Anchor, Option<String>)>,
+    ) -> Option<RecordFault> {
+        let path = path.to_owned();
+        if self.lines == 0 {
+            return Some(RecordFault::Empty { path });
+        }
+        let folder = path.parent().and_then(Path::file_name);
+        let folder = folder.map(|name| name.to_string_lossy().into_owned());
+        if let (Some(found), Some(expected)) = (opened, folder)
+            // Not every file system tells capital letters apart.
+            && !found.eq_ignore_ascii_case(&expected)
+        {
+            return Some(RecordFault::OfAnother {
+                path,
+                found,
+                expected,
+            });
+        }
+        let (anchor, at_anchor) = anchor?;
+        let (known, hash) = (anchor.seq, anchor.hash.clone());
+        let found = self.next_seq - 1;
+        // A last line that cannot be read may have had several numbers; it is told by itself.
+        let last_unread = self
+            .damage
+            .last()
+            .is_some_and(|last| last.line == self.lines);
+        if found < known && !last_unread {
+            return Some(RecordFault::CutShort {
+                path,
+                found,
+                known,
+                hash,
+            });
+        }
+        // A damaged line at that number is told as such.
+        let other = at_anchor.is_some_and(|found| found != hash);
+        other.then_some(RecordFault::Replaced { path, known, hash })
+    }
+
     /// Whether the entry continues what was read. After an unreadable line it is enough that its
     /// number is a later one.
     fn follows(&self, entry: &JournalEntry, known: bool) -> Result<(), LineFault> {
@@ -220,7 +287,11 @@ pub struct Verified {
 /// # Errors
 /// Names the first damaged line.
 pub(crate) fn verify(files: &dyn Files, path: &Path) -> Result<Verified, JournalError> {
-    let scan = scan(path, &files.read(path)?, |_| Ok(()));
+    let anchor = path.parent().and_then(|dir| Anchor::read(files, dir));
+    let scan = scan(path, &files.read(path)?, anchor.as_ref(), |_| Ok(()));
+    if let Some(fault) = scan.record {
+        return Err(fault.into());
+    }
     match scan.damage.into_iter().next() {
         Some(damage) => Err(JournalError::Damaged(Box::new(damage))),
         None => Ok(Verified {

@@ -28,6 +28,9 @@ pub struct JobSummary {
     pub readings: usize,
     /// How many of them are marked.
     pub marked: usize,
+    /// What is wrong with its record, where that was seen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub damage: Option<String>,
 }
 
 impl JobSummary {
@@ -46,7 +49,14 @@ impl JobSummary {
             stage: view.stage().to_owned(),
             readings: counts.live,
             marked: counts.marked,
+            damage: None,
         }
+    }
+
+    /// The same, with what is wrong with the record.
+    #[must_use]
+    pub fn with_damage(self, damage: Option<String>) -> Self {
+        Self { damage, ..self }
     }
 }
 

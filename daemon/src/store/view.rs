@@ -10,11 +10,11 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::capture::CaptureMode;
 use crate::store::fact::{
     CheckedGauge, CheckedLeak, CheckedPlate, FIRST_STAGE, FittedPart, InputKind, PartsCut,
-    ReadingId, ReadingPart, ReadingSource, StatedCondition, StreamAt, ZeroedGauge,
+    ReadingId, StatedCondition, ZeroedGauge,
 };
+pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;
 use crate::store::readings::JobReadings;
 pub use crate::store::readings::ReadingCounts;
@@ -22,103 +22,6 @@ use crate::store::session::Sessions;
 use crate::store::so_far::ChamberSoFar;
 pub use crate::store::stamped::Stamped;
 pub use crate::store::standing::RouteStanding;
-
-/// Whether a reading counts.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum ReadingState {
-    /// The reading is shown and counts, but may still be revised.
-    Held,
-    /// The reading counts for good.
-    Final,
-    /// The value is kept safe while a person is asked about it; it does not count.
-    Asked,
-    /// Another reading replaced it.
-    Superseded {
-        /// The reading that replaced it.
-        by: ReadingId,
-    },
-    /// A person took the reading back.
-    Voided {
-        /// The reason.
-        reason: String,
-    },
-}
-
-impl ReadingState {
-    /// Whether the reading counts.
-    #[must_use]
-    pub fn is_live(&self) -> bool {
-        matches!(self, ReadingState::Held | ReadingState::Final)
-    }
-}
-
-/// A reading as it stands now.
-#[derive(Debug, Clone, PartialEq)]
-pub struct KeptReading {
-    /// The reading's number, for ever.
-    pub id: ReadingId,
-    /// The reading's spot, after all moves.
-    pub spot: String,
-    /// The reading's stage.
-    pub stage: String,
-    /// The value, in `unit`.
-    pub value: f64,
-    /// The unit of `value`, `u` and `sd`.
-    pub unit: String,
-    /// What the gauge itself showed, in `raw_unit`.
-    pub raw: Option<f64>,
-    /// The unit that the gauge sent.
-    pub raw_unit: Option<String>,
-    /// Standard uncertainty, in `unit`; `None` where nothing is known.
-    pub u: Option<f64>,
-    /// The gauge's name.
-    pub gauge: Option<String>,
-    /// Whether it counts.
-    pub state: ReadingState,
-    /// When its line was written.
-    pub at: Timestamp,
-    /// Which repeat of the whole set-up, counted from 1.
-    pub round: Option<u32>,
-    /// How many samples are behind the value.
-    pub n: Option<u32>,
-    /// How still the gauge was, in `unit`.
-    pub sd: Option<f64>,
-    /// How long the window of its samples was, in seconds.
-    pub window_s: Option<f64>,
-    /// How the value was captured.
-    pub mode: Option<CaptureMode>,
-    /// Where the value came from.
-    pub source: ReadingSource,
-    /// A remark.
-    pub note: Option<String>,
-    /// Further values measured at the same time.
-    pub parts: Vec<ReadingPart>,
-    /// Further facts in words.
-    pub labels: BTreeMap<String, String>,
-    /// The place in the gauge's recorded stream.
-    pub stream: Option<StreamAt>,
-    /// The reading that this one replaced.
-    pub supersedes: Option<ReadingId>,
-    /// The reading's moves, oldest first.
-    pub moves: Vec<ReadingMove>,
-    /// Why the reading is in doubt: its gauge failed a later check.
-    pub marked: Option<String>,
-}
-
-/// A move of a reading to another spot.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ReadingMove {
-    /// The number of the fact.
-    pub seq: u64,
-    /// When the reading was moved.
-    pub at: Timestamp,
-    /// The spot before.
-    pub from: String,
-    /// The spot after.
-    pub to: String,
-    /// The reason.
-    pub reason: String,
-}
 
 /// A state of the parts, from one cut to the next.
 #[derive(Debug, Clone, PartialEq)]

@@ -16,6 +16,8 @@ use crate::store::reader::Reader;
 pub struct Rests {
     /// Between one journal and the next.
     pub between: Duration,
+    /// Between one journal and the next at the first time, when nobody has looked yet.
+    pub first: Duration,
     /// Before it begins from the first journal again.
     pub after_all: Duration,
 }
@@ -24,6 +26,7 @@ impl Default for Rests {
     fn default() -> Self {
         Self {
             between: Duration::from_secs(5),
+            first: Duration::from_millis(200),
             after_all: Duration::from_secs(6 * 3600),
         }
     }
@@ -67,13 +70,15 @@ impl Watch {
         let stopped = Arc::clone(&stop);
         let run = move || {
             let mut said = BTreeMap::new();
+            let mut between = rests.first;
             loop {
                 for job in reader.job_names().unwrap_or_default() {
                     check(&reader, job, &mut said, &mut tell);
-                    if rest(&stopped, rests.between) {
+                    if rest(&stopped, between) {
                         return;
                     }
                 }
+                between = rests.between;
                 if rest(&stopped, rests.after_all) {
                     return;
                 }

@@ -8,55 +8,50 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::store::fact::Fact;
-use crate::store::fold::Stamp;
-use crate::store::job::Job;
-use crate::store::job_error::{Ack, JobError};
+use crate::store::job_error::JobError;
 use crate::store::journal::{Journal, JournalError, NewLine};
-use crate::store::keys::KeyUse;
-use crate::store::line::FactText;
 use crate::store::view::JobView;
 
 /// The most lines that are written together: enough for everybody who writes at once.
-const MOST: usize = 256;
+pub(super) const MOST: usize = 256;
 
 /// A place in line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct WritingPlace(u64);
+pub struct WritingPlace(pub(super) u64);
 
 /// The facts of a job that are in line to be written.
 #[derive(Debug)]
 pub(super) struct WritingLine {
     /// `None` while a batch is being written.
-    journal: Option<Journal>,
-    next_seq: u64,
+    pub(super) journal: Option<Journal>,
+    pub(super) next_seq: u64,
     /// The job as of its last acknowledged fact.
-    kept: JobView,
-    waiting: Vec<Waiting>,
+    pub(super) kept: JobView,
+    pub(super) waiting: Vec<Waiting>,
     /// The place of the last fact that was put in line.
-    last: u64,
+    pub(super) last: u64,
     /// The place of the last fact of which it is known whether it was kept.
-    decided: u64,
-    refused: BTreeMap<u64, Arc<JobError>>,
+    pub(super) decided: u64,
+    pub(super) refused: BTreeMap<u64, Arc<JobError>>,
 }
 
 /// A fact in line.
 #[derive(Debug)]
-struct Waiting {
-    line: NewLine,
+pub(super) struct Waiting {
+    pub(super) line: NewLine,
     /// The job with this fact.
-    view: JobView,
+    pub(super) view: JobView,
 }
 
 /// Facts that are being written.
 #[derive(Debug)]
 pub struct WritingBatch {
-    journal: Option<Journal>,
-    lines: Vec<NewLine>,
+    pub(super) journal: Option<Journal>,
+    pub(super) lines: Vec<NewLine>,
     /// The job with all of them.
-    view: JobView,
-    last: u64,
-    written: Result<(), JournalError>,
+    pub(super) view: JobView,
+    pub(super) last: u64,
+    pub(super) written: Result<(), JournalError>,
 }
 
 impl WritingLine {
@@ -71,6 +66,11 @@ impl WritingLine {
             refused: BTreeMap::new(),
         }
     }
+
+    /// Whether something else wrote to the journal.
+    pub(super) fn is_foreign(&self) -> bool {
+        self.journal.as_ref().is_some_and(Journal::is_foreign)
+    }
 }
 
 impl WritingBatch {
@@ -79,167 +79,5 @@ impl WritingBatch {
         if let Some(journal) = &mut self.journal {
             self.written = journal.append(&self.lines);
         }
-    }
-}
-
-impl Job {
-    /// Keeps a fact. When this returns `Ok` the fact is on the disk for good, and so is everything
-    /// that was in line before it. A request that is repeated under the same key gets the same
-    /// answer and is not kept twice.
-    ///
-    /// # Errors
-    /// When the fact does not fit, the key was used for another fact, or the disk refuses:
-    /// nothing is kept then and the view is as it was.
-    pub fn append(&mut self, fact: Fact, key: Option<&str>) -> Result<Ack, JobError> {
-        // A repetition is answered once what it repeats is decided.
-        self.write_line()?;
-        let (ack, place) = self.put_in_line(fact, key)?;
-        self.write_line()?;
-        match self.outcome(place) {
-            Some(outcome) => outcome.map(|()| ack),
-            None => Err(JobError::Writing),
-        }
-    }
-
-    /// Writes all that is in line.
-    fn write_line(&mut self) -> Result<(), JobError> {
-        while !self.line.waiting.is_empty() {
-            let mut batch = self.take_batch()?;
-            batch.write();
-            self.take_back(batch);
-        }
-        Ok(())
-    }
-
-    /// Puts a fact in line. It is not acknowledged before [`Job::outcome`] says so.
-    ///
-    /// # Errors
-    /// When the fact does not fit, the key was used for another fact, or what it repeats is in line
-    /// itself ([`JobError::Writing`]).
-    pub fn put_in_line(
-        &mut self,
-        fact: Fact,
-        key: Option<&str>,
-    ) -> Result<(Ack, WritingPlace), JobError> {
-        let text = FactText::of(&fact).map_err(JournalError::from)?;
-        let print = key.map(|_| text.print());
-        if let (Some(key), Some(print)) = (key, print)
-            && let Some(ack) = self.keys.repeated(key, print)?
-        {
-            let kept = self.line.kept.head.as_ref().map_or(0, |head| head.seq);
-            return match ack.seq <= kept {
-                true => Ok((ack, WritingPlace(self.line.decided))),
-                false => Err(JobError::Writing),
-            };
-        }
-        self.view.fits(&fact)?;
-        let (at, seq, numbers) = (self.clock.now_utc(), self.line.next_seq, fact.numbers());
-        if let (Some(key), Some(print)) = (key, print) {
-            let used = KeyUse {
-                print,
-                seq,
-                numbers,
-                at,
-            };
-            self.keys.keep(key, used);
-        }
-        let hash = String::new();
-        let touched = self.view.apply_fitting(Stamp { seq, at, hash }, fact);
-        self.line.next_seq += numbers;
-        self.line.last += 1;
-        self.line.waiting.push(Waiting {
-            line: NewLine {
-                at,
-                key: key.map(str::to_owned),
-                text,
-                numbers,
-            },
-            view: self.view.clone(),
-        });
-        let ack = Ack {
-            seq,
-            numbers,
-            at,
-            repeated: false,
-            touched,
-        };
-        Ok((ack, WritingPlace(self.line.last)))
-    }
-
-    /// Whether the fact at a place in line was kept; `None` while that is not known. A refusal is
-    /// told once.
-    pub fn outcome(&mut self, place: WritingPlace) -> Option<Result<(), JobError>> {
-        if place.0 > self.line.decided {
-            return None;
-        }
-        let refused = self.line.refused.remove(&place.0);
-        Some(refused.map_or(Ok(()), |error| {
-            Err(Arc::try_unwrap(error).unwrap_or_else(JobError::Together))
-        }))
-    }
-
-    /// Takes what is in line, to be written without this job. It must be given back by
-    /// [`Job::take_back`] before another batch is taken.
-    ///
-    /// # Errors
-    /// Where another batch has not been given back.
-    pub fn take_batch(&mut self) -> Result<WritingBatch, JobError> {
-        let line = &mut self.line;
-        let journal = line.journal.take().ok_or(JobError::Writing)?;
-        let later = line.waiting.split_off(line.waiting.len().min(MOST));
-        let taken = std::mem::replace(&mut line.waiting, later);
-        let view = taken.last().map_or(&line.kept, |last| &last.view).clone();
-        Ok(WritingBatch {
-            journal: Some(journal),
-            last: line.decided + taken.len() as u64,
-            lines: taken.into_iter().map(|one| one.line).collect(),
-            view,
-            written: Ok(()),
-        })
-    }
-
-    /// Takes a batch back after it was written, or was not.
-    pub fn take_back(&mut self, batch: WritingBatch) {
-        let line = &mut self.line;
-        let hash = batch.journal.as_ref().map(Journal::last_hash);
-        let hash = hash.unwrap_or_default().to_owned();
-        match batch.written {
-            Ok(()) => {
-                line.kept = batch.view;
-                if let Some(head) = &mut line.kept.head {
-                    head.hash = hash;
-                }
-                line.decided = batch.last;
-                if line.waiting.is_empty() {
-                    self.view = line.kept.clone();
-                }
-            }
-            Err(error) => {
-                let error = Arc::new(JobError::Journal(error));
-                let behind = std::mem::take(&mut line.waiting);
-                let lines = batch.lines.into_iter();
-                for new in lines.chain(behind.into_iter().map(|one| one.line)) {
-                    if let Some(key) = &new.key {
-                        self.keys.forget(key);
-                    }
-                }
-                for place in line.decided + 1..=line.last {
-                    line.refused.insert(place, Arc::clone(&error));
-                }
-                line.decided = line.last;
-                line.next_seq = batch
-                    .journal
-                    .as_ref()
-                    .map_or(line.next_seq, Journal::next_seq);
-                self.view = line.kept.clone();
-            }
-        }
-        line.journal = batch.journal;
-    }
-
-    /// The job as of its last acknowledged fact.
-    #[must_use]
-    pub fn kept(&self) -> &JobView {
-        &self.line.kept
     }
 }

@@ -39,6 +39,19 @@ pub struct JobSummary {
     /// What was not measured yet at the present stage, in words; only where jobs are listed.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lacks: Vec<String>,
+    /// What is wrong with the job's record, where that is known; only where jobs are listed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub damage: Option<String>,
+}
+
+/// A job whose record cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct UnreadableJob {
+    /// The job's name.
+    pub name: String,
+    /// Why, and what to do.
+    pub why: String,
 }
 
 /// For whom a job is, what its parts are marked with, and who measures. What is not said is absent.
@@ -85,6 +98,9 @@ pub struct Jobs {
 pub struct JobList {
     /// Newest change first.
     pub jobs: Vec<JobSummary>,
+    /// The jobs whose record cannot be read, in the order of their names.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unreadable: Vec<UnreadableJob>,
 }
 
 impl Ask for Jobs {
@@ -270,6 +286,41 @@ pub struct Verified {
     /// The first line that does not fit the chain, with the reason.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub broken: Option<String>,
+    /// Bytes at the end that a write left which never ended and was never acknowledged.
+    #[serde(default, skip_serializing_if = "is_none_of_them")]
+    pub torn: u64,
+    /// The damage that was accepted before.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accepted: Vec<String>,
+}
+
+fn is_none_of_them(count: &u64) -> bool {
+    *count == 0
+}
+
+/// Accepts the damage of a job's record: the job goes on without what is missing.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct AcceptDamage {
+    /// The job's name.
+    pub job: String,
+    /// Why the record goes on without what is missing.
+    pub reason: String,
+}
+
+/// The damage that was accepted.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct DamageAccepted {
+    /// Each, in words; none where the record is sound.
+    pub damage: Vec<String>,
+}
+
+impl Ask for AcceptDamage {
+    const PATH: &'static str = "jobs/accept-damage";
+    const CARRY: Carry = Carry::Change;
+    type Answer = DamageAccepted;
 }
 
 impl Ask for VerifyJob {

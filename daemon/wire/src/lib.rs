@@ -52,8 +52,9 @@ pub use history::{
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
 };
 pub use job::{
-    CardShown, CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob,
-    ReportAnswer, ShowJob, ShownReading, StageInfo, Verified, VerifyJob,
+    AcceptDamage, CardShown, CutJob, CutMade, DamageAccepted, JobDetail, JobList, JobReport,
+    JobSummary, Jobs, NewJob, ReportAnswer, ShowJob, ShownReading, StageInfo, UnreadableJob,
+    Verified, VerifyJob,
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
 pub use reading::{
@@ -134,6 +135,7 @@ macro_rules! every_request {
             DecideJob,
             MakeSheet,
             VerifyJob,
+            AcceptDamage,
             JobsLike,
             EnterReading,
             ImportReadings,

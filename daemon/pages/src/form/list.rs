@@ -26,6 +26,18 @@ pub const FORMS: &[RequestForm] = &[
         ],
     },
     RequestForm {
+        request: "jobs/accept-damage",
+        title: "Accept damage of the record",
+        about: "Where the record is damaged and no sound copy is left: the job goes on without \
+                what is missing. The record says so for good.",
+        done: "The damage is accepted.",
+        at: OfferedAt::Job,
+        fields: &[
+            JOB,
+            text("reason", "Why", "e.g. the disk failed, no copy is left"),
+        ],
+    },
+    RequestForm {
         request: "conditions/set",
         title: "Say a condition",
         about: "A liquid, a temperature, a pressure. It holds until it is said anew.",

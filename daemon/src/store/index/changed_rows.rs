@@ -4,8 +4,12 @@ use std::collections::BTreeMap;
 
 use super::packed::pack;
 use super::rows::{IndexError, ReadingRow};
-use super::sled::{PACKED, SledIndex, packed_key};
+use super::sled_keys::{PACKED, PackedRows, packed_key};
 use crate::store::fact::ReadingId;
+
+/// Finds, of a job and a spot, the packed readings among which one of a number is, or would be.
+pub(super) type FindPacked<'a> =
+    &'a dyn Fn(&str, &str, ReadingId) -> Result<Option<PackedRows>, IndexError>;
 
 /// Packed readings by their keys, as they will be.
 #[derive(Default)]
@@ -15,12 +19,12 @@ impl ChangedRows {
     /// Puts in a row, in the place of one with the same number.
     pub(super) fn insert(
         &mut self,
-        index: &SledIndex,
+        known: FindPacked<'_>,
         job: &str,
         row: &ReadingRow,
     ) -> Result<(), IndexError> {
         let own = packed_key(job, &row.spot, row.id);
-        let Some(rows) = self.of(index, job, &row.spot, row.id)? else {
+        let Some(rows) = self.of(known, job, &row.spot, row.id)? else {
             self.0.insert(own, vec![row.clone()]);
             return Ok(());
         };
@@ -48,12 +52,10 @@ impl ChangedRows {
     /// Takes a row away from a spot, if it is there.
     pub(super) fn remove(
         &mut self,
-        index: &SledIndex,
-        job: &str,
-        spot: &str,
-        id: ReadingId,
+        known: FindPacked<'_>,
+        (job, spot, id): (&str, &str, ReadingId),
     ) -> Result<(), IndexError> {
-        if let Some(rows) = self.of(index, job, spot, id)? {
+        if let Some(rows) = self.of(known, job, spot, id)? {
             rows.retain(|row| row.id != id);
         }
         Ok(())
@@ -62,7 +64,7 @@ impl ChangedRows {
     /// The packed readings among which one of this number at a spot is, or would be.
     fn of(
         &mut self,
-        index: &SledIndex,
+        known: FindPacked<'_>,
         job: &str,
         spot: &str,
         id: ReadingId,
@@ -70,7 +72,7 @@ impl ChangedRows {
         let (first, last) = (packed_key(job, spot, 0), packed_key(job, spot, id));
         let changed = self.0.range(first..=last).next_back();
         let changed = changed.map(|(key, _)| key.clone());
-        let known = index.packed_at(job, spot, id)?;
+        let known = known(job, spot, id)?;
         let key = match (changed, known) {
             (Some(changed), Some((known, _))) if changed >= known => changed,
             (Some(changed), None) => changed,

@@ -10,6 +10,7 @@ mod memory;
 mod packed;
 mod rows;
 mod sled;
+mod sled_keys;
 
 pub use self::contract::Index;
 pub use self::digest::{Digests, EngineRow, GaugeCheck, GaugeInJob, JobEntry, RepeatScatter};

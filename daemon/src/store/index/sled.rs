@@ -23,6 +23,9 @@ use super::contract::Index;
 use super::digest::{EngineRow, GaugeCheck, GaugeInJob, JobEntry, gauges_of, with_checks};
 use super::packed::{pack, unpack};
 use super::rows::{IndexError, ReadingQuery, ReadingRow, in_order};
+use super::sled_keys::{
+    CHECKS, FIGURES, GAUGES, JOB, PACKED, PackedRows, key, packed_key, rows_key,
+};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
@@ -39,19 +42,6 @@ const CACHE: u64 = 8 * 1024 * 1024;
 /// How long to wait for the folder's lock. The database releases it on threads of its own after it
 /// was dropped, and a process that is being started holds a copy until it runs.
 const LOCK_WAIT: Duration = Duration::from_secs(3);
-
-const JOB: u8 = b'j';
-const CHECKS: u8 = b'c';
-const GAUGES: u8 = b'g';
-const FIGURES: u8 = b'f';
-const READINGS: u8 = b'r';
-
-/// So many readings are packed into one value: enough that the words they share are stored seldom,
-/// few enough that one more is quickly put to them.
-pub(super) const PACKED: usize = 64;
-
-/// Readings that are packed into one value: their key, and they themselves.
-pub(super) type PackedRows = (Vec<u8>, Vec<ReadingRow>);
 
 /// An index on disk.
 #[derive(Debug)]
@@ -125,7 +115,7 @@ impl SledIndex {
 
     /// The packed readings of a job among which the one of this number at a spot is, or would be:
     /// their key, and they themselves. `None` where the spot has none before it.
-    pub(super) fn packed_at(
+    fn packed_at(
         &self,
         job: &str,
         spot: &str,
@@ -231,11 +221,12 @@ impl Index for SledIndex {
         let mut batch = Batch::default();
         if !rows.is_empty() {
             let mut changed = ChangedRows::default();
+            let known = |job: &str, spot: &str, id| self.packed_at(job, spot, id);
             for (id, spot) in left {
-                changed.remove(self, name, spot, *id)?;
+                changed.remove(&known, (name, spot, *id))?;
             }
             for row in rows {
-                changed.insert(self, name, row)?;
+                changed.insert(&known, name, row)?;
             }
             for packed in changed.packed() {
                 match packed? {
@@ -351,31 +342,6 @@ fn guarded<T>(call: impl FnOnce() -> sled::Result<T>) -> Result<T, IndexError> {
         Ok(answer) => answer.map_err(|error| IndexError(error.to_string())),
         Err(_) => Err(IndexError("the database gave up".to_owned())),
     }
-}
-
-/// The key under which something of one kind stands for a job.
-fn key(kind: u8, job: &str) -> Vec<u8> {
-    let mut key = vec![kind];
-    key.extend_from_slice(job.as_bytes());
-    key
-}
-
-/// The beginning of the keys of a job's readings at a spot. No name and no spot holds a zero byte,
-/// so one ends each.
-fn rows_key(job: &str, spot: &str) -> Vec<u8> {
-    let mut key = key(READINGS, job);
-    key.push(0);
-    key.extend_from_slice(spot.as_bytes());
-    key
-}
-
-/// The key of packed readings: their spot, and the number of the first of them when they were first
-/// packed.
-pub(super) fn packed_key(job: &str, spot: &str, first: ReadingId) -> Vec<u8> {
-    let mut key = rows_key(job, spot);
-    key.push(0);
-    key.extend_from_slice(&first.to_be_bytes());
-    key
 }
 
 /// The spot in the key of packed readings.

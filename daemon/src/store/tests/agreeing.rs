@@ -17,6 +17,7 @@ fn at(second: i64) -> Timestamp {
 
 fn summary(job: &str, seq: u64) -> JobSummary {
     JobSummary {
+        damage: None,
         name: job.into(),
         title: None,
         opened: Some(at(0)),

@@ -56,7 +56,8 @@ fn a_last_line_with_blocks_of_zeros_is_set_aside() {
     let mut job = open_v8(&store);
     keep(&mut job, chamber(1));
     let whole = disks.read("jobs/v8/journal.ndjson");
-    drop(job);
+    // The power goes: nothing that happens when a job is closed happened.
+    std::mem::forget(job);
     let last = whole.trim_end().rfind('\n').unwrap() + 1;
     for offset in last..last + 40 {
         disks.disk.rot(Path::new(JOURNAL), offset, 0);
@@ -121,7 +122,7 @@ fn accepted_damage_lets_the_job_go_on_and_new_damage_does_not() {
     let path = Path::new(JOURNAL);
     disks.disk.rot(path, whole.find("chamber/3").unwrap(), b'C');
 
-    let accepted = store.accept_damage("v8", "no copy is left").unwrap();
+    let accepted = store.accept_damage("v8", "no copy is left").unwrap().lines;
     assert_eq!(
         accepted
             .iter()

@@ -316,7 +316,7 @@ fn a_journal_that_went_another_way_from_a_copy_is_read_again() {
     );
     assert_eq!(agree(&store), []);
     fs::write(shop.journal("v8"), copy).unwrap();
-    // As many facts as before, with another last one.
+    store.accept_damage("v8", "an older copy").unwrap();
     keep(
         &mut store.job("v8").unwrap().0,
         Fact::Final(reading("chamber/4", 64.0)),

@@ -2,6 +2,7 @@
 
 mod agreeing;
 mod crash;
+mod damage;
 mod evidence;
 mod folding;
 mod frozen;

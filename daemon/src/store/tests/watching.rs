@@ -18,6 +18,7 @@ fn a_watch_finds_a_flipped_bit_and_says_it_once() {
     }
     let (tell, told) = channel();
     let rests = Rests {
+        first: std::time::Duration::ZERO,
         between: Duration::ZERO,
         after_all: Duration::ZERO,
     };

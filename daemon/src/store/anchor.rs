@@ -1,0 +1,43 @@
+//! The end of a journal as it was known last, in a small file beside it.
+//!
+//! A chain shows that no line is missing before its last one. That the last ones are there it
+//! cannot show; the anchor does. It is written when a job is opened and closed for writing, after
+//! the line that it names was synced, so it never knows more than was acknowledged. An anchor that
+//! cannot be read says nothing.
+
+use std::path::Path;
+
+use benchhand_files::{FileError, Files};
+use serde::{Deserialize, Serialize};
+
+/// The anchor's file name in a job's folder.
+pub const ANCHOR: &str = "journal.end";
+
+/// The last line of a journal as it was known last.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Anchor {
+    /// The number of the line's last fact.
+    pub seq: u64,
+    /// The line's hash, in hexadecimal.
+    pub hash: String,
+}
+
+impl Anchor {
+    /// The anchor in a job's folder.
+    pub(crate) fn read(files: &dyn Files, dir: &Path) -> Option<Anchor> {
+        let bytes = files.read(&dir.join(ANCHOR)).ok()?;
+        serde_json::from_slice(&bytes).ok()
+    }
+
+    /// Writes the anchor where it says something new.
+    ///
+    /// # Errors
+    /// When the disk refuses. Then the one before is still there.
+    pub(crate) fn write(&self, files: &dyn Files, dir: &Path) -> Result<(), FileError> {
+        if Anchor::read(files, dir).as_ref() == Some(self) {
+            return Ok(());
+        }
+        let text = serde_json::json!({ "seq": self.seq, "hash": self.hash }).to_string();
+        files.replace(&dir.join(ANCHOR), text.as_bytes())
+    }
+}
