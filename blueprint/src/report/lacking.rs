@@ -87,9 +87,7 @@ pub(crate) fn sentence<'a>(
     ))
 }
 
-/// The uncertainties that the figures of the cylinders lack, and those that the ports' figures
-/// lack.
-pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
+fn of_cylinders(state: &EngineFigures) -> Vec<Estimate> {
     let of = |one: &CylinderFigures| {
         let ratio = one.ratio();
         [
@@ -99,7 +97,18 @@ pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
             ratio,
         ]
     };
-    let cylinders: Vec<Estimate> = state.cylinders.iter().flat_map(of).flatten().collect();
+    state.cylinders.iter().flat_map(of).flatten().collect()
+}
+
+/// What the figures of the cylinders lack, in a few words each.
+pub(super) fn of_the_cylinders(state: &EngineFigures) -> Vec<String> {
+    words(&of_cylinders(state))
+}
+
+/// The uncertainties that the figures of the cylinders lack, and those that the ports' figures
+/// lack.
+pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
+    let cylinders = of_cylinders(state);
     let flows = state.flow.iter().flat_map(|one| {
         let areas = one.coefficients.iter().map(|one| &one.coefficient);
         one.flow_at_reference.iter().chain(areas)

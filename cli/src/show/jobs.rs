@@ -240,8 +240,10 @@ pub(crate) fn recomputed(answer: &Recomputed) -> String {
 
 /// The result of entering a reading.
 pub(crate) fn entered(answer: &Entered) -> String {
+    let remark = answer.remark.lines();
+    let remark: String = remark.map(|line| format!("\n! {line}")).collect();
     format!(
-        "Kept as reading {}: {} = {}{} at stage \"{}\".",
+        "Kept as reading {}: {} = {}{} at stage \"{}\".{remark}",
         answer.id,
         answer.spot,
         digits(answer.value, &answer.unit),
