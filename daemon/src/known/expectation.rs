@@ -7,6 +7,8 @@
 
 mod flow;
 mod measured;
+#[cfg(test)]
+mod tests;
 mod worded;
 
 use benchhand_blueprint::units::QuantityKind;
@@ -83,9 +85,9 @@ pub(crate) fn doubt(
     // Chambers that all grew under the mill agree with each other: each is held against itself
     // before the cut as well.
     let before = || {
-        matches!(at.spot, Spot::Chamber { .. })
-            .then(|| Known::of(engine, view, at).before_cut())
-            .flatten()
+        let chamber = matches!(at.spot, Spot::Chamber { .. });
+        let before = Known::of(engine, view, at).before_cut();
+        before.filter(|_| chamber)
     };
     expectation(engine, view, at)
         .and_then(told)
@@ -143,15 +145,12 @@ struct Known<'a> {
 
 impl<'a> Known<'a> {
     fn of(engine: &'a Engine, view: &'a JobView, at: ExpectedAt<'a>) -> Known<'a> {
-        let ExpectedAt {
-            stage, spot, kind, ..
-        } = at;
         Known {
             engine,
             view,
-            stage,
-            spot,
-            kind,
+            stage: at.stage,
+            spot: at.spot,
+            kind: at.kind,
         }
     }
 

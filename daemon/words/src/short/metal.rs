@@ -57,7 +57,7 @@ pub(super) fn least(report: &Report) -> Option<NextStep> {
         ),
         command: String::new(),
         more: format!(
-            "That is the least that keeps to {} cc; all alike is `decide chambers`.",
+            "The least that keeps to {} cc; `decide chambers` makes all alike.",
             rounded(allowed, 2)
         ),
         place: Some(DoneAt::Decide("chambers")),
