@@ -232,6 +232,13 @@ impl EngineFigures {
             .collect()
     }
 
+    /// Whether the cylinders stand in more than one bank.
+    pub fn has_banks(&self) -> bool {
+        let mut banks = self.cylinders.iter().map(|one| &one.bank);
+        let first = banks.next();
+        banks.any(|bank| Some(bank) != first)
+    }
+
     /// The same figures as those of the job `job`. Errors of its parts, readings, zeroings and
     /// checks then cancel with nothing of another job. Errors of the shop (gauges, stated orifices
     /// of the flow bench) stay shared, since both jobs may have been measured with the same gauges.

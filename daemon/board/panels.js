@@ -58,10 +58,17 @@ export function openGo(control) {
 /** The readings that count, the newest first; and the spots of the same sort elsewhere. */
 export function openMove(report) {
   const live = [...bench.readings.values()].filter((r) => r.state === 'held' || r.state === 'final');
-  const movable = live.filter((r) => cylinder(r.spot) !== null).sort((a, b) => b.id - a.id).slice(0, 40);
+  // What was revised came under a new number: the newest of a spot and round is the one that counts.
+  const taken = new Set();
+  const once = (r) => {
+    const place = [r.stage, r.spot, r.round].join('|');
+    return !taken.has(place) && taken.add(place);
+  };
+  const newest = live.filter((r) => cylinder(r.spot) !== null).sort((a, b) => b.id - a.id);
+  const movable = newest.filter(once).slice(0, 40);
   $('move-what').replaceChildren(
     ...movable.map((r) => {
-      const option = element('option', `${called(r.spot)}: ${r.figure.value} ${r.figure.unit}`);
+      const option = element('option', `${called(r.spot)}: ${Number(r.figure.value.toPrecision(7))} ${r.figure.unit}`);
       option.value = r.id;
       return option;
     }),

@@ -280,8 +280,15 @@ function odd() {
     return row;
   });
   if (rows.length === 0) rows.push(element('li', bench.readings.size ? 'Nothing so far.' : 'Nothing is taken yet.'));
-  const missing = bench.findings.filter((f) => f.kind === 'missing' || f.kind === 'unrepeated').length;
-  if (missing > 0) rows.push(element('li', `${missing} missing or taken only once`, 'faint'));
+  for (const [kind, words] of [['missing', 'Not measured in this job'], ['unrepeated', 'Taken only once']]) {
+    const sorts = new Map();
+    for (const f of bench.findings.filter((one) => one.kind === kind)) {
+      const sort = called(f.spot.split('/')[0]);
+      sorts.set(sort, (sorts.get(sort) ?? 0) + 1);
+    }
+    const named = [...sorts].map(([sort, count]) => `${sort} ${count}×`);
+    if (named.length > 0) rows.push(element('li', `${words}: ${named.join(', ')}`, 'faint'));
+  }
   $('odd').replaceChildren(...rows);
 }
 

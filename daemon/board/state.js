@@ -59,7 +59,10 @@ export function take(event) {
       bench.gauges.set(event.gauge.setup.name, event.gauge);
       return 'link';
     case 'reading':
-      if (event.job === bench.job) bench.readings.set(event.reading.id, event.reading);
+      if (event.job === bench.job) {
+        bench.readings.set(event.reading.id, event.reading);
+        changed(event.reading);
+      }
       return 'reading';
     case 'route': {
       const p = event.progress;
@@ -128,6 +131,13 @@ export function inEngineUnits(text) {
   const inch = bench.engine?.units === 'inch';
   const size = (_, mm) => (inch ? `${(Number(mm) / 25.4).toFixed(3)} in` : `${mm} mm`);
   return text.replace(/\b(\d+(?:\.\d+)?)mm\b/g, size);
+}
+
+/** The reading that was told last goes to where it was moved; one that counts no more is not told. */
+function changed(reading) {
+  if (bench.last?.reading !== reading.id) return;
+  const counts = reading.state === 'held' || reading.state === 'final';
+  bench.last = counts ? { ...bench.last, spot: reading.spot } : null;
 }
 
 /** The cylinder of a spot, or null. */

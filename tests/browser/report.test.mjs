@@ -42,6 +42,11 @@ test('the report says the same as its document, and fits three screens', async (
     await page.setViewportSize({ width, height });
     const wide = await page.evaluate(() => document.documentElement.scrollWidth);
     assert.ok(wide <= width, `${name} does not scroll sideways: ${wide} in ${width}`);
+    // What is read in a hurry is whole: no column is beyond the right edge of its table's frame.
+    for (const table of ['averages', 'cylinders']) {
+      const beyond = await page.locator(`#${table}`).evaluate((one) => one.scrollWidth - one.parentElement.clientWidth);
+      assert.ok(beyond <= 0, `${table} is not cut on the ${name}: ${beyond} px beyond`);
+    }
     await page.screenshot({ path: join(shots, `report-${name}.png`), fullPage: true });
   }
   await page.setViewportSize({ width: 1280, height: 800 });

@@ -1,5 +1,7 @@
 //! An engine before and after some changes, and two stages or jobs side by side.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
 use super::asked::WhatIfAsked;
@@ -7,8 +9,8 @@ use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
 use crate::decide::{
-    BeforeAfter, Contact, DimensionChange, FiguresComparison, FlowComparison, GapAfter, compare,
-    contacts_in_order, flow_against_brothers, flow_before_after, quench_warnings, what_if,
+    BeforeAfter, Contact, DimensionChange, FiguresComparison, FlowComparison, GapAfter, OneSide,
+    compare, contacts_in_order, flow_against_brothers, flow_before_after, quench_warnings, what_if,
 };
 use crate::engine_figures::EngineFigures;
 use crate::figure::{Estimate, Figure, Scalar};
@@ -27,6 +29,9 @@ pub struct ComparedAnswer {
     pub changes: Vec<String>,
     /// Cylinder by cylinder.
     pub cylinders: Vec<ComparedCylinder>,
+    /// The cylinders that mean and spread of the ratios are over: those that both sides know.
+    #[serde(default)]
+    pub compared: Vec<u32>,
     /// Mean ratio.
     pub compression_mean: Option<BeforeAfter>,
     /// Spread of the ratios.
@@ -57,6 +62,9 @@ pub struct ComparedCylinder {
     pub clearance: Option<BeforeAfter>,
     /// Quench distance.
     pub quench: Option<BeforeAfter>,
+    /// The figures that one side alone knows, by their names here.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub one_sided: BTreeMap<String, OneSide>,
 }
 
 /// A port compared lift by lift; a difference of 0.02 is two percent more.
@@ -273,6 +281,12 @@ fn compared(
             crown: at(&comparison.crown, *number),
             clearance: at(&comparison.clearance, *number),
             quench: at(&comparison.quench, *number),
+            one_sided: comparison
+                .one_sided
+                .iter()
+                .filter(|(cylinder, ..)| cylinder == number)
+                .map(|(_, name, side)| ((*name).to_owned(), side.clone()))
+                .collect(),
         })
         .collect();
     ComparedAnswer {
@@ -281,6 +295,7 @@ fn compared(
         changes: Vec::new(),
         valve_gaps: Vec::new(),
         cylinders,
+        compared: comparison.compared,
         compression_mean: comparison.compression_mean,
         compression_spread: comparison.compression_spread,
         flow: flow.iter().map(|one| port(one, length)).collect(),

@@ -24,7 +24,7 @@ mod tdc;
 
 use serde::{Deserialize, Serialize};
 
-pub use crate::decide::{BeforeAfter, CompressionInput, GapAfter};
+pub use crate::decide::{BeforeAfter, CompressionInput, GapAfter, OneSide};
 pub use asked::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
     MillAsked, NextAsked, PistonOffered, PortsAsked, Question, RodOffered, SensitivitiesAsked,

@@ -243,6 +243,12 @@ impl Cut<'_> {
         format!("{:.4} {length}", length.from_base(mm))
     }
 
+    /// Whether the depth is less than its own ±: then the target may be reached already.
+    fn lost_in_width(&self) -> bool {
+        let width = self.depth.expanded_assumed();
+        width.is_some_and(|width| self.depth.value().abs() <= width)
+    }
+
     /// Why the cut cannot be made, if it cannot.
     fn why_not(
         &self,
@@ -250,7 +256,12 @@ impl Cut<'_> {
         deepest: Option<(&Estimate, DeepestPlace)>,
     ) -> Option<String> {
         if self.depth.value() < 0.0 {
-            return Some("the target lies on the other side: no cut reaches it".to_owned());
+            return Some(match self.lost_in_width() {
+                true => {
+                    "you are there: the target lies within the ± of what was measured".to_owned()
+                }
+                false => "the target lies on the other side: no cut reaches it".to_owned(),
+            });
         }
         let most = most?;
         let (deep, place) = match deepest {
@@ -291,9 +302,18 @@ fn decision(cut: &Cut<'_>, tip: Option<&TippedCut>, most: Option<f64>) -> MillDe
     let why_not = cut.why_not(most, deepest);
     let mut warnings = Vec::new();
     if why_not.is_none() {
+        if cut.lost_in_width() {
+            warnings.push("the depth is less than its own ±: you may be there already".to_owned());
+        }
         warnings
             .push("the least deck thickness that the head's maker allows comes first".to_owned());
-        warnings.push("quench does not change; piston-to-valve clearance shrinks by the depth along the bore, pushrods stand longer, and on a V engine the intake manifold no longer fits unless it is cut too".to_owned());
+        let manifold = match cut.state.has_banks() {
+            true => {
+                ", and the intake manifold between the banks no longer fits unless it is cut too"
+            }
+            false => "",
+        };
+        warnings.push(format!("quench does not change; piston-to-valve clearance shrinks by the depth along the bore, and pushrods stand longer{manifold}"));
         warnings.extend(cut.model.warnings(depth.value(), length));
         warnings.extend(tipped.iter().flat_map(|one| one.warnings.clone()));
     }

@@ -43,7 +43,9 @@ pub use ratio::{
 };
 pub use simulated::{SpreadVerdict, expected_spread_of_equals, spread_verdict};
 pub use verdict::{Verdict, VerdictAnswer, VerdictLimits, coverage_note, unless_off_by, verdict};
-pub use what_if::{BeforeAfter, ChangeError, DimensionChange, FiguresComparison, compare, what_if};
+pub use what_if::{
+    BeforeAfter, ChangeError, DimensionChange, FiguresComparison, OneSide, compare, what_if,
+};
 
 use crate::figure::{Estimate, Scalar};
 

@@ -28,6 +28,16 @@ pub struct BeforeAfter {
     pub real: Option<bool>,
 }
 
+/// A figure that one side alone knows.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct OneSide {
+    /// Before; `None` where only the other side knows it.
+    pub before: Option<Figure>,
+    /// After; `None` where only the other side knows it.
+    pub after: Option<Figure>,
+}
+
 /// Two states side by side; a pair is `None` where either side is not known.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FiguresComparison {
@@ -43,6 +53,10 @@ pub struct FiguresComparison {
     pub clearance: Vec<(u32, Option<BeforeAfter>)>,
     /// Quench distance of each cylinder.
     pub quench: Vec<(u32, Option<BeforeAfter>)>,
+    /// The figures that one side alone knows, by cylinder and by the names of the lists above.
+    pub one_sided: Vec<(u32, &'static str, OneSide)>,
+    /// The cylinders whose compression both sides know: mean and spread are over these alone.
+    pub compared: Vec<u32>,
     /// Mean compression.
     pub compression_mean: Option<BeforeAfter>,
     /// Spread of the compression.
@@ -71,11 +85,15 @@ impl BeforeAfter {
 }
 
 /// Two states side by side, such as one job before and after a cut. For two jobs, give the second
-/// as [`EngineFigures::of_job`]. Cylinders are compared by their numbers.
+/// as [`EngineFigures::of_job`]. Cylinders are compared by their numbers; mean and spread are over
+/// those that both sides know, since an average over other cylinders is another average.
 pub fn compare(before: &EngineFigures, after: &EngineFigures) -> FiguresComparison {
     let length = before.units.length();
     let cc = Unit::CubicCentimetre;
-    let of = |get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit: Unit| {
+    let mut one_sided = Vec::new();
+    let mut of = |name: &'static str,
+                  get: &dyn Fn(&CylinderFigures) -> Option<Estimate>,
+                  unit: Unit| {
         before
             .cylinders
             .iter()
@@ -84,24 +102,35 @@ pub fn compare(before: &EngineFigures, after: &EngineFigures) -> FiguresComparis
                     .cylinders
                     .iter()
                     .find(|other| other.number == known.number);
-                (
-                    known.number,
-                    BeforeAfter::of(get(known), other.and_then(get), unit),
-                )
+                let (old, new) = (get(known), other.and_then(get));
+                if old.is_some() != new.is_some() {
+                    let shown = |one: &Option<Estimate>| one.as_ref().map(|one| one.figure(unit));
+                    let (before, after) = (shown(&old), shown(&new));
+                    one_sided.push((known.number, name, OneSide { before, after }));
+                }
+                (known.number, BeforeAfter::of(old, new, unit))
             })
             .collect::<Vec<_>>()
     };
-    let ratios = |state: &EngineFigures| -> Vec<Estimate> {
-        state.ratios().into_iter().map(|(_, ratio)| ratio).collect()
-    };
-    let (ratios_before, ratios_after) = (ratios(before), ratios(after));
+    let (old, new) = (before.ratios(), after.ratios());
+    let both: Vec<(u32, Estimate, Estimate)> = old
+        .into_iter()
+        .filter_map(|(number, ratio)| {
+            let (_, other) = new.iter().find(|(other, _)| *other == number)?;
+            Some((number, ratio, other.clone()))
+        })
+        .collect();
+    let ratios_before: Vec<Estimate> = both.iter().map(|(_, one, _)| one.clone()).collect();
+    let ratios_after: Vec<Estimate> = both.iter().map(|(.., one)| one.clone()).collect();
     FiguresComparison {
-        compression: of(&CylinderFigures::ratio, Unit::One),
-        chamber: of(&|known| known.chamber.clone(), cc),
-        deck: of(&|known| known.deck.clone(), length),
-        crown: of(&|known| known.crown.clone(), cc),
-        clearance: of(&CylinderFigures::clearance, cc),
-        quench: of(&CylinderFigures::quench, length),
+        compression: of("compression", &CylinderFigures::ratio, Unit::One),
+        chamber: of("chamber", &|known| known.chamber.clone(), cc),
+        deck: of("deck", &|known| known.deck.clone(), length),
+        crown: of("crown", &|known| known.crown.clone(), cc),
+        clearance: of("clearance", &CylinderFigures::clearance, cc),
+        quench: of("quench", &CylinderFigures::quench, length),
+        one_sided,
+        compared: both.iter().map(|(number, ..)| *number).collect(),
         compression_mean: BeforeAfter::of(
             Estimate::mean(&ratios_before),
             Estimate::mean(&ratios_after),

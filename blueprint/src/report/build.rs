@@ -1,5 +1,7 @@
 //! Puts the report together from the readings that can be.
 
+use std::collections::BTreeSet;
+
 use super::admitted::{Admitted, admitted};
 use super::document::Finding;
 use super::pooled_readings::PooledReadings;
@@ -35,6 +37,27 @@ pub(super) fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures,
             Some(Finding { spot, text, .. }) => Err(ReportError::Impossible { spot, text }),
         }
     })
+}
+
+/// The ids of the readings on which the figures of the stage rest, whatever stage they are of.
+///
+/// # Errors
+/// Where there is no such stage.
+pub(super) fn holding(inputs: &ReportInputs<'_>) -> Result<BTreeSet<String>, ReportError> {
+    let listed: &[Stage] = if inputs.stages.is_empty() {
+        &inputs.engine.stages
+    } else {
+        inputs.stages
+    };
+    let ordered = stage::order(listed, inputs.readings);
+    let Some(current) = stage::current(&ordered, inputs.readings, inputs.stage) else {
+        return Err(ReportError::Stage {
+            asked: inputs.stage.unwrap_or_default().to_owned(),
+            known: ordered.iter().map(|stage| stage.name.clone()).collect(),
+        });
+    };
+    let holding = current.spots.values().flatten();
+    Ok(holding.map(|reading| reading.id.clone()).collect())
 }
 
 fn with_readings<T>(

@@ -38,12 +38,16 @@ pub(super) fn volumes(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, Estimate
         }
     }
     let mut chambers: BTreeMap<(&Spot, &str), Estimate> = BTreeMap::new();
-    for (stage, spots) in &spots {
-        let sets: Vec<Set<'_>> = spots
-            .iter()
-            .map(|(spot, readings)| Set::new(spot, readings, inputs.engine))
-            .collect();
-        let means = pool(&sets, &inputs.engine.gauges, 0).means;
+    let sets_of = |wanted: &dyn Fn(&str) -> bool| -> Vec<Set<'_>> {
+        let stages = spots.iter().filter(|(stage, _)| wanted(stage));
+        let all = stages.flat_map(|(_, spots)| spots);
+        all.map(|(spot, readings)| Set::new(spot, readings, inputs.engine))
+            .collect()
+    };
+    for stage in spots.keys() {
+        let sets = sets_of(&|one| one == *stage);
+        let elsewhere = sets_of(&|one| one != *stage);
+        let means = pool(&sets, &elsewhere, &inputs.engine.gauges, 0).means;
         chambers.extend(means.into_iter().map(|(spot, mean)| ((spot, *stage), mean)));
     }
     let mut all = Vec::new();

@@ -77,6 +77,9 @@ pub struct Report {
     /// What the ± of the cylinders' and the ports' figures leaves out, in a sentence each.
     #[serde(default)]
     pub lacking: Vec<String>,
+    /// What the ± of the cylinders' figures leaves out, in a few words each.
+    #[serde(default)]
+    pub left_out: Vec<String>,
     /// What was chosen or could not be known, in a sentence each.
     pub remarks: Vec<String>,
     /// Cautions.
@@ -287,6 +290,8 @@ pub enum FindingKind {
     Contact,
     /// More than can be, whatever the gauge shows.
     Impossible,
+    /// Outside of what such a dimension usually is: a slip, perhaps.
+    Unusual,
     /// Unlike its brothers.
     Outlier,
     /// Readings that should agree do not.

@@ -7,7 +7,7 @@ use super::finding;
 use super::pool::Pool;
 use super::pooled_readings::PooledReadings;
 use super::unlike_points::{self, UnlikePoints};
-use super::{contacts, flow, missing, words};
+use super::{contacts, flow, missing, unusual, words};
 use crate::engine::StatedValue;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::Estimate;
@@ -22,6 +22,7 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
     let lengths = |mm: [f64; 2]| words::lengths(mm, units);
     let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
     let mut all = contacts::findings(readings, built);
+    all.extend(unusual::findings(built, units));
     all.extend(missing::missing(readings, built));
     let unlike = unlike_points::of(&readings.decks, units);
     all.extend(unlike.iter().map(UnlikePoints::finding));

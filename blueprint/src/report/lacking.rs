@@ -6,6 +6,7 @@ use crate::decide::VerdictAnswer;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, SourceId, SourceKind, SourceOwner};
 use crate::spot::SpotFamily;
+use crate::units::QuantityKind;
 
 /// How many things are named before the rest is only counted.
 const NAMED: usize = 8;
@@ -51,6 +52,17 @@ pub(crate) fn words<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Ve
     words
 }
 
+/// What is measured of a kind, as people say it.
+fn several(kind: QuantityKind) -> String {
+    match kind {
+        QuantityKind::Length => "lengths".to_owned(),
+        QuantityKind::Volume => "volumes".to_owned(),
+        QuantityKind::Mass => "weights".to_owned(),
+        QuantityKind::Pressure => "pressures".to_owned(),
+        other => other.to_string(),
+    }
+}
+
 fn one(id: &SourceId) -> String {
     match (&id.whose, &id.what) {
         (SourceOwner::Gauge(name), SourceKind::Calibration | SourceKind::Scale) => {
@@ -60,7 +72,7 @@ fn one(id: &SourceId) -> String {
             format!("nothing is known of gauge {name}")
         }
         (SourceOwner::Gauge(name), SourceKind::Zero) => format!("how well gauge {name} is zeroed"),
-        (SourceOwner::NoGauge(kind), _) => format!("the gauge that is not named for {kind}"),
+        (SourceOwner::NoGauge(kind), _) => format!("no gauge named for {}", several(*kind)),
         (SourceOwner::Dimension(..), _) => format!("{} without its ±", id),
         _ => id.to_string(),
     }
@@ -87,9 +99,7 @@ pub(crate) fn sentence<'a>(
     ))
 }
 
-/// The uncertainties that the figures of the cylinders lack, and those that the ports' figures
-/// lack.
-pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
+fn of_cylinders(state: &EngineFigures) -> Vec<Estimate> {
     let of = |one: &CylinderFigures| {
         let ratio = one.ratio();
         [
@@ -99,7 +109,18 @@ pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
             ratio,
         ]
     };
-    let cylinders: Vec<Estimate> = state.cylinders.iter().flat_map(of).flatten().collect();
+    state.cylinders.iter().flat_map(of).flatten().collect()
+}
+
+/// What the figures of the cylinders lack, in a few words each.
+pub(super) fn of_the_cylinders(state: &EngineFigures) -> Vec<String> {
+    words(&of_cylinders(state))
+}
+
+/// The uncertainties that the figures of the cylinders lack, and those that the ports' figures
+/// lack.
+pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
+    let cylinders = of_cylinders(state);
     let flows = state.flow.iter().flat_map(|one| {
         let areas = one.coefficients.iter().map(|one| &one.coefficient);
         one.flow_at_reference.iter().chain(areas)

@@ -29,6 +29,7 @@ mod single_limits;
 mod stage;
 mod surroundings;
 mod unlike_points;
+mod unusual;
 mod valve_gaps;
 mod verdicts;
 pub(crate) mod words;
@@ -40,6 +41,8 @@ pub use document::{
     InputsUsed, MeasuredReport, MeasuredTimes, Report, ReportSummary, RunningPort, RunningVelocity,
     SpreadsOfEquals, StatedLimits, ToleranceName, ToleranceVerdict,
 };
+
+use std::collections::BTreeSet;
 
 use crate::engine::{Engine, Stage};
 use crate::engine_figures::EngineFigures;
@@ -85,6 +88,15 @@ pub enum ReportError {
 /// Makes the report.
 pub fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
     build::report(inputs)
+}
+
+/// The ids of the readings on which the figures of the stage rest: those of the stage, and those of
+/// earlier ones that no cut since has touched.
+///
+/// # Errors
+/// Where there is no such stage.
+pub fn holding(inputs: &ReportInputs<'_>) -> Result<BTreeSet<String>, ReportError> {
+    build::holding(inputs)
 }
 
 /// The figures of every cylinder and port as estimates, for decisions.

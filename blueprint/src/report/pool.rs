@@ -39,9 +39,15 @@ pub(crate) struct Pool<'a> {
     pub(crate) step: Option<f64>,
 }
 
-/// Pools the sets of one kind of spot (all chambers, all deck points …). `others` is how many more
-/// comparisons of this kind of quantity are made, apart from those of repeats.
-pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool<'a> {
+/// Pools the sets of one kind of spot (all chambers, all deck points …). `elsewhere` are sets of
+/// the kind from other stages: a cut changes the parts, not how well a gauge repeats. `others` is
+/// how many more comparisons of this kind of quantity are made, apart from those of repeats.
+pub(crate) fn pool<'a>(
+    sets: &[Set<'a>],
+    elsewhere: &[Set<'a>],
+    gauges: &Gauges,
+    others: usize,
+) -> Pool<'a> {
     let share = LEVEL / (comparisons(sets) + others).max(1) as f64;
     let mut pool = Pool {
         share,
@@ -59,20 +65,28 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
             .or_default()
             .push(set);
     }
-    for ((name, _), group) in groups {
+    for ((name, weighed), group) in groups {
         let gauge = name.and_then(|name| gauges.get(name));
-        let repeatability = Repeatability::of(&group, gauge);
+        let alike = |set: &&Set<'a>| {
+            set.readings.len() >= 2 && set.gauge() == name && set.weighed() == weighed
+        };
+        let before: Vec<&Set<'a>> = elsewhere.iter().filter(alike).collect();
+        let all: Vec<&Set<'a>> = before.iter().chain(&group).copied().collect();
+        let repeatability = Repeatability::of(&all, gauge);
         // Readings without a gauge must not take a finding away: their repeats are judged by all
         // readings of the kind.
         let of_all = name.is_none().then(|| of_every_gauge(sets, &group, gauges));
         let judge = of_all.as_ref().unwrap_or(&repeatability);
         let apart: Vec<Option<Apart>> = group.iter().map(|set| judge.apart(set, share)).collect();
-        let agreeing: Vec<Vec<f64>> = group
+        let mut agreeing: Vec<Vec<f64>> = group
             .iter()
             .zip(&apart)
             .filter(|(_, apart)| apart.is_none())
             .map(|(set, _)| set.values())
             .collect();
+        let agreed = before.iter();
+        let agreed = agreed.filter(|set| repeatability.apart(set, share).is_none());
+        agreeing.extend(agreed.map(|set| set.values()));
         let own = PooledDeviation::of_sets(agreeing.iter().map(Vec::as_slice));
         let holds = !own.is_some_and(|own| repeatability.contradicted_by(own));
         if let (false, Some(name), Some(declared), Some(own)) =
@@ -83,7 +97,7 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
         }
         let declared = name.filter(|_| repeatability.declared.is_some() && holds);
         let pooled = repeatability.with(own);
-        let pooled = pooled.map(|s| (s, shared_by(&group, declared)));
+        let pooled = pooled.map(|s| (s, shared_by(&all, declared)));
         for (set, apart) in group.iter().zip(apart) {
             pool.means.extend(
                 mean(set, gauges, pooled.as_ref(), apart.is_some()).map(|mean| (set.spot, mean)),
@@ -103,11 +117,15 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
 }
 
 /// The standard deviation that all sets of a group share: that of the gauge where its entry gives
-/// one, else that of these repeats.
+/// one, else that of these repeats. It is named by the first repeat: a later stage rests on the same.
 fn shared_by(group: &[&Set<'_>], declared_of: Option<&str>) -> SourceId {
     match (
         declared_of,
-        group.first().and_then(|set| set.readings.first()),
+        group
+            .iter()
+            .find(|set| set.readings.len() >= 2)
+            .or(group.first())
+            .and_then(|set| set.readings.first()),
     ) {
         (Some(gauge), _) => SourceId::gauge(gauge, SourceKind::Repeatability),
         (None, Some((first, _))) => of_reading(first, SourceKind::Repeats),

@@ -45,7 +45,12 @@ impl<'a> PooledReadings<'a> {
                 .filter(|(spot, _)| wanted(spot))
                 .map(|(spot, readings)| Set::new(spot, readings, engine))
                 .collect();
-            pool(&sets, &engine.gauges, others)
+            let earlier = current.earlier.iter();
+            let earlier = earlier.filter(|(spot, _)| wanted(spot));
+            let earlier: Vec<Set<'a>> = earlier
+                .map(|(spot, readings)| Set::new(spot, readings, engine))
+                .collect();
+            pool(&sets, &earlier, &engine.gauges, others)
         };
         let of = |wanted: &dyn Fn(&Spot) -> bool| with(wanted, 0);
         let crown = |wanted: CrownPart| {

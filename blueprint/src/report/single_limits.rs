@@ -10,7 +10,7 @@ use super::words::told_apart;
 use crate::decide::{Verdict, VerdictAnswer, VerdictLimits, unless_off_by, verdict};
 use crate::engine::{Engine, StatedValue};
 use crate::engine_figures::{CylinderFigures, EngineFigures};
-use crate::figure::{Estimate, Figure};
+use crate::figure::{Estimate, Figure, SourceKind};
 use crate::units::Unit;
 
 /// What the engine file allows one figure of each cylinder, in the base unit.
@@ -90,6 +90,14 @@ pub(super) fn verdicts(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceV
     found
 }
 
+/// Whether a figure rests on what was set up once only, with nothing said of how that repeats.
+fn not_repeated(figure: &Estimate) -> bool {
+    let lacking = figure.lacking();
+    lacking
+        .iter()
+        .any(|source| source.id.what == SourceKind::NotRepeated)
+}
+
 impl SingleLimits {
     /// The verdict on one cylinder: the least judged by the first figure, the most by the second.
     /// `None` without a limit.
@@ -139,7 +147,9 @@ impl SingleLimits {
             about: self.about,
             cylinder: Some(cylinder),
             answer: found.answer,
-            not_repeated: false,
+            not_repeated: found.answer == VerdictAnswer::CannotTell
+                && unless.is_none()
+                && not_repeated(side.estimate),
             unless_off_by: unless.map(|off| Figure::bare(off, self.unit)),
             text: self.text(side, figure, found, unless)
                 + &lacking::with_assumed(
@@ -170,6 +180,9 @@ impl SingleLimits {
             VerdictAnswer::CannotTell if unless.is_some() => {
                 format!("what is known puts the {name} within its limit")
             }
+            VerdictAnswer::CannotTell if not_repeated(side.estimate) => format!(
+                "not repeated: how far set-ups of the {name} differ is not known, and it is too close to a limit to do without; a second round tells"
+            ),
             VerdictAnswer::CannotTell => {
                 "too close to a limit to call with these gauges".to_owned()
             }

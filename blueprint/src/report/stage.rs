@@ -22,6 +22,9 @@ pub(crate) struct Current<'a> {
     pub(crate) carried: BTreeMap<&'a Spot, String>,
     /// Spots whose only readings are of an earlier stage and may no longer hold.
     pub(crate) outdated: BTreeMap<&'a Spot, String>,
+    /// The readings of earlier stages that do not hold any more, those of each stage and spot
+    /// together. They tell how well a gauge repeats, and nothing else.
+    pub(crate) earlier: Vec<(&'a Spot, Vec<&'a Reading>)>,
 }
 
 /// The stages in their order: those listed first, then those that only readings name. Without a
@@ -82,6 +85,7 @@ pub(crate) fn current<'a>(
         spots: BTreeMap::new(),
         carried: BTreeMap::new(),
         outdated: BTreeMap::new(),
+        earlier: Vec::new(),
     };
     for (spot, mut by_stage) in by_spot {
         let Some((at, readings)) = by_stage.pop_last() else {
@@ -93,8 +97,13 @@ pub(crate) fn current<'a>(
             .any(|stage| stage.changed(spot))
         {
             current.outdated.insert(spot, from);
+            by_stage.insert(at, readings);
+            let before = by_stage.into_values().map(|readings| (spot, readings));
+            current.earlier.extend(before);
             continue;
         }
+        let before = by_stage.into_values().map(|readings| (spot, readings));
+        current.earlier.extend(before);
         if at < chosen {
             current.carried.insert(spot, from);
         }

@@ -110,8 +110,10 @@ impl Spread<'_> {
             .iter()
             .flat_map(Estimate::lacking)
             .any(|source| source.id.what == SourceKind::NotRepeated);
-        let by_assumption = not_repeated && found.answer == VerdictAnswer::Within;
-        if by_assumption {
+        // Where set-ups were never compared, that is why nothing can be told: neither a spread that
+        // is within by an assumed width, nor one that the assumed width brings too close.
+        let untold = not_repeated && found.answer != VerdictAnswer::Outside;
+        if untold {
             found.answer = VerdictAnswer::CannotTell;
         }
         let again = match (found.answer, self.goal) {
@@ -122,9 +124,9 @@ impl Spread<'_> {
             about: self.about,
             cylinder: None,
             answer: found.answer,
-            not_repeated: by_assumption,
+            not_repeated: untold,
             unless_off_by: None,
-            text: match by_assumption {
+            text: match untold {
                 true => format!(
                     "not repeated: nobody stated or showed how far set-ups differ, so that a spread of {} tells nothing yet; a second round does",
                     in_unit([self.unit.difference_from_base(found.spread)], self.unit)[0]

@@ -54,6 +54,7 @@ pub(super) fn document(
         measured: other_reports(readings),
         signs: words::SIGNS.map(str::to_owned).to_vec(),
         lacking: lacking::sentences(state),
+        left_out: lacking::of_the_cylinders(state),
         remarks: remarks::remarks(readings, state),
         cautions: contacts::cautions(readings, built),
     }

@@ -81,7 +81,7 @@ pub(crate) enum FlowBenchCommand {
 pub(crate) struct FlowBenchPlateArgs {
     /// The job in whose record the check is kept.
     pub(crate) job: String,
-    /// The plate's flow by its certificate: "150 cfm" or "150 cfm +- 0.8 cfm".
+    /// The plate's flow by its certificate: "150 cfm" or "150 cfm +- 0.8 cfm" (one standard deviation).
     #[arg(long, value_name = "FLOW")]
     pub(crate) flow: String,
     /// The pressure at which the plate has that flow.
@@ -112,7 +112,7 @@ pub(crate) struct FlowBenchPlateArgs {
 pub(crate) struct FlowBenchLeakArgs {
     /// The job in whose record the leak is kept.
     pub(crate) job: String,
-    /// The leak: "2.1 cfm" or "2.1 cfm +- 0.3 cfm".
+    /// The leak: "2.1 cfm" or "2.1 cfm +- 0.3 cfm" (one standard deviation).
     #[arg(long, value_name = "FLOW")]
     pub(crate) flow: Option<String>,
     /// The test pressure at which the leak was measured. Read from the gauge if absent.

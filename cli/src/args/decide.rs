@@ -62,7 +62,8 @@ pub(crate) struct MillArgs {
     /// The cylinders whose chambers are cut. Each bank by itself if absent.
     #[arg(long, value_name = "N,…", value_delimiter = ',')]
     pub(crate) cylinders: Vec<u32>,
-    /// Area of a chamber's opening at the deck, e.g. "5720 mm2 +- 20 mm2". The engine file's
+    /// Area of a chamber's opening at the deck, e.g. "5720 mm2 +- 20 mm2" (one standard deviation,
+    /// half of the ± that the answer tells). The engine file's
     /// opening_area if absent.
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) area: Option<String>,

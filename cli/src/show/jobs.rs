@@ -192,8 +192,10 @@ pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
 
 /// The result of entering a reading.
 pub(crate) fn entered(answer: &Entered) -> String {
+    let remark = answer.remark.lines();
+    let remark: String = remark.map(|line| format!("\n! {line}")).collect();
     format!(
-        "Kept as reading {}: {} = {}{} at stage \"{}\".",
+        "Kept as reading {}: {} = {}{} at stage \"{}\".{remark}",
         answer.id,
         answer.spot,
         digits(answer.value, &answer.unit),

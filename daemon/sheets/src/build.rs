@@ -49,6 +49,8 @@ struct Average {
     key: String,
     value: String,
     unit: String,
+    /// The cylinders that it is over, where these are not all.
+    over: String,
     target: String,
     spread: String,
     allowed: String,
@@ -142,6 +144,7 @@ fn average(row: &AverageRow) -> Average {
         key: row.name.to_lowercase(),
         value: known_width(&value),
         unit: row.unit.clone(),
+        over: row.over.clone(),
         target: target.map_or(String::new(), |(target, off)| format!("{target}, {off}")),
         spread: known_width(&row.spread),
         allowed: row.allowed.clone(),

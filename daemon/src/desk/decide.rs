@@ -1,10 +1,13 @@
 //! Questions whose answer is a decision. The blueprint answers them; nothing is decided here.
 
+use std::collections::BTreeSet;
+
 use benchhand_blueprint::answers::{AskError, AskTrouble, ComparedWith, Question, answer};
 use benchhand_wire::{DecideAnswer, DecideJob, Reason, Refusal};
 
 use super::{Answers, Desk};
 use crate::known::inputs::Asked;
+use crate::known::zero_checks;
 
 impl Answers<DecideJob> for Desk {
     fn answer(&self, ask: DecideJob, _: Option<&str>) -> Result<DecideAnswer, Refusal> {
@@ -29,12 +32,25 @@ impl Answers<DecideJob> for Desk {
             inputs: asked.inputs(),
             job: *job,
         });
-        let answered = answer(&asked.inputs(), against.as_ref(), &question)
+        let mut answered = answer(&asked.inputs(), against.as_ref(), &question)
             .map_err(|error| refused(&error))?;
+        // Nobody cuts metal by readings in doubt without having been told: it stands before all else.
+        let doubts = zero_checks::in_doubt(&view, &asked.holding());
+        let doubts = doubts.iter().map(|(why, spots)| doubt(why, spots));
+        answered.cautions.splice(0..0, doubts);
         let document = serde_json::to_value(answered)
             .map_err(|e| Refusal::new(Reason::Unavailable, format!("the answer: {e}")))?;
         Ok(DecideAnswer { document })
     }
+}
+
+/// Readings that an answer rests on and that are in doubt, in a sentence.
+fn doubt(why: &str, spots: &BTreeSet<String>) -> String {
+    let named = benchhand_words::not_measured(spots.iter().map(String::as_str));
+    format!(
+        "This rests on readings in doubt ({}): {why}. Measure them again first.",
+        named.join(", ")
+    )
 }
 
 fn refused(error: &AskError) -> Refusal {

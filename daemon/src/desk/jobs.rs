@@ -7,12 +7,12 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity};
 use benchhand_wire::{
     AcceptDamage, CutJob, CutMade, DamageAccepted, JobDetail, JobList, JobReport, Jobs, NewJob,
-    Reason, Refusal, ReportAnswer, ShowJob, UnreadableJob, Verified, VerifyJob,
+    Reason, Refusal, ReportAnswer, ShowJob, ShownReading, UnreadableJob, Verified, VerifyJob,
 };
 
 use super::{Answers, Desk, reporting};
 use crate::known::refusals::{of_engine, of_store};
-use crate::known::{digest, shown};
+use crate::known::{digest, expectation, inputs, shown};
 use crate::store;
 use crate::store::fact::{CutDepth, Fact, PartsCut};
 use crate::store::index::ReadingQuery;
@@ -126,11 +126,33 @@ impl Answers<ShowJob> for Desk {
             summary: shown::job_of(&view, &self.keeper.layout()),
             card: shown::card(&view),
             stages: view.stages().iter().map(shown::stage).collect(),
-            readings: view.readings().map(shown::reading).collect(),
+            readings: readings_of(&view),
             route,
             notes: notes_of(&opening),
         })
     }
+}
+
+/// The readings as they are shown. The newest of a spot says where it lies further from the round
+/// before than rounds should.
+fn readings_of(view: &JobView) -> Vec<ShownReading> {
+    let mut all: Vec<ShownReading> = view.readings().map(shown::reading).collect();
+    let Ok(engine) = inputs::engine(view) else {
+        return all;
+    };
+    let here = all.iter_mut().filter(|one| one.stage == view.stage());
+    for one in here.filter(|one| one.round > 1) {
+        let newest = view.newest_at(view.stage(), &one.spot).next();
+        let spot = newest
+            .filter(|newest| newest.id == one.id)
+            .and_then(|newest| newest.spot.parse().ok());
+        let apart = spot.and_then(|spot| expectation::rounds_apart(&engine, view, &spot));
+        if let Some(apart) = apart {
+            let before = if one.note.is_empty() { "" } else { "; " };
+            one.note += &format!("{before}rounds differ: {apart}");
+        }
+    }
+    all
 }
 
 /// What was found amiss when a job was opened, in words.

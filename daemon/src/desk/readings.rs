@@ -92,8 +92,18 @@ impl Answers<EnterReading> for Desk {
             value: value.value,
             unit: unit.to_owned(),
             stage: stage.to_owned(),
+            remark: rounds_differ(&engine, &view, &spot),
         })
     }
+}
+
+/// What is said of a reading that lies further from the round before than rounds differ; empty where
+/// it does not.
+fn rounds_differ(engine: &Engine, view: &JobView, spot: &Spot) -> String {
+    let apart = expectation::rounds_apart(engine, view, spot);
+    apart.map_or(String::new(), |apart| {
+        format!("It is {apart}: they differ by more than rounds should. Measure it a third time.")
+    })
 }
 
 impl Desk {

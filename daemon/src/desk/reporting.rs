@@ -22,7 +22,8 @@ pub(crate) fn report(
         };
         Refusal::new(reason, error.to_string())
     })?;
-    let checks = zero_checks::findings(view, &asked.engine, &asked.stage);
+    let holding = asked.holding();
+    let checks = zero_checks::findings(view, &asked.engine, &asked.stage, &holding);
     report.findings.extend(checks);
     let set_up = surroundings::findings(view, &asked.stage);
     report.findings.extend(set_up);

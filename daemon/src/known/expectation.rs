@@ -7,6 +7,8 @@
 
 mod flow;
 mod measured;
+#[cfg(test)]
+mod tests;
 mod worded;
 
 use benchhand_blueprint::units::QuantityKind;
@@ -58,9 +60,7 @@ impl Expectation {
     pub fn holds(&self, value: f64) -> bool {
         self.expected.holds(value) || self.confirmed.iter().any(|e| e.holds(value))
     }
-}
 
-impl Expectation {
     /// The same, told in the unit of the value beside it, where that is of the same kind.
     pub fn told_in(mut self, unit: Unit) -> Expectation {
         if unit.kind() == self.unit.kind() {
@@ -77,8 +77,21 @@ pub(crate) fn doubt(
     at: ExpectedAt<'_>,
     value: Quantity,
 ) -> Option<String> {
-    let expectation = expectation(engine, view, at)?.told_in(value.unit);
-    (!expectation.holds(value.base())).then(|| far_off(at.spot, &value.to_string(), &expectation))
+    let told = |expectation: Expectation| {
+        let expectation = expectation.told_in(value.unit);
+        (!expectation.holds(value.base()))
+            .then(|| far_off(at.spot, &value.to_string(), &expectation))
+    };
+    // Chambers that all grew under the mill agree with each other: each is held against itself
+    // before the cut as well.
+    let before = || {
+        let chamber = matches!(at.spot, Spot::Chamber { .. });
+        let before = Known::of(engine, view, at).before_cut();
+        before.filter(|_| chamber)
+    };
+    expectation(engine, view, at)
+        .and_then(told)
+        .or_else(|| before().and_then(told))
 }
 
 /// So many readings of a spot, the newest of those that count, are compared with: a spot that is
@@ -110,19 +123,8 @@ pub struct ExpectedAt<'a> {
 
 /// What the value should be near to; `None` where nothing is known.
 pub fn expectation(engine: &Engine, view: &JobView, at: ExpectedAt<'_>) -> Option<Expectation> {
-    let ExpectedAt {
-        stage,
-        spot,
-        round,
-        kind,
-    } = at;
-    let known = Known {
-        engine,
-        view,
-        stage,
-        spot,
-        kind,
-    };
+    let ExpectedAt { spot, round, .. } = at;
+    let known = Known::of(engine, view, at);
     if !matches!(spot, Spot::Chamber { .. }) {
         return known.measured(round);
     }
@@ -141,7 +143,17 @@ struct Known<'a> {
     kind: QuantityKind,
 }
 
-impl Known<'_> {
+impl<'a> Known<'a> {
+    fn of(engine: &'a Engine, view: &'a JobView, at: ExpectedAt<'a>) -> Known<'a> {
+        Known {
+            engine,
+            view,
+            stage: at.stage,
+            spot: at.spot,
+            kind: at.kind,
+        }
+    }
+
     fn plain(&self, expected: ExpectedBounds, source: ExpectationSource) -> Expectation {
         Expectation {
             expected,
@@ -255,7 +267,9 @@ impl Known<'_> {
         let expected = ExpectedBounds {
             low: before - 1e-3 * most * deepest - margin,
             middle: before - 1e-3 * 0.5 * (least + most) * deepest,
-            high: before + margin,
+            // A cut takes metal away: the chamber is smaller by a good part of what the depth takes,
+            // whatever else the rounds repeat to.
+            high: before - 1e-3 * 0.5 * least * deepest + 2.8 * REPEATS_CC,
         };
         Some(self.plain(expected, ExpectationSource::BeforeCut))
     }

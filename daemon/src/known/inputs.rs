@@ -13,6 +13,7 @@ pub(crate) fn usable(text: &str) -> Result<(), String> {
 #[cfg(test)]
 mod tests;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use benchhand_blueprint::readings::{FlowParts, MeasuredValue, ReadingValue};
@@ -23,7 +24,7 @@ use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
 use super::{plates, register, surroundings, zero_checks};
-use crate::store::fact::{self, InputKind, ReadingPart, ReadingSource};
+use crate::store::fact::{self, DECIMALS, InputKind, ReadingPart, ReadingSource};
 use crate::store::view::{JobView, KeptReading};
 
 pub(crate) use crate::store::fact::STEP;
@@ -192,8 +193,11 @@ fn number(kept: &KeptReading, label: &str) -> Option<f64> {
     kept.labels.get(label)?.parse().ok()
 }
 
+/// The step of a captured value, or one of the last digit that was typed: a number that a person
+/// typed without a width is known to half of it.
 fn step_of(kept: &KeptReading) -> Option<f64> {
-    number(kept, STEP)
+    let typed = || Some(10f64.powi(-kept.labels.get(DECIMALS)?.parse().ok()?));
+    number(kept, STEP).or_else(typed)
 }
 
 fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
@@ -256,6 +260,13 @@ impl Asked {
             readings,
             stage: stage.unwrap_or(view.stage()).to_owned(),
         })
+    }
+
+    /// The numbers of the readings on which the stage's figures rest; none where there is no such
+    /// stage.
+    pub(crate) fn holding(&self) -> BTreeSet<u64> {
+        let ids = benchhand_blueprint::report::holding(&self.inputs()).unwrap_or_default();
+        ids.iter().filter_map(|id| id.parse().ok()).collect()
     }
 
     /// The same in the form that the blueprint takes.

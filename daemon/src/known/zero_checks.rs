@@ -4,6 +4,8 @@
 //! No signal shows a zero that was wrong throughout; only these checks do. Everything is told from
 //! the journal.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::{Engine, Unit};
 
@@ -145,21 +147,42 @@ fn plates<'a>(
     (before.map(|p| &p.what), after.map(|p| &p.what))
 }
 
-/// The report's findings about the checks around a stage's readings.
-pub(crate) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Finding> {
+/// The spots whose readings are in doubt, by the reason. `holding` are the readings on which the
+/// stage's figures rest: a doubt is not cut off with the metal.
+pub(crate) fn in_doubt(
+    view: &JobView,
+    holding: &BTreeSet<u64>,
+) -> BTreeMap<String, BTreeSet<String>> {
+    let mut doubts: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for kept in holding.iter().filter_map(|id| view.reading(*id)) {
+        if let Some(why) = kept.marked.clone() {
+            doubts.entry(why).or_default().insert(kept.spot.clone());
+        }
+    }
+    doubts
+}
+
+/// The report's findings about the checks around the readings on which the figures of a stage rest,
+/// whatever stage they were taken in.
+pub(crate) fn findings(
+    view: &JobView,
+    engine: &Engine,
+    stage: &str,
+    holding: &BTreeSet<u64>,
+) -> Vec<Finding> {
     let finding = |spot: &str, kind, text| Finding {
         spot: spot.to_owned(),
         kind,
         text,
     };
-    let live = || view.live(stage);
-    let marked = live().filter_map(|kept| {
-        let why = kept.marked.clone()?;
-        Some(finding(&kept.spot, FindingKind::Marked, why))
+    let doubts = in_doubt(view, holding);
+    let marked = doubts.iter().flat_map(|(why, spots)| {
+        let found = |spot: &String| finding(spot, FindingKind::Marked, why.clone());
+        spots.iter().map(found)
     });
     let mut all: Vec<Finding> = marked.collect();
     for one in uses(view) {
-        let here = one.readings.iter().find(|kept| kept.stage == stage);
+        let here = one.readings.iter().find(|kept| holding.contains(&kept.id));
         let (Some(first), gauge) = (here, one.gauge) else {
             continue;
         };

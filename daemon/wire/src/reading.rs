@@ -55,6 +55,10 @@ pub struct Entered {
     pub unit: String,
     /// The stage it was kept at.
     pub stage: String,
+    /// What a person should know at once: how far it lies from the round before, where that is more
+    /// than rounds differ. Empty where there is nothing.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub remark: String,
 }
 
 impl Ask for EnterReading {

@@ -6,16 +6,32 @@ use crate::digits::{decimals_of, rounded, usual_decimals};
 
 /// Half the width of a figure's interval for 95 %, of what is known; `None` where nothing is.
 pub fn half_width(figure: &Figure) -> Option<f64> {
-    figure.expanded_known()
+    let width = figure.expanded_known()?;
+    // Where something is lacking and nothing else is known, the ± is not zero: it is unknown.
+    (width > 0.0 || figure.u.is_some()).then_some(width)
 }
 
 /// `64.145 ± 0.091`: the ± with two digits, or one where the second is finer than anybody measures;
-/// `?` where nothing of it is known.
+/// `?` where nothing of it is known. A chosen value has no ±.
 pub fn both(figure: &Figure) -> String {
-    let width = half_width(figure);
     let decimals = decimals(figure);
-    let width = width.map_or("?".to_owned(), |width| rounded(width, decimals));
-    format!("{} ± {width}", rounded(figure.value, decimals))
+    let value = rounded(figure.value, decimals);
+    match half_width(figure) {
+        None => format!("{value} ± ?"),
+        Some(0.0) => value,
+        Some(width) => format!("{value} ± {}", width_told(width, decimals)),
+    }
+}
+
+/// A ± to so many decimals. One that is smaller than the last of them is told as one there: never
+/// as zero.
+pub fn width_told(width: f64, decimals: i32) -> String {
+    let step = 10f64.powi(-decimals);
+    let told = match width > 0.0 {
+        true => width.max(step),
+        false => width,
+    };
+    rounded(told, decimals)
 }
 
 /// The line under a list of figures that explains the numbers after ±.
@@ -54,4 +70,39 @@ fn decimals(figure: &Figure) -> i32 {
 /// A number that was chosen, with the decimals that are usual for its unit.
 pub fn plain(figure: &Figure) -> String {
     rounded(figure.value, usual_decimals(figure.unit.symbol()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn figure(value: f64, u: Option<f64>, unit: Unit) -> Figure {
+        Figure::new(value, u, unit)
+    }
+
+    /// A crown as the engine file states it without a ±: what is known of its ± is nothing.
+    #[test]
+    fn a_width_of_which_nothing_is_known_is_told_as_unknown() {
+        let mut stated = figure(-4.0, None, Unit::CubicCentimetre);
+        assert_eq!(both(&stated), "-4.00 ± ?");
+        stated.u_known = Some(0.0);
+        assert_eq!(both(&stated), "-4.00 ± ?");
+        assert_eq!(sentence(&stated), "-4.00 cc (± not known)");
+    }
+
+    #[test]
+    fn a_width_smaller_than_the_last_decimal_is_never_told_as_zero() {
+        let fine = figure(9.6, Some(0.000_01), Unit::One);
+        assert_eq!(both(&fine), "9.600 ± 0.001");
+        assert_eq!(width_told(0.000_2, 2), "0.01");
+        assert_eq!(width_told(0.026, 2), "0.03");
+    }
+
+    /// An area that somebody chose: it has no ± to tell.
+    #[test]
+    fn a_chosen_value_is_told_without_a_width() {
+        let chosen = figure(6000.0, Some(0.0), Unit::SquareMillimetre);
+        assert_eq!(both(&chosen), "6000.00");
+        assert_eq!(sentence(&chosen), "6000.00 mm2");
+    }
 }

@@ -46,7 +46,7 @@ pub const QUESTIONS: &[RequestForm] = &[
             field(
                 "area",
                 "Area of a chamber's opening",
-                "e.g. 52 cm2; as the engine file has it where empty",
+                "e.g. 52 cm2, or 52 cm2 +- 0.5 cm2 with one standard deviation, which is half of the ± that the answer tells; as the engine file has it where empty",
             ),
             tick("learn", "Learn it from the cuts already made"),
             field("angle", "Angle of a tipped cut", "e.g. 0.5 deg"),

@@ -181,7 +181,7 @@ pub const FORMS: &[RequestForm] = &[
             text(
                 "flow",
                 "Flow of the plate",
-                "By its certificate: 150 cfm, or 150 cfm +- 0.8 cfm",
+                "By its certificate: 150 cfm, or 150 cfm +- 0.8 cfm (one standard deviation)",
             ),
             text("at", "At the pressure", "e.g. 28 inH2O"),
             ORIFICE,
@@ -211,7 +211,7 @@ pub const FORMS: &[RequestForm] = &[
             optional(
                 "flow",
                 "Leak",
-                "2.1 cfm, or 2.1 cfm +- 0.3 cfm. By the metering pressure where empty.",
+                "2.1 cfm, or 2.1 cfm +- 0.3 cfm (one standard deviation). By the metering pressure where empty.",
             ),
             optional(
                 "at",

@@ -127,3 +127,66 @@ fn the_engine_that_is_held_is_the_one_that_would_be_read() {
     }
     assert!(held.is_some());
 }
+
+/// A dial that failed its check keeps its decks in doubt after heads were milled: the doubt is of
+/// the reading, whatever stage asks for it.
+#[test]
+fn a_doubt_is_not_cut_off_with_the_metal() {
+    let mut deck = fact::Reading::new("deck/1/front", 0.2, "mm", ReadingSource::Captured);
+    deck.gauge = Some("depth".to_owned());
+    let mut all = facts();
+    let failed = all.iter().find_map(|fact| match fact {
+        Fact::Check(check) => Some(CheckedGauge {
+            passed: Some(false),
+            ..check.clone()
+        }),
+        _ => None,
+    });
+    let cut = all.iter().position(|fact| matches!(fact, Fact::Cut(_)));
+    let cut = cut.expect("a cut");
+    all.insert(cut, Fact::Final(deck));
+    all.insert(cut + 1, Fact::Check(failed.expect("a check")));
+    let mut view = JobView::default();
+    for (at, fact) in all.into_iter().enumerate() {
+        let seq = at as u64 + 1;
+        let stamp = Stamp {
+            seq,
+            at: jiff::Timestamp::UNIX_EPOCH,
+            hash: seq.to_string(),
+        };
+        view.apply(stamp, fact).unwrap();
+    }
+    assert_eq!(view.stage(), "milled");
+    let asked = Asked::new(&view, None).unwrap();
+    let doubts = zero_checks::in_doubt(&view, &asked.holding());
+    let (why, spots) = doubts.iter().next().expect("a doubt");
+    assert!(why.starts_with("gauge depth failed its check"), "{why}");
+    assert_eq!(spots.iter().collect::<Vec<_>>(), ["deck/1/front"]);
+    let found = zero_checks::findings(&view, &asked.engine, &asked.stage, &asked.holding());
+    let marked = found.iter().filter(|one| one.spot == "deck/1/front");
+    assert!(marked.count() > 0, "{found:?}");
+}
+
+/// 64.2 cc that a person typed without a width is known to half of its last digit, whether it was
+/// typed as a value or as two levels.
+#[test]
+fn what_was_typed_is_known_to_its_last_digit() {
+    let mut view = JobView::default();
+    let mut typed = fact::Reading::new("chamber/1", 64.2, "cc", ReadingSource::Typed);
+    typed.labels.insert(DECIMALS.to_owned(), "1".to_owned());
+    let mut all = facts();
+    all.truncate(2);
+    all.push(Fact::Final(typed));
+    for (at, fact) in all.into_iter().enumerate() {
+        let seq = at as u64 + 1;
+        let stamp = Stamp {
+            seq,
+            at: jiff::Timestamp::UNIX_EPOCH,
+            hash: seq.to_string(),
+        };
+        view.apply(stamp, fact).unwrap();
+    }
+    let engine = engine(&view).unwrap();
+    let all = readings(&view, &engine).unwrap();
+    assert_eq!(all[0].step, Some(0.1));
+}

@@ -48,10 +48,20 @@ pub(super) fn deck(report: &Report) -> Option<Chart> {
             one.cylinder,
             points.join(" ")
         ));
+        // The number stands above the highest of its points: beside the mean it would be covered by
+        // those that lie near it.
+        let highest = one.deck_points.values().map(|figure| figure.value);
+        let highest = highest.fold(deck.value, f64::max);
         marks.push(Mark {
             at: (place as f64, deck.value),
             half: None,
             shape: Shape::Dot,
+            label: String::new(),
+        });
+        marks.push(Mark {
+            at: (place as f64, highest),
+            half: None,
+            shape: Shape::None,
             label: value,
         });
     }

@@ -89,6 +89,8 @@ pub(super) enum Shape {
     Up,
     Down,
     Square,
+    /// A number alone.
+    None,
 }
 
 impl Plot {
@@ -236,6 +238,7 @@ impl Plot {
 
 fn draw_shape(sheet: &Sheet<'_>, shape: Shape, (x, y): Px) -> Result<(), Trouble> {
     match shape {
+        Shape::None => Ok(()),
         Shape::Dot => sheet.draw(&Circle::new((x, y), 6, INK.filled())),
         Shape::Ring => {
             sheet.draw(&Circle::new((x, y), 6, PLATE.filled()))?;

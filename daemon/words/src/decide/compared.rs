@@ -1,21 +1,27 @@
 //! Two states beside each other, and ports against ports.
 
-use blueprint::answers::{BeforeAfter, ComparedAnswer, ComparedCylinder, ComparedPort};
+use blueprint::answers::{BeforeAfter, ComparedAnswer, ComparedCylinder, ComparedPort, OneSide};
 
 use super::{blueprint, number};
-use crate::stated::{LEGEND, both, half_width};
+use crate::rows::numbers;
+use crate::stated::{LEGEND, both, half_width, width_told};
 
 use crate::told::{ToldTable, ToldText};
 
-type Column = (&'static str, fn(&ComparedCylinder) -> Option<BeforeAfter>);
+/// A quantity: what people call it, its name in the answer, and its pair.
+type Column = (
+    &'static str,
+    &'static str,
+    fn(&ComparedCylinder) -> Option<BeforeAfter>,
+);
 
 const COLUMNS: [Column; 6] = [
-    ("compression", |one| one.compression.clone()),
-    ("chamber", |one| one.chamber.clone()),
-    ("deck clearance", |one| one.deck.clone()),
-    ("dome/dish", |one| one.crown.clone()),
-    ("total at TDC", |one| one.clearance.clone()),
-    ("quench", |one| one.quench.clone()),
+    ("compression", "compression", |one| one.compression.clone()),
+    ("chamber", "chamber", |one| one.chamber.clone()),
+    ("deck clearance", "deck", |one| one.deck.clone()),
+    ("dome/dish", "crown", |one| one.crown.clone()),
+    ("total at TDC", "clearance", |one| one.clearance.clone()),
+    ("quench", "quench", |one| one.quench.clone()),
 ];
 
 /// The changed quantities before and after. Unchanged quantities are named.
@@ -25,7 +31,8 @@ pub(super) fn told(answer: &ComparedAnswer) -> ToldText {
         told += format!("  {change}\n");
     }
     let (mut same, mut unknown) = (Vec::new(), Vec::new());
-    for (name, get) in COLUMNS {
+    for column in COLUMNS {
+        let (name, _, get) = column;
         let pairs: Vec<BeforeAfter> = answer.cylinders.iter().filter_map(get).collect();
         if pairs.is_empty() {
             unknown.push(name);
@@ -33,10 +40,18 @@ pub(super) fn told(answer: &ComparedAnswer) -> ToldText {
             same.push(name);
         } else {
             told += "\n";
-            told += quantity(answer, name, get);
+            told += quantity(answer, column);
         }
     }
     told += "\n";
+    if let Some(over) = part(answer) {
+        told.wrapped(
+            "",
+            &format!(
+                "Mean and spread of the compression are over cylinders {over} on both sides: the others are not known on one of them."
+            ),
+        );
+    }
     if !same.is_empty() {
         told.wrapped("", &format!("Unchanged: {}.", same.join(", ")));
     }
@@ -59,11 +74,13 @@ pub(super) fn told(answer: &ComparedAnswer) -> ToldText {
     told
 }
 
-fn quantity(
-    answer: &ComparedAnswer,
-    name: &str,
-    get: fn(&ComparedCylinder) -> Option<BeforeAfter>,
-) -> ToldTable {
+/// The cylinders that mean and spread are over, where these are not all.
+fn part(answer: &ComparedAnswer) -> Option<String> {
+    let (compared, all) = (answer.compared.len(), answer.cylinders.len());
+    (compared > 0 && compared < all).then(|| numbers(&answer.compared))
+}
+
+fn quantity(answer: &ComparedAnswer, (name, key, get): Column) -> ToldTable {
     let unit_of_pair = answer
         .cylinders
         .iter()
@@ -76,17 +93,21 @@ fn quantity(
     let chosen = !answer.changes.is_empty();
     let heading = format!("{name}{unit}\ncylinder");
     let mut table = ToldTable::new(&[&heading, ">before", ">after", ">difference", "real"]);
-    let mut row = |about: String, pair: Option<BeforeAfter>| {
-        let missing = || "missing".to_owned();
-        let of = |get: fn(BeforeAfter) -> blueprint::Figure| {
-            pair.clone().map_or_else(missing, |pair| both(&get(pair)))
+    let mut row = |about: String, pair: Option<BeforeAfter>, side: Option<OneSide>| {
+        let [before, after] = match (&pair, side) {
+            (Some(pair), _) => [Some(pair.before.clone()), Some(pair.after.clone())],
+            (None, Some(side)) => [side.before, side.after],
+            (None, None) => [None, None],
+        };
+        let told = |one: Option<blueprint::Figure>| {
+            one.map_or_else(|| "missing".to_owned(), |one| both(&one))
         };
         table.row(vec![
             about,
-            of(|pair| pair.before),
-            of(|pair| pair.after),
+            told(before),
+            told(after),
             pair.as_ref()
-                .map_or_else(missing, |pair| match pair.difference.u {
+                .map_or_else(String::new, |pair| match pair.difference.u {
                     Some(0.0) if chosen => number(&pair.difference),
                     _ => both(&pair.difference),
                 }),
@@ -104,11 +125,14 @@ fn quantity(
         ]);
     };
     for one in &answer.cylinders {
-        row(one.cylinder.to_string(), get(one));
+        let side = one.one_sided.get(key).cloned();
+        row(one.cylinder.to_string(), get(one), side);
     }
     if name == "compression" {
-        row("mean".to_owned(), answer.compression_mean.clone());
-        row("spread".to_owned(), answer.compression_spread.clone());
+        let over = part(answer).map_or(String::new(), |over| format!(" of {over}"));
+        let (mean, spread) = (&answer.compression_mean, &answer.compression_spread);
+        row(format!("mean{over}"), mean.clone(), None);
+        row(format!("spread{over}"), spread.clone(), None);
     }
     table
 }
@@ -162,7 +186,7 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> ToldText {
 
 /// A share in percent: `+1.20 ± 0.80`.
 fn percent(share: &blueprint::Figure) -> String {
-    let width = half_width(share).map_or_else(|| "?".to_owned(), |u| format!("{:.2}", 100.0 * u));
+    let width = half_width(share).map_or("?".to_owned(), |u| width_told(100.0 * u, 2));
     format!("{:+.2} ± {width}", 100.0 * share.value)
 }
 

@@ -37,6 +37,19 @@ pub(super) fn next(answer: &NextAnswer) -> ToldText {
     told
 }
 
+/// A number with at most so many decimals, without zeros at its end: sums in binary carry noise
+/// beyond the last place that anybody chose.
+fn digits(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A chosen value with its unit and all the digits that it was chosen with.
+fn bare_to(figure: &blueprint::Figure, decimals: usize) -> String {
+    let unit = unit_after(figure.unit);
+    format!("{}{unit}", digits(figure.value, decimals))
+}
+
 /// Two uncertainties with enough digits to tell them apart.
 fn apart(now: f64, after: f64) -> (String, String) {
     let places = |text: &str| text.split_once('.').map_or(0, |(_, after)| after.len());
@@ -54,7 +67,7 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> ToldText {
     for one in &answer.inputs {
         table.row(vec![
             one.input.to_string(),
-            format!("{} {}", one.step.value, one.step.unit),
+            bare_to(&one.step, 6),
             format!("{:+.4}", one.change.value),
             one.contribution.clone().map_or_else(
                 || "?".to_owned(),
@@ -144,7 +157,9 @@ pub(super) fn simulated(answer: &SimulateAnswer) -> ToldText {
                     .map_or(0, |(_, after)| after.len());
                 format!("{:.places$} to {:.places$}", low.value, high.value)
             }
-            (Some((low, high)), _) => format!("{} to {}", low.value, high.value),
+            (Some((low, high)), _) => {
+                format!("{} to {}", digits(low.value, 6), digits(high.value, 6))
+            }
             (None, _) => "?".to_owned(),
         };
         table.row(vec![

@@ -3,6 +3,7 @@
 use blueprint::answers::{BeforeAfter, GapAfter, HeadCut, MillAnswer};
 
 use super::{blueprint, count};
+use crate::rows::numbers;
 use crate::stated::{LEGEND, bare, both, sentence};
 use crate::told::{ToldTable, ToldText};
 
@@ -21,6 +22,12 @@ pub(super) fn told(answer: &MillAnswer) -> ToldText {
     };
     let mut told = ToldText::titled(format!("To mill for {aim}"));
     told += format!("  {by}: {}\n", sentence(&answer.area));
+    if answer.learned_from.is_none() && answer.area.u.is_some_and(|u| u > 0.0) {
+        told.wrapped(
+            "  ",
+            "(what is written after +- is one standard deviation; this ± covers 95 %)",
+        );
+    }
     match (&answer.most, &answer.already) {
         (Some(most), Some(already)) => {
             told += format!(
@@ -109,6 +116,15 @@ fn one(head: &HeadCut) -> ToldText {
         table.row(vec![row.cylinder.to_string(), a, b, c, d]);
     }
     told += table;
+    let known = head.cylinders.iter().filter(|row| row.chamber.is_some());
+    let known: Vec<u32> = known.map(|row| row.cylinder).collect();
+    if known.len() < head.cylinders.len() {
+        let from = numbers(&known);
+        told.wrapped(
+            "  ! ",
+            &format!("reckoned from cylinders {from} alone: the others are not known"),
+        );
+    }
     told += gaps(&head.valve_gaps).as_str();
     told
 }

@@ -100,6 +100,7 @@ fn findings(all: &[Finding]) -> Option<ToldText> {
             "Check these",
             [
                 FindingKind::Impossible,
+                FindingKind::Unusual,
                 FindingKind::Outlier,
                 FindingKind::Disagrees,
             ]

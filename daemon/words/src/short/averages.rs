@@ -2,10 +2,11 @@
 
 use benchhand_blueprint::Figure;
 use benchhand_blueprint::decide::VerdictAnswer;
-use benchhand_blueprint::report::{Report, ToleranceName, ToleranceVerdict};
+use benchhand_blueprint::report::{CylinderReport, Report, ToleranceName, ToleranceVerdict};
 
 use super::document::{AverageRow, JudgedAverage};
 use crate::digits::rounded;
+use crate::rows::numbers;
 use crate::stated::{both, plain};
 
 /// One row: its name, and what the report has of it.
@@ -16,50 +17,52 @@ struct Row<'a> {
     spread: &'a Option<Figure>,
     allowed: &'a Option<Figure>,
     tolerance: ToleranceName,
+    get: fn(&CylinderReport) -> &Option<Figure>,
 }
 
 pub(super) fn rows(report: &Report) -> Vec<AverageRow> {
     let (summary, limits) = (&report.summary, &report.limits);
-    let row = |name, family, mean, spread, allowed, tolerance| Row {
+    let row = |(name, family), mean, spread, allowed, tolerance, get| Row {
         name,
         family,
         mean,
         spread,
         allowed,
         tolerance,
+        get,
     };
     let all = [
         row(
-            "Chamber",
-            "chamber",
+            ("Chamber", "chamber"),
             &summary.chamber_mean,
             &summary.chamber_spread,
             &limits.chamber_spread,
             ToleranceName::ChamberSpread,
+            |one| &one.chamber,
         ),
         row(
-            "Deck",
-            "deck",
+            ("Deck", "deck"),
             &summary.deck_mean,
             &summary.deck_spread,
             &limits.deck_spread,
             ToleranceName::DeckSpread,
+            |one| &one.deck,
         ),
         row(
-            "Dome or dish",
-            "crown",
+            ("Dome or dish", "crown"),
             &summary.crown_mean,
             &summary.crown_spread,
             &limits.crown_spread,
             ToleranceName::CrownSpread,
+            |one| &one.crown,
         ),
         row(
-            "Compression",
-            "",
+            ("Compression", ""),
             &summary.compression_mean,
             &summary.compression_spread,
             &limits.compression_spread,
             ToleranceName::CompressionSpread,
+            |one| &one.compression,
         ),
     ];
     all.iter().filter_map(|row| row.told(report)).collect()
@@ -78,6 +81,7 @@ impl Row<'_> {
             family: self.family,
             unit: unit(mean.unit.symbol()),
             mean: both(mean),
+            over: self.over(report),
             spread: several.map(both).unwrap_or_default(),
             allowed: self.allowed.as_ref().map(plain).unwrap_or_default(),
             judged: verdict.map(|verdict| JudgedAverage {
@@ -86,6 +90,19 @@ impl Row<'_> {
             }),
             target: if aimed { target(report) } else { None },
         })
+    }
+}
+
+impl Row<'_> {
+    /// The cylinders that the average is over; empty where it is over all.
+    fn over(&self, report: &Report) -> String {
+        let known = report.cylinders.iter();
+        let known = known.filter(|one| (self.get)(one).is_some());
+        let known: Vec<u32> = known.map(|one| one.cylinder).collect();
+        match known.len() == report.cylinders.len() {
+            true => String::new(),
+            false => format!("of {} only", numbers(&known)),
+        }
     }
 }
 

@@ -10,9 +10,10 @@ use crate::rows::numbers;
 use crate::spots;
 
 /// Kinds of findings that are told one by one, the gravest first.
-const TOLD: [FindingKind; 7] = [
+const TOLD: [FindingKind; 8] = [
     FindingKind::Contact,
     FindingKind::Impossible,
+    FindingKind::Unusual,
     FindingKind::Open,
     FindingKind::Disagrees,
     FindingKind::Outlier,
@@ -24,7 +25,10 @@ const TOLD: [FindingKind; 7] = [
 pub(super) fn items(report: &Report) -> Vec<CheckRow> {
     let mut items: Vec<CheckRow> = Vec::new();
     for kind in TOLD {
-        items.extend(report.findings_of(kind).map(|one| told(report, one)));
+        match kind {
+            FindingKind::Marked => items.extend(in_doubt(report)),
+            _ => items.extend(report.findings_of(kind).map(|one| told(report, one))),
+        }
     }
     for (about, begins) in SINGLE {
         items.extend(single(report, about, begins).map(unmarked));
@@ -41,6 +45,33 @@ pub(super) fn items(report: &Report) -> Vec<CheckRow> {
         items.extend(gathered(report, kind, word).map(unmarked));
     }
     items
+}
+
+/// Readings in doubt, once for each reason: "Decks 1 to 6: gauge dial failed its check".
+fn in_doubt(report: &Report) -> Vec<CheckRow> {
+    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
+    for finding in report.findings_of(FindingKind::Marked) {
+        let spot = finding.spot.as_str();
+        match reasons.iter_mut().find(|(why, _)| *why == finding.text) {
+            Some((_, spots)) => spots.push(spot),
+            None => reasons.push((&finding.text, vec![spot])),
+        }
+    }
+    let row = |(why, spots): (&str, Vec<&str>)| CheckRow {
+        marked: true,
+        text: match spots[..] {
+            [one] => format!("{}: {why}", capital(&spots::said(one))),
+            _ => {
+                let named = spots::not_measured(spots.iter().copied());
+                format!("{}: {why}", capital(&named.join(", ")))
+            }
+        },
+        spot: match spots[..] {
+            [one] => one.to_owned(),
+            _ => String::new(),
+        },
+    };
+    reasons.into_iter().map(row).collect()
 }
 
 fn unmarked(text: String) -> CheckRow {

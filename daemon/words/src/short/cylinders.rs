@@ -8,7 +8,7 @@ use super::averages::unit;
 use super::document::{CylinderColumn, CylinderRow, CylinderRows, ShownCell};
 use crate::digits::{rounded, usual_decimals};
 use crate::spots;
-use crate::stated::half_width;
+use crate::stated::{half_width, width_told};
 
 /// A column of figures, with its heading in two lines; the second ends with the unit where that is
 /// not told beside it.
@@ -110,9 +110,9 @@ impl Column {
                 None => unknown(),
             });
         }
-        let width = usual.map_or("?".to_owned(), |usual| rounded(usual, decimals));
+        let width = usual.map_or("?".to_owned(), |usual| width_told(usual, decimals));
         let between = report.summary.between_cylinders.get(self.between);
-        let between = between.map(|one| rounded(one.value, decimals));
+        let between = between.map(|one| width_told(one.value, decimals));
         let second = match self.unit {
             true => format!("{} {}", self.name[1], unit(symbol)),
             false => self.name[1].to_owned(),

@@ -38,6 +38,8 @@ pub struct AverageRow {
     pub unit: String,
     /// The average with its ±.
     pub mean: String,
+    /// The cylinders that average and spread are over, where these are not all: "of 1 to 3 only".
+    pub over: String,
     /// The spread with its ±; empty with one cylinder.
     pub spread: String,
     /// The spread that is allowed; empty where no tolerance is stated.
@@ -88,6 +90,8 @@ pub enum DoneAt {
     },
     /// Among the readings of a spot.
     Readings(String),
+    /// At the engine file.
+    Engine,
     /// At a decision, by the question's name.
     Decide(&'static str),
 }

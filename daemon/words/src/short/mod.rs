@@ -9,6 +9,7 @@ mod check;
 mod cylinders;
 mod document;
 mod flow;
+mod metal;
 mod next;
 mod text;
 
@@ -119,17 +120,10 @@ const COVERS: &str = "Each ± covers 95 %; ? marks what is less sure than that."
 
 /// What the ± leaves out is named once, as far as it fits into two lines.
 fn covers(report: &Report) -> String {
-    let figures = report.cylinders.iter();
-    let figures = figures.flat_map(|one| [&one.chamber, &one.deck, &one.compression]);
-    let mut lacking: Vec<&str> = Vec::new();
-    for words in figures.flatten().flat_map(|figure| &figure.lacking) {
-        if !lacking.contains(&words.as_str()) {
-            lacking.push(words);
-        }
-    }
+    let lacking = &report.left_out;
     let told = |named: usize| match (named, lacking.len() - named) {
         (0, 0) => COVERS.to_owned(),
-        (0, all) => format!("{COVERS} Not in it: {all} things that --full names."),
+        (0, _) => format!("{COVERS} What else is not in it, the long report names."),
         (named, 0) => format!("{COVERS} Not in it: {}.", lacking[..named].join("; ")),
         (named, more) => format!(
             "{COVERS} Not in it: {}; and {more} more.",

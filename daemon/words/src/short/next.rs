@@ -1,13 +1,13 @@
 //! The one thing to do now, and what it brings.
 //!
-//! The order: a contact, an open question, what is missing, what disagrees, what is out of line,
+//! The order: a contact, an open question, what looks like a slip, what is in doubt, what is missing, what disagrees, what is out of line,
 //! what is too close to call, what is outside, the target. Metal never comes off what was read once or is in doubt.
 
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
 
-use super::check;
 use super::document::{DoneAt, NextStep};
+use super::{check, metal};
 use crate::digits::rounded;
 use crate::rows::numbers;
 use crate::spots;
@@ -26,10 +26,12 @@ pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
     let steps = [
         contact(report),
         open(report, job),
+        unusual(report),
+        in_doubt(report, job),
         missing(report, job),
         disagrees(report),
         out_of_line(report),
-        equal_chambers(report),
+        metal::least(report),
         too_close(report),
         unrepeated(report, job),
         outside(report),
@@ -113,6 +115,73 @@ fn open(report: &Report, job: &str) -> Option<NextStep> {
     })
 }
 
+/// A dimension that no usual engine has: every figure may rest on a slip of the pen.
+fn unusual(report: &Report) -> Option<NextStep> {
+    let found = first(report, FindingKind::Unusual)?;
+    let spot = spots::said(&found.spot);
+    Some(NextStep {
+        more: CUT_NOTHING.to_owned(),
+        ..step(
+            format!("Look at the {spot} again: {}", found.text),
+            Some(DoneAt::Engine),
+        )
+    })
+}
+
+/// What was measured with a gauge that failed its check: the gauge is set right and everything that
+/// rests on it taken again.
+fn in_doubt(report: &Report, job: &str) -> Option<NextStep> {
+    let found = first(report, FindingKind::Marked)?;
+    let part = spots::part(&found.spot);
+    let same = report.findings_of(FindingKind::Marked);
+    let same = same.filter(|one| one.text == found.text && spots::part(&one.spot) == part);
+    let cylinders: Vec<u32> = same.filter_map(|one| spots::cylinder(&one.spot)).collect();
+    let mut words = found.text.split(' ');
+    let what = match (words.next(), words.next()) {
+        (Some("gauge"), Some(gauge)) if part == "deck" || part == "bore" => {
+            format!("Zero {gauge}, then measure ")
+        }
+        (Some(kind @ ("gauge" | "orifice")), Some(name)) => {
+            format!("Set {kind} {name} right and check it, then measure ")
+        }
+        _ => "Measure ".to_owned(),
+    };
+    let what = format!("{what}{} again", spots::of_cylinders(part, &cylinders));
+    let gauge = found.text.strip_prefix("gauge ");
+    let gauge = gauge.and_then(|text| text.split(' ').next());
+    let command = match (gauge, job) {
+        (Some(gauge), job) if !job.is_empty() && part == "deck" => {
+            format!("benchhand gauge zero {gauge} --job {job}")
+        }
+        _ => String::new(),
+    };
+    Some(NextStep {
+        command,
+        more: format!("They are in doubt: {}. {CUT_NOTHING}", found.text),
+        ..step(
+            what,
+            again(&found.spot).map(|place| all_of(place, &cylinders)),
+        )
+    })
+}
+
+/// The same place with all these cylinders.
+fn all_of(place: DoneAt, all: &[u32]) -> DoneAt {
+    match place {
+        DoneAt::Route { route, rounds, .. } => {
+            let mut cylinders = all.to_vec();
+            cylinders.sort_unstable();
+            cylinders.dedup();
+            DoneAt::Route {
+                route,
+                cylinders,
+                rounds,
+            }
+        }
+        other => other,
+    }
+}
+
 /// Cylinders whose `part` was not measured.
 fn missing(report: &Report, job: &str) -> Option<NextStep> {
     let found = report.findings_of(FindingKind::Missing);
@@ -187,61 +256,6 @@ fn out_of_line(report: &Report) -> Option<NextStep> {
     })
 }
 
-/// Metal to take out where the chambers differ by more than is allowed.
-fn equal_chambers(report: &Report) -> Option<NextStep> {
-    let outside = report.verdicts.iter().any(|one| {
-        one.about == ToleranceName::ChamberSpread && one.answer == VerdictAnswer::Outside
-    });
-    let doubted = report.findings.iter().any(|one| {
-        let doubt = matches!(
-            one.kind,
-            FindingKind::Disagrees
-                | FindingKind::Open
-                | FindingKind::Marked
-                | FindingKind::Unrepeated
-                | FindingKind::Missing
-        );
-        doubt
-            && one
-                .spot
-                .split(", ")
-                .any(|spot| spots::part(spot) == "chamber")
-    });
-    let work = report.equal_chambers.as_ref()?;
-    let worth: Vec<_> = work
-        .work
-        .iter()
-        .filter(|one| one.worth_it == Some(true))
-        .collect();
-    if !outside || doubted || worth.is_empty() {
-        return None;
-    }
-    let amounts = worth.iter().map(|one| one.remove.value);
-    let (least, most) = amounts.fold((f64::MAX, 0.0_f64), |(least, most), cc| {
-        (least.min(cc), most.max(cc))
-    });
-    let amount = match rounded(least, 2) == rounded(most, 2) {
-        true => rounded(most, 2),
-        false => format!("{} to {}", rounded(least, 2), rounded(most, 2)),
-    };
-    let cylinders: Vec<u32> = worth.iter().map(|one| one.cylinder).collect();
-    let after = work
-        .compression_after
-        .as_ref()
-        .map_or(String::new(), |one| {
-            format!("Compression comes to {}.", rounded(one.value, 2))
-        });
-    let what = format!(
-        "Chamber {} sets the size: take {amount} cc out of {}, then pour again",
-        work.reference,
-        numbers(&cylinders)
-    );
-    Some(NextStep {
-        more: after,
-        ..step(what, Some(DoneAt::Decide("chambers")))
-    })
-}
-
 /// What was set up once only is measured a second time as a whole, by the step after this one.
 fn too_close(report: &Report) -> Option<NextStep> {
     let mut open = report.verdicts.iter();
@@ -287,14 +301,20 @@ fn unrepeated(report: &Report, job: &str) -> Option<NextStep> {
 
 /// What is proven to be outside of its limits, and that no step before this one mends.
 fn outside(report: &Report) -> Option<NextStep> {
-    let cut = equal_chambers(report).is_some();
+    let cut = metal::least(report).is_some();
     let mended = |one: &ToleranceVerdict| cut && one.about == ToleranceName::ChamberSpread;
     let mut all = report.verdicts.iter();
     let found = all.find(|one| one.answer == VerdictAnswer::Outside && !mended(one))?;
     let about = found.about.name().replace('_', " ");
-    let at = found
-        .cylinder
-        .map_or(String::new(), |cylinder| format!(" of cylinder {cylinder}"));
+    let alike = report.verdicts.iter();
+    let alike = alike.filter(|one| one.about == found.about && one.answer == found.answer);
+    let cylinders: Vec<u32> = alike.filter_map(|one| one.cylinder).collect();
+    let at = match (cylinders.len(), &cylinders[..]) {
+        (0, _) => String::new(),
+        (all, _) if all > 1 && all == report.cylinders.len() => " of all cylinders".to_owned(),
+        (_, [one]) => format!(" of cylinder {one}"),
+        _ => format!(" of cylinders {}", numbers(&cylinders)),
+    };
     Some(NextStep {
         command: "`decide what-if` tries a change before metal is cut".to_owned(),
         ..step(

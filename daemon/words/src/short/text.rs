@@ -60,6 +60,9 @@ impl ShortReport {
             let cells = [one.name, &one.unit, &one.mean, &one.spread];
             let [name, unit, mean, spread] = cells;
             table.push(row([name, unit, mean, spread, &one.allowed, judged]));
+            if !one.over.is_empty() {
+                table.push(row(["", "", &one.over, "", "", ""]));
+            }
             if let Some((target, off)) = &one.target {
                 table.push(row(["", "", target, off, "", ""]));
             }

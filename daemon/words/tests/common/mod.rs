@@ -1,5 +1,7 @@
 //! Invented engines and readings for the words' tests.
 
+#![allow(dead_code)] // each test uses a part of it
+
 use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 pub const ENGINE: &str = include_str!("../../../../examples/invented-v8.toml");

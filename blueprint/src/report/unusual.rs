@@ -1,0 +1,93 @@
+//! Findings about dimensions that no usual engine has: a slip of the pen, most often.
+//!
+//! The bounds are outer bounds, far beyond what is wanted: common practice, no source. They ask for
+//! a second look. No figure and no verdict rests on them.
+
+use super::document::{Finding, FindingKind};
+use super::finding::finding;
+use super::words;
+use crate::engine::LengthUnits;
+use crate::engine_figures::CylinderFigures;
+
+/// A compressed head gasket, mm.
+const GASKET: [f64; 2] = [0.2, 4.0];
+/// A gasket's opening over the bore.
+const OPENING: [f64; 2] = [1.0, 1.1];
+/// Stroke over bore.
+const STROKE: [f64; 2] = [0.4, 1.8];
+/// A compression ratio.
+const COMPRESSION: [f64; 2] = [6.0, 25.0];
+/// Gasket and deck together, mm.
+const QUENCH: [f64; 2] = [0.3, 4.0];
+
+/// One dimension, in the unit in which its bounds stand.
+struct Looked {
+    spot: &'static str,
+    name: &'static str,
+    bounds: [f64; 2],
+    /// What to look at, where the spot alone does not tell.
+    at: &'static str,
+}
+
+/// A finding for each dimension of which any cylinder's is not usual.
+pub(super) fn findings(built: &[CylinderFigures], units: LengthUnits) -> Vec<Finding> {
+    let length = |mm: f64| words::length(mm, units);
+    let number = |one: f64| format!("{one:.2}");
+    let all = |get: &dyn Fn(&CylinderFigures) -> Option<f64>| -> Vec<f64> {
+        built.iter().filter_map(get).collect()
+    };
+    let over_bore = |of: Option<f64>, one: &CylinderFigures| Some(of? / one.bore.as_ref()?.value());
+    let thickness = all(&|one| Some(one.gasket_thickness.as_ref()?.value()));
+    let opening = all(&|one| {
+        let opening = one.gasket_bore.as_ref().map(|one| one.value());
+        over_bore(opening, one)
+    });
+    let stroke = all(&|one| over_bore(one.stroke.as_ref().map(|one| one.value()), one));
+    let compression = all(&|one| Some(one.ratio()?.value()));
+    let quench = all(&|one| Some(one.quench()?.value()));
+    let looked = |spot, name, bounds, at| Looked {
+        spot,
+        name,
+        bounds,
+        at,
+    };
+    [
+        looked("gasket/thickness", "head gaskets", GASKET, "").told(&thickness, &length),
+        looked("gasket/bore", "gasket openings, over the bore", OPENING, "")
+            .told(&opening, &number),
+        looked("stroke", "strokes, over the bore", STROKE, "").told(&stroke, &number),
+        looked(
+            "compression",
+            "compression",
+            COMPRESSION,
+            ": look at gasket, chamber, dome or dish, bore and stroke",
+        )
+        .told(&compression, &number),
+        looked("quench", "quench", QUENCH, ": look at gasket and deck").told(&quench, &length),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+impl Looked {
+    /// The finding, with the value that lies furthest out.
+    fn told(&self, values: &[f64], shown: &dyn Fn(f64) -> String) -> Option<Finding> {
+        let [least, most] = self.bounds;
+        let out = |value: f64| (least - value).max(value - most);
+        let worst = values
+            .iter()
+            .copied()
+            .filter(|value| out(*value) > 0.0)
+            .max_by(|a, b| out(*a).total_cmp(&out(*b)))?;
+        let text = format!(
+            "{} is far from usual {} ({} to {}; common practice, no source){}",
+            shown(worst),
+            self.name,
+            shown(least),
+            shown(most),
+            self.at
+        );
+        Some(finding(self.spot, FindingKind::Unusual, text))
+    }
+}

@@ -1,0 +1,94 @@
+//! A target that lies within the ± of what was measured is reached: no cut is told, and nobody is
+//! sent the other way. What is said of a cut fits the engine.
+
+use benchhand_blueprint::answers::{Answer, MillAnswer, Question, answer};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
+
+fn engine(banks: &str) -> Engine {
+    let text = format!(
+        r#"name = "check"
+units = "metric"
+cylinders = 4
+banks = {banks}
+bore = "86 mm +- 0.01 mm"
+stroke = "86 mm +- 0.02 mm"
+[head]
+opening_area = "5200 mm2"
+[piston]
+crown = "5 cc +- 0.1 cc"
+[gasket]
+bore = "87.5 mm +- 0.1 mm"
+thickness = "1.1 mm +- 0.01 mm"
+[gauges.burette]
+kind = "burette"
+u = "0.05 cc"
+resolution = "0.1 cc"
+repeatability = "0.06 cc"
+[gauges.dial]
+kind = "dial"
+u = "0.004 mm"
+resolution = "0.01 mm"
+zero_u = "0.003 mm"
+repeatability = "0.005 mm"
+"#
+    );
+    Engine::from_toml(&text).unwrap_or_else(|faults| panic!("{faults}"))
+}
+
+/// The answer for a target that is so far from the mean of the ratios, and the ± of that mean.
+fn asked(banks: &str, off: impl Fn(f64) -> f64) -> MillAnswer {
+    let engine = engine(banks);
+    let mut csv = "spot,value,unit,gauge\n".to_owned();
+    for cylinder in 1..=4 {
+        csv += &format!("chamber/{cylinder},46.{cylinder},cc,burette\n");
+        csv += &format!("deck/{cylinder},0.20,mm,dial\n");
+    }
+    let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let inputs = ReportInputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    let report = report(&inputs).unwrap_or_else(|error| panic!("{error}"));
+    let mean = report.summary.compression_mean.expect("a mean");
+    let target = mean.value + off(mean.expanded().expect("a known ±"));
+    let question: Question =
+        serde_json::from_str(&format!(r#"{{"ask":"mill","ratio":{target}}}"#)).expect("a question");
+    let document = answer(&inputs, None, &question).unwrap_or_else(|error| panic!("{error:?}"));
+    match document.answer {
+        Answer::Mill(answer) => *answer,
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_target_within_its_own_width_is_reached_and_one_beyond_it_is_on_the_other_side() {
+    let why = |off: f64| {
+        let answer = asked("[[1, 2, 3, 4]]", |width| off * width);
+        answer.heads[0].why_not.clone().expect("no cut")
+    };
+    assert!(why(-0.6).starts_with("you are there"), "{}", why(-0.6));
+    assert!(why(-3.0).contains("other side"), "{}", why(-3.0));
+}
+
+#[test]
+fn a_cut_that_is_lost_in_its_own_width_says_so() {
+    let warned = |off: f64| {
+        let answer = asked("[[1, 2, 3, 4]]", |width| off * width);
+        let warnings = answer.heads[0].warnings.join("; ");
+        warnings.contains("you may be there already")
+    };
+    assert!(warned(0.5));
+    assert!(!warned(4.0));
+}
+
+#[test]
+fn the_manifold_between_the_banks_is_named_where_there_are_banks() {
+    let named = |banks: &str| {
+        let answer = asked(banks, |width| 4.0 * width);
+        answer.heads[0].warnings.join("; ").contains("manifold")
+    };
+    assert!(named("[[1, 3], [2, 4]]"));
+    assert!(!named("[[1, 2, 3, 4]]"));
+}

@@ -1,0 +1,83 @@
+//! A chamber is held against itself before a cut of stated depth: it cannot have grown.
+
+use super::*;
+use crate::known::inputs;
+use crate::store::fact::{
+    CutDepth, Fact, InputKind, JobInput, OpenedJob, PartsCut, Reading, ReadingSource,
+};
+use crate::store::fold::Stamp;
+
+const ENGINE: &str = include_str!("../../../../examples/invented-v8.toml");
+
+/// Chambers of 64 cc before 0.5 mm came off, and 63.4 cc at two of them after it: the opening is at
+/// least 4900 mm2, so that 2.4 cc and more must be gone.
+fn milled() -> JobView {
+    let mut view = JobView::default();
+    let reading = |cylinder: u32, value: f64| {
+        let spot = format!("chamber/{cylinder}");
+        Fact::Final(Reading::new(spot, value, "cc", ReadingSource::Typed))
+    };
+    let mut facts = vec![
+        Fact::Opened(OpenedJob {
+            job: "v8".to_owned(),
+            title: None,
+            stage: "as received".to_owned(),
+            program: "a test".to_owned(),
+        }),
+        Fact::Input(JobInput::new(InputKind::Engine, "engine", ENGINE)),
+    ];
+    facts.extend((1..=4).map(|cylinder| reading(cylinder, 64.0)));
+    facts.push(Fact::Cut(PartsCut {
+        stage: "milled".to_owned(),
+        what: "0.5 mm off both heads".to_owned(),
+        changes: vec!["chamber".to_owned()],
+        depths: vec![CutDepth {
+            part: String::new(),
+            depth: 0.5,
+            unit: "mm".to_owned(),
+        }],
+    }));
+    facts.extend([reading(1, 63.4), reading(3, 63.4)]);
+    for (at, fact) in facts.into_iter().enumerate() {
+        let seq = at as u64 + 1;
+        let stamp = Stamp {
+            seq,
+            at: jiff::Timestamp::UNIX_EPOCH,
+            hash: seq.to_string(),
+        };
+        view.apply(stamp, fact).unwrap();
+    }
+    view
+}
+
+fn doubted(cylinder: u32, cc: f64) -> Option<String> {
+    let view = milled();
+    let engine = inputs::engine(&view).unwrap();
+    let at = ExpectedAt {
+        stage: "milled",
+        spot: &Spot::Chamber { cylinder },
+        round: 1,
+        kind: QuantityKind::Volume,
+    };
+    let value = Quantity {
+        value: cc,
+        unit: Unit::CubicCentimetre,
+    };
+    doubt(&engine, &view, at, value)
+}
+
+/// Its fellows grew as well, so that it agrees with them.
+#[test]
+fn a_chamber_that_grew_under_the_mill_is_asked_about_although_its_fellows_did_too() {
+    for grown in [63.4, 64.6] {
+        let told = doubted(2, grown).expect("a question");
+        assert!(told.contains("from before the cut"), "{told}");
+    }
+}
+
+#[test]
+fn a_chamber_that_shrank_as_the_depth_says_is_no_surprise() {
+    for cc in [60.5, 61.2, 62.2] {
+        assert_eq!(doubted(2, cc), None, "{cc}");
+    }
+}
