@@ -99,10 +99,18 @@ impl FlowEvening {
 
     /// Each spot with its metering pressure, in H2O.
     fn kept(&self) -> Vec<(String, f64)> {
+        // The list of readings has their main channel only; the journal has all of each.
+        let journal = self.shop.program.data().join("jobs/v8/journal.ndjson");
+        let journal = std::fs::read_to_string(journal).expect("a journal");
+        let facts: Vec<Value> = journal
+            .lines()
+            .map(|line| serde_json::from_str(line).expect("JSON"))
+            .collect();
         let one = |reading: &Value| {
-            let parts = reading["parts"].as_array().expect("parts");
+            let fact = facts.iter().find(|fact| fact["seq"] == reading["id"]);
+            let parts = fact.expect("its fact")["parts"].as_array().expect("parts");
             let metering = parts.iter().find(|part| part["role"] == "metering");
-            let pascal = metering.expect("a metering pressure")["figure"]["value"].as_f64();
+            let pascal = metering.expect("a metering pressure")["value"].as_f64();
             let spot = reading["spot"].as_str().expect("a spot").to_owned();
             (spot, pascal.expect("a number") / PASCAL_PER_INCH_OF_WATER)
         };

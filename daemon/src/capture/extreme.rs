@@ -132,7 +132,8 @@ impl Extreme {
         }
         let lift = self.lift();
         let before = self.points.last();
-        if before.is_some_and(|&before| lift.is_jump(before, point)) {
+        if let Some(&before) = before.filter(|&&before| lift.is_jump(before, point)) {
+            self.set_down_again(before, point, out);
             self.moved(out);
         }
         self.watch_above(point, out);

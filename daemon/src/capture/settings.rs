@@ -258,6 +258,8 @@ pub struct ExtremeSettings {
     pub agree_counts: f64,
     /// … and this many σ̂, whichever is larger.
     pub agree_sigmas: f64,
+    /// … but at least this, mm: the samples of a slow gauge miss the top by as much.
+    pub agree_mm: f64,
     /// Samples needed on each side of the turn within `least_fall_mm`.
     pub near_each_side: usize,
     /// A faster step between two samples is a gauge that was moved, mm/s.
@@ -286,6 +288,7 @@ impl Default for ExtremeSettings {
             passes: 2,
             agree_counts: 1.5,
             agree_sigmas: 4.0,
+            agree_mm: 0.0025,
             near_each_side: 3,
             fastest_mm_per_s: 25.0,
             least_step_mm: 0.5,

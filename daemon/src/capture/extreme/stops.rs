@@ -3,6 +3,7 @@
 //!
 //! Places of the bridge are not known here.
 
+use super::super::still::Point;
 use super::super::{CaptureEvent, CaptureNote};
 use super::Extreme;
 
@@ -18,6 +19,8 @@ pub(super) struct Suspicion {
 
 /// So many samples in a row make a rest.
 const RESTS: usize = 5;
+/// The pistons of an engine stand within this of each other under a bridge, mm.
+const FURTHER_MM: f64 = 3.0;
 
 impl Extreme {
     /// A key was pressed, or the gauge was switched off. A plunger that hangs free and is set on the
@@ -35,6 +38,23 @@ impl Extreme {
             _ => (self.paused, self.lost) = (true, true),
         }
         out.push(CaptureEvent::Note(note));
+    }
+
+    /// A plunger that comes back from 0 near to where it was, further than pistons differ, hung free
+    /// at 0. After a press of the zero key the pistons would stand near 0.
+    pub(super) fn set_down_again(&mut self, from: Point, to: Point, out: &mut Vec<CaptureEvent>) {
+        let (Some(suspicion), Some(unit)) = (self.suspicion, self.intake.unit()) else {
+            return;
+        };
+        let (stood, q) = (suspicion.stood, self.intake.resolution());
+        let far = FURTHER_MM * self.scale();
+        let hung = from.v.abs() <= 1.5 * q + 3.0 * self.at_rest.at(q);
+        if hung && stood.abs() >= far && (to.v - stood).abs() <= 0.5 * stood.abs() {
+            self.suspicion = None;
+            self.intake.hangs_at_zero();
+            let at = to.v * self.sign();
+            out.push(CaptureEvent::Note(CaptureNote::NoKeyPressed { at, unit }));
+        }
     }
 
     /// A gauge that stands again where it stood before its number jumped has the zero that it had.

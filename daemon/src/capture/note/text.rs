@@ -34,7 +34,7 @@ impl fmt::Display for CaptureNote {
             ),
             NoKeyPressed { at, unit } => write!(
                 f,
-                "it stands at {at:.3} {unit} again: no key was pressed"
+                "it is back at {at:.3} {unit}: no key was pressed"
             ),
             ZeroLost { from, unit } => write!(
                 f,
