@@ -279,6 +279,7 @@ impl Capture for Extreme {
             | CaptureControl::TakenUp
             | CaptureControl::Over
             | CaptureControl::FromHere => {}
+            CaptureControl::ZeroStands if self.suspicion.is_none() && !self.paused => {}
             CaptureControl::ZeroStands => {
                 self.intake.hangs_at_zero();
                 self.suspicion = None;

@@ -117,6 +117,11 @@ impl Intake {
         self.is_set_down_from = Some(shown);
     }
 
+    /// Whether a jump to 0 turned out to be the plunger's.
+    pub(crate) fn was_set_down(&self) -> bool {
+        self.is_set_down_from.is_some()
+    }
+
     /// For a gauge that counts from a zero that is lost when the gauge is switched off.
     pub(crate) fn with_a_zero(self) -> Self {
         Self {

@@ -328,6 +328,8 @@ impl Capture for Settle {
             | CaptureControl::TakenUp
             | CaptureControl::Over
             | CaptureControl::FromHere => {}
+            // Only a jump to 0 that was seen can have been the plunger's.
+            CaptureControl::ZeroStands if !self.paused && !self.intake.was_set_down() => {}
             CaptureControl::ZeroStands => {
                 self.intake.hangs_at_zero();
                 self.settings.hanging.get_or_insert(0.0);

@@ -65,8 +65,9 @@ fn leaves(main: &[Point], along: &[(u64, f64)], last: &Ratio, settings: &Average
 const APPROACHES_S: [f64; 6] = [1.5, 3.0, 5.0, 8.0, 14.0, 1e4];
 /// Fewer seconds do not tell an approach from surge.
 const LEAST_BLOCKS: usize = 8;
-/// An approach is told by this many of its standard errors.
-const CLEAR: f64 = 4.0;
+/// An approach is told by this many of its standard errors. One too many costs a second of waiting,
+/// one too few a wrong mean.
+const CLEAR: f64 = 2.5;
 
 /// The run of a level over its window, and how far its mean lies from the level at the end as a
 /// share of the mean; `None` where no approach and no run can be told from surge.
@@ -193,6 +194,14 @@ impl Average {
             .along
             .iter()
             .filter_map(|along| Some((along.channel, along.unit?, climb(&along.points)?)));
+        // What a blower does to both channels hides no climb of the one beside the other.
+        let main = self.points.iter().map(|p| p.v).sum::<f64>() / self.points.len() as f64;
+        let beside = self.along.iter().filter_map(|along| {
+            let ratios: Vec<(u64, f64)> = pairs(&self.points, &along.points).collect();
+            let (run, off) = climb(&ratios)?;
+            Some((along.channel, along.unit?, (run * main, off)))
+        });
+        let along = along.chain(beside);
         let all = own.into_iter().chain(along);
         let all = all.map(|(channel, unit, (over_window, off))| Climb {
             channel,
