@@ -40,7 +40,7 @@ export function show() {
   $('asked').hidden = !q;
   const now = q ? JSON.stringify([bench.job, q]) : '';
   const waiting = route()?.waiting ?? 0;
-  words($('asked-waits'), waiting === 0 ? '' : waiting === 1 ? '1 more pour waits' : `${waiting} more pours wait`);
+  words($('asked-waits'), waits(q, waiting));
   if (now === shown) return;
   shown = now;
   words($('asked-text'), inEngineUnits(q?.text ?? ''));
@@ -48,6 +48,14 @@ export function show() {
   clearTimeout(settling);
   if (q) settling = setTimeout(settled, SETTLE_MS);
   fit();
+}
+
+/** How many values wait behind the question; of liquid they are pours. */
+function waits(q, count) {
+  if (count === 0) return '';
+  const poured = !q?.shown || ['cc', 'mL', 'L', 'g', 'kg'].includes(q.shown.split(' ').at(-1));
+  const one = poured ? 'pour' : 'value';
+  return count === 1 ? `1 more ${one} waits` : `${count} more ${one}s wait`;
 }
 
 function key(q, word) {

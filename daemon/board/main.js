@@ -2,7 +2,7 @@
 
 import { ask, change, follow } from './api.js';
 import { bench, gauge, inEngineUnits, renew, renewJob, route, take } from './state.js';
-import { $, connection, live, refused, said, standing as rest } from './show.js';
+import { $, connection, live, offerToMend, refused, said, standing as rest } from './show.js';
 import * as asked from './asked.js';
 import * as entry from './entry.js';
 import * as fitted from './fit.js';
@@ -184,6 +184,29 @@ async function report(work) {
   }
 }
 
+/** The route that could not begin, and the step that lets it. */
+let unbegun = null;
+
+/** Starts a route; where a zero is missing, zeroing and starting becomes a button. */
+async function startRoute(order) {
+  unbegun = null;
+  try {
+    return await change('routes/start', order);
+  } catch (error) {
+    const step = error.refusal?.next_step;
+    if (step?.step === 'zero') unbegun = { order, step };
+    throw error;
+  } finally {
+    offerToMend(unbegun?.step);
+  }
+}
+
+async function mendAndStart() {
+  const { order, step } = unbegun;
+  await change('gauges/zero', { job: step.job, name: step.gauge });
+  await startRoute(order);
+}
+
 function control(what) {
   return report(() => change('routes/control', { job: bench.job, ...what }));
 }
@@ -294,14 +317,15 @@ function prepare() {
   $('to-next').addEventListener('click', () => report(() => panels.openRoute(turnToJob, bench.next?.name)));
   $('take-up').addEventListener('click', () => {
     const { job, route: name } = route();
-    report(() => change('routes/start', { job, route: name }));
+    report(() => startRoute({ job, route: name }));
   });
+  $('mend').addEventListener('click', () => report(mendAndStart));
   $('route-start').addEventListener('click', () =>
     report(async () => {
       $('route-panel').close();
       const chosen = panels.chosenRoute();
       for (const said of panels.typedConditions()) await change('conditions/set', { job: chosen.job, ...said });
-      await change('routes/start', chosen);
+      await startRoute(chosen);
     }),
   );
   $('to-end').addEventListener('click', () => control({ control: 'end' }));

@@ -312,6 +312,12 @@ function gauges() {
   $('gauges').replaceChildren(...rows);
 }
 
+/** Offers the step that lets a route begin. */
+export function offerToMend(step) {
+  $('mend').hidden = !step;
+  words($('mend'), step ? `Zero ${step.gauge} where it rests now, and start` : '');
+}
+
 /** What was said, or why something was refused. */
 export function said(text) {
   words($('said'), text);

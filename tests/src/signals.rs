@@ -23,6 +23,13 @@ pub struct Hand {
     at: f64,
 }
 
+/// How far the piston of [`Hand::turn`] stands below its top, mm.
+fn below_top(degrees: f64) -> f64 {
+    let (radius, rod) = (44.0_f64, 150.0_f64);
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    radius + rod - radius * cos - (rod * rod - (radius * sin).powi(2)).sqrt()
+}
+
 /// Seconds from one value to the next.
 const STEP_S: f64 = 0.1;
 
@@ -90,6 +97,34 @@ impl Hand {
     pub fn from(mut self, at: f64) -> Hand {
         self.at = at;
         self
+    }
+
+    /// The gauge shows hundredths of a millimetre from here on, with a noise of a quarter of a count.
+    #[must_use]
+    pub fn in_hundredths(mut self) -> Hand {
+        self.encode = |mm| format!("{mm:.2} mm\r\n");
+        self.noise = 0.0025;
+        self
+    }
+
+    /// Follows a true value over the seconds from now.
+    #[must_use]
+    pub fn follow(mut self, seconds: f64, truth: impl Fn(f64) -> f64) -> Hand {
+        for step in 1..=(seconds / STEP_S).round() as usize {
+            self.at = truth(step as f64 * STEP_S);
+            self.write();
+        }
+        self
+    }
+
+    /// Turns a crank from one angle past top dead centre to another, degrees, at `speed` degrees a
+    /// second, under a plunger that shows `top` there: an invented crank of 88 mm stroke with a rod
+    /// of 150 mm.
+    #[must_use]
+    pub fn turn(self, top: f64, (from, to): (f64, f64), speed: f64) -> Hand {
+        let seconds = (to - from).abs() / speed;
+        let angle = |t: f64| from + (to - from) * (t / seconds).min(1.0);
+        self.follow(seconds, |t| top - below_top(angle(t)))
     }
 
     /// Shows this value next.

@@ -10,12 +10,22 @@ pub(crate) fn standing(question: &OpenQuestion, waiting: u32) -> String {
     if question.about == QuestionAbout::WhichWay {
         text += "\n  (before a route, `benchhand gauge direction` sees which way it runs)";
     }
+    let (one, many) = match is_poured(question) {
+        true => ("pour", "more pours"),
+        false => ("value", "more values"),
+    };
     match waiting {
         0 => {}
-        1 => text += "\n  1 more pour waits",
-        more => text += &format!("\n  {} wait", count(more as usize, "pour", "more pours")),
+        1 => text += &format!("\n  1 more {one} waits"),
+        more => text += &format!("\n  {} wait", count(more as usize, one, many)),
     }
     text
+}
+
+/// Whether the question is about an amount of liquid; one without a value is.
+fn is_poured(question: &OpenQuestion) -> bool {
+    let unit = question.shown.split_whitespace().nth(1);
+    matches!(unit, None | Some("cc" | "mL" | "L" | "g" | "kg"))
 }
 
 /// The answers, each with its meaning here: `keep (the value is right), again (…), or type …`.

@@ -5,7 +5,7 @@ use benchhand_drivers::Unit;
 
 use super::ChannelMean;
 use super::autocorr::{Mean, mean_with_error};
-use super::still::seconds;
+use super::still::{Point, seconds};
 
 /// A channel beside the main one.
 pub(super) struct Along {
@@ -16,6 +16,8 @@ pub(super) struct Along {
     pub(super) points: Vec<(u64, f64)>,
     /// Mean and spread at the last reading.
     pub(super) last: Option<(f64, f64)>,
+    /// Its ratio to the main channel at the last reading.
+    pub(super) ratio: Option<Ratio>,
 }
 
 impl Along {
@@ -57,4 +59,36 @@ pub(super) fn stays_off(
         && halves
             .iter()
             .all(|(sum, n)| *n > 0 && (sum / f64::from(*n) - mean).abs() > off)
+}
+
+/// A channel over the main one, with the standard error of that ratio.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Ratio {
+    pub(super) mean: f64,
+    pub(super) se: f64,
+    /// The length of the window, s.
+    pub(super) span: f64,
+}
+
+/// The ratio of a channel to the main one over a window; the samples of both came in pairs.
+pub(super) fn ratio(main: &[Point], along: &[(u64, f64)]) -> Option<Ratio> {
+    let values: Vec<f64> = pairs(main, along).map(|(_, ratio)| ratio).collect();
+    let mean = mean_with_error(&values);
+    let span = seconds(main.first()?.at_us, main.last()?.at_us);
+    (mean.value.is_finite() && mean.value.abs() > 0.0).then(|| Ratio {
+        mean: mean.value,
+        se: mean.se.unwrap_or(0.0),
+        span,
+    })
+}
+
+/// The ratio of each pair of samples, with its time.
+pub(super) fn pairs<'a>(
+    main: &'a [Point],
+    along: &'a [(u64, f64)],
+) -> impl DoubleEndedIterator<Item = (u64, f64)> + 'a {
+    let n = main.len().min(along.len());
+    let both = main[main.len() - n..].iter().zip(&along[along.len() - n..]);
+    both.filter(|(main, _)| main.v != 0.0)
+        .map(|(main, along)| (main.at_us, along.1 / main.v))
 }

@@ -6,8 +6,10 @@
 
 use benchhand_drivers::Sample;
 
-use super::along::{Along, stays_off};
-use super::autocorr::{Mean, mean_with_error};
+mod level;
+
+use super::along::{Along, ratio};
+use super::autocorr::Mean;
 use super::drift::with_drift;
 use super::intake::{Fed, Intake};
 use super::settings::AverageSettings;
@@ -17,6 +19,7 @@ use super::{
     Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
     CapturedValue,
 };
+use level::Climb;
 
 /// The state machine of the average mode.
 pub(crate) struct Average {
@@ -28,6 +31,12 @@ pub(crate) struct Average {
     armed: bool,
     /// Mean and spread of the last reading: a new level is told by them.
     last: Option<(f64, f64)>,
+    /// When the first window was full, while a level does not hold yet.
+    full_us: Option<u64>,
+    /// Whether a person was told that nothing has changed since the last reading.
+    reminded: bool,
+    /// The time of the last reading.
+    taken_us: u64,
     paused: bool,
     count: u32,
 }
@@ -43,6 +52,7 @@ impl Average {
                 resolution: 0.0,
                 points: Vec::new(),
                 last: None,
+                ratio: None,
             })
             .collect();
         Self {
@@ -53,6 +63,9 @@ impl Average {
             along,
             armed: true,
             last: None,
+            full_us: None,
+            reminded: false,
+            taken_us: 0,
             paused: false,
             count: 0,
         }
@@ -74,6 +87,7 @@ impl Average {
 
     fn restart(&mut self) {
         self.points.clear();
+        self.full_us = None;
         for along in &mut self.along {
             along.points.clear();
         }
@@ -97,12 +111,16 @@ impl Average {
             if self.has_departed() {
                 self.armed = true;
                 self.restart();
-            } else if span > self.settings.window_s {
+            } else if self.is_long_since(point.at_us) {
+                self.reminded = true;
+                out.push(CaptureEvent::Note(CaptureNote::AsBefore));
+            }
+            if span > self.settings.window_s {
                 self.drop_before(point.at_us.saturating_sub(micros(self.settings.window_s)));
             }
             return;
         }
-        if recent.abs() < self.settings.least_counts * self.intake.resolution() {
+        if recent.abs() < self.least_level() {
             return self.restart();
         }
         if span >= self.settings.least_s && (self.has_shifted() || self.begins_apart()) {
@@ -110,89 +128,24 @@ impl Average {
             let second = self.points[0].at_us + micros(1.0);
             return self.drop_before(if self.has_shifted() { third } else { second });
         }
-        if span >= self.settings.window_s {
-            self.take(out);
+        if span < self.settings.window_s {
+            return;
         }
-    }
-
-    /// Mean of the last second.
-    fn recent_mean(&self) -> f64 {
-        let Some(last) = self.points.last() else {
-            return 0.0;
-        };
-        let start = self.points.partition_point(|p| last.since(p.at_us) > 1.0);
-        let recent = &self.points[start..];
-        recent.iter().map(|p| p.v).sum::<f64>() / recent.len() as f64
-    }
-
-    /// Whether a channel has left the level of the last reading.
-    fn has_departed(&self) -> bool {
-        let share = self.settings.depart_share;
-        let Some((mean, sd)) = self.last else {
-            return true;
-        };
-        let off = (share * mean.abs()).max(5.0 * sd);
-        let own = self.points.iter().map(|p| (p.at_us, p.v));
-        let least = self.settings.least_counts;
-        let along = |along: &Along| {
-            along.last.is_some_and(|(mean, sd)| {
-                let off = (share * mean.abs()).max(5.0 * sd);
-                let off = off.max(least * along.resolution);
-                stays_off(along.points.iter().copied(), mean, off)
-            })
-        };
-        stays_off(own, mean, off) || self.along.iter().any(along)
-    }
-
-    /// Whether the first and last third of a channel differ by more than surge explains: the level
-    /// is still being set.
-    fn has_shifted(&self) -> bool {
-        let shifted = |values: Vec<f64>| {
-            let third = values.len() / 3;
-            if third < 4 {
-                return false;
-            }
-            let (first, last) = (&values[..third], &values[values.len() - third..]);
-            let (a, b) = (mean_with_error(first), mean_with_error(last));
-            let se = a.se.unwrap_or(0.0).hypot(b.se.unwrap_or(0.0));
-            let share = self.settings.shift_share * a.value.abs().max(b.value.abs());
-            (a.value - b.value).abs() > share.max(self.settings.shift_errors * se)
-        };
-        let along = |along: &Along| shifted(along.points.iter().map(|p| p.1).collect());
-        shifted(self.points.iter().map(|p| p.v).collect()) || self.along.iter().any(along)
-    }
-
-    /// Whether the first second lies apart from the level after it: the level was still being set.
-    fn begins_apart(&self) -> bool {
-        let from = self.points[0].at_us;
-        let mut blocks: Vec<(f64, usize)> = Vec::new();
-        for p in &self.points {
-            let block = p.since(from) as usize;
-            blocks.resize(blocks.len().max(block + 1), (0.0, 0));
-            blocks[block].0 += p.v;
-            blocks[block].1 += 1;
+        let full_us = *self.full_us.get_or_insert(point.at_us);
+        let climb = self.still_climbs();
+        if climb.is_some() && point.since(full_us) < self.settings.longest_wait_s {
+            return self.drop_before(point.at_us.saturating_sub(micros(self.settings.window_s)));
         }
-        blocks.pop();
-        let means: Vec<f64> = blocks
-            .iter()
-            .filter(|b| b.1 > 0)
-            .map(|b| b.0 / b.1 as f64)
-            .collect();
-        let later = &means[means.len() / 3..];
-        if later.len() < 2 {
-            return false;
-        }
-        let n = later.len() as f64;
-        let mean = later.iter().sum::<f64>() / n;
-        let sd = (later.iter().map(|m| (m - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-        let share = self.settings.begin_share * mean.abs();
-        (means[0] - mean).abs() > share.max(self.settings.shift_errors * sd)
+        self.take(climb, out);
     }
 
-    fn take(&mut self, out: &mut Vec<CaptureEvent>) {
+    /// Takes the mean of the window; `climb` says what does not hold in it.
+    fn take(&mut self, climb: Option<Climb>, out: &mut Vec<CaptureEvent>) {
         let Some(unit) = self.intake.unit() else {
             return;
         };
+        let (doubt, told) = self.climb_told(climb);
+        out.extend(told.map(CaptureEvent::Note));
         let values: Vec<f64> = self.points.iter().map(|p| p.v).collect();
         let (mean, drift) = with_drift(&self.points, &values, &self.settings);
         if let Some((over_window, se)) = drift {
@@ -215,7 +168,7 @@ impl Average {
             others: self.along.iter().filter_map(Along::mean).collect(),
             resolution: q,
             fills: Vec::new(),
-            doubt: self.doubt(&mean),
+            doubt: self.doubt(&mean, doubt),
             parts_at: None,
             expected: None,
         };
@@ -223,8 +176,11 @@ impl Average {
         for along in &mut self.along {
             let mean = along.mean();
             along.last = mean.map(|mean| (mean.value, mean.sd.unwrap_or(0.0)));
+            along.ratio = ratio(&self.points, &along.points);
         }
         self.armed = false;
+        self.reminded = false;
+        self.taken_us = self.points[values.len() - 1].at_us;
         self.restart();
         out.push(CaptureEvent::Final {
             pour: self.count,
@@ -234,7 +190,7 @@ impl Average {
     }
 
     /// The question that a person must answer before the mean counts, if any.
-    fn doubt(&self, mean: &Mean) -> Option<CaptureNote> {
+    fn doubt(&self, mean: &Mean, climbs: Option<CaptureNote>) -> Option<CaptureNote> {
         let least = self.settings.least_counts;
         let dead = |along: &&Along| {
             let mean = along.mean().map_or(0.0, |m| m.value);
@@ -247,6 +203,7 @@ impl Average {
             .map(|along| CaptureNote::NoFlow {
                 channel: along.channel,
             })
+            .or(climbs)
             .or_else(|| (share > self.settings.pulsing_share).then_some(pulsing))
     }
 
@@ -287,12 +244,13 @@ impl Capture for Average {
         match control {
             CaptureControl::Take => {
                 self.paused = false;
-                if self.span() >= self.settings.least_s {
-                    self.take(out);
+                if self.armed && self.span() >= self.settings.least_s {
+                    self.take(None, out);
                 } else {
+                    // What came before belongs to the reading that was taken.
                     self.armed = true;
                     self.restart();
-                    out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
+                    out.push(CaptureEvent::Note(CaptureNote::FromNow));
                 }
             }
             CaptureControl::Again => {
@@ -316,7 +274,12 @@ impl Capture for Average {
             | CaptureControl::TakenUp
             | CaptureControl::Over
             | CaptureControl::FromHere
+            | CaptureControl::Zeroed
             | CaptureControl::ZeroStands => {}
+            CaptureControl::MeasureAnew => {
+                self.armed = true;
+                self.restart();
+            }
             CaptureControl::Add
             | CaptureControl::Split
             | CaptureControl::SplitFinal(_)
@@ -340,7 +303,8 @@ impl Capture for Average {
             self.fed(one, out);
         }
         if self.armed && !self.paused && self.span() >= self.settings.least_s {
-            self.take(out);
+            let climb = self.still_climbs();
+            self.take(climb, out);
         }
     }
 

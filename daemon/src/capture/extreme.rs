@@ -7,18 +7,19 @@
 use benchhand_drivers::Sample;
 
 mod places;
+mod stops;
+mod taking;
 
 use super::intake::{Fed, Intake};
 use super::lift::Lift;
-use super::passes::disagreement;
 use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
 use super::{
     Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
-    CapturedValue,
 };
+use stops::Suspicion;
 
 /// The state machine of the extreme mode.
 pub(crate) struct Extreme {
@@ -44,7 +45,15 @@ pub(crate) struct Extreme {
     left: Option<usize>,
     /// Turns seen at this place, good or bad.
     turns: usize,
+    /// Nobody saw what became of the bridge since the last value or pass.
+    unseen: bool,
+    /// The place is measured anew: whoever moves the bridge first leaves it without a value.
+    anew: bool,
+    /// A key of the gauge may have been pressed.
+    suspicion: Option<Suspicion>,
     paused: bool,
+    /// Taking stopped because the gauge has lost its zero.
+    lost: bool,
     count: u32,
 }
 
@@ -67,7 +76,11 @@ impl Extreme {
             above: 0,
             left: None,
             turns: 0,
+            unseen: false,
+            anew: false,
+            suspicion: None,
             paused: false,
+            lost: false,
             count: 0,
         }
     }
@@ -98,16 +111,10 @@ impl Extreme {
             Fed::Note(note) => out.push(CaptureEvent::Note(note)),
             Fed::Break => self.moved(out),
             Fed::Gap(note) => {
-                self.passes.clear();
-                self.restart();
+                self.looked_away();
                 out.push(CaptureEvent::Note(note));
             }
-            Fed::Key(note) => {
-                self.passes.clear();
-                self.restart();
-                self.paused = true;
-                out.push(CaptureEvent::Note(note));
-            }
+            Fed::Key(note) => self.key_pressed(note, out),
         }
     }
 
@@ -120,12 +127,13 @@ impl Extreme {
     }
 
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
-        if self.paused {
+        if self.paused && !self.lost {
             return;
         }
         let lift = self.lift();
         let before = self.points.last();
-        if before.is_some_and(|&before| lift.is_jump(before, point)) {
+        if let Some(&before) = before.filter(|&&before| lift.is_jump(before, point)) {
+            self.set_down_again(before, point, out);
             self.moved(out);
         }
         self.watch_above(point, out);
@@ -136,6 +144,7 @@ impl Extreme {
             self.moved(out);
             self.points.push(point);
         }
+        self.clear_suspicion(out);
         let i = self.points.len() - 1;
         let fall = self.fall();
         if self.points[i].v < self.points[self.low].v {
@@ -150,6 +159,8 @@ impl Extreme {
         } else if self.points[i].v - self.points[self.low].v >= fall {
             self.risen = true;
             self.top = i;
+        } else {
+            self.watch_short_turns(fall, out);
         }
         if self.points.len() > MOST_POINTS {
             self.shorten();
@@ -174,6 +185,7 @@ impl Extreme {
             sigma: self.sigma.at(q),
             resolution: q,
             period: self.intake.period(),
+            finest: self.settings.finest_mm * self.scale(),
             least_s: self.settings.least_turn_s,
         }
     }
@@ -193,6 +205,9 @@ impl Extreme {
         self.points.drain(..i);
         self.low = 0;
         self.top = 0;
+        if self.lost {
+            return out.push(CaptureEvent::Note(CaptureNote::PassesIgnored));
+        }
         match judged {
             Ok(pass) => self.passed(pass, out),
             Err(NotAPass::TooFast(near)) => {
@@ -205,70 +220,6 @@ impl Extreme {
             Err(NotAPass::Uneven) => out.push(CaptureEvent::Note(CaptureNote::UnevenTurn)),
             Err(NotAPass::Moved) => self.moved(out),
         }
-    }
-
-    fn passed(&mut self, pass: Pass, out: &mut Vec<CaptureEvent>) {
-        self.sigma.learn(pass.squares, pass.degrees + 1);
-        let as_taken = || {
-            self.taken.map(|top| Pass {
-                top,
-                se: 0.0,
-                ..pass.clone()
-            })
-        };
-        let before = self.passes.last().cloned().or_else(as_taken);
-        let scale = self.intake.unit().map(|u| (self.intake.resolution(), u));
-        let odd = before.zip(scale).and_then(|(before, scale)| {
-            disagreement((&before, &pass), &self.settings, scale, self.sign())
-        });
-        if let Some(note) = odd {
-            self.passes = vec![pass];
-            return out.push(CaptureEvent::Note(note));
-        }
-        self.passes.push(pass);
-        let enough = self.passes.len() >= self.settings.passes.max(1);
-        if enough && (self.taken.is_none() || self.is_elsewhere()) {
-            self.take(out);
-        }
-    }
-
-    fn take(&mut self, out: &mut Vec<CaptureEvent>) {
-        let (Some(unit), false) = (self.intake.unit(), self.passes.is_empty()) else {
-            return;
-        };
-        let sign = self.sign();
-        let top = self.passes.iter().map(|p| p.top).sum::<f64>() / self.passes.len() as f64;
-        let degrees: usize = self.passes.iter().map(|p| p.degrees).sum();
-        let squares: f64 = self.passes.iter().map(|p| p.squares).sum();
-        let window: Vec<(u64, f64)> = self
-            .passes
-            .iter()
-            .flat_map(|p| p.points.iter().map(|p| (p.at_us, p.v * sign)))
-            .collect();
-        let taken = CapturedValue {
-            value: top * sign,
-            unit,
-            n: window.len(),
-            sd: Some((squares / degrees.max(1) as f64).sqrt()),
-            se: None,
-            at_us: window.last().map_or(0, |w| w.0),
-            from_us: window.first().map_or(0, |w| w.0),
-            window,
-            others: Vec::new(),
-            resolution: self.intake.resolution(),
-            fills: Vec::new(),
-            doubt: self.doubt(),
-            parts_at: None,
-            expected: None,
-        };
-        self.left = None;
-        self.taken = Some(top);
-        self.turns = 0;
-        out.push(CaptureEvent::Final {
-            pour: self.count,
-            taken,
-        });
-        self.count += 1;
     }
 
     /// Drops old samples: only the run since the last low is needed.
@@ -293,7 +244,7 @@ impl Capture for Extreme {
     fn control(&mut self, control: CaptureControl, _at_us: u64, out: &mut Vec<CaptureEvent>) {
         match control {
             CaptureControl::Take => {
-                self.paused = false;
+                (self.paused, self.lost) = (false, false);
                 if self.taken.is_none() && !self.passes.is_empty() {
                     self.take(out);
                 } else {
@@ -304,7 +255,8 @@ impl Capture for Extreme {
                 }
             }
             CaptureControl::Again => {
-                self.paused = false;
+                (self.paused, self.lost) = (false, false);
+                (self.unseen, self.anew) = (false, false);
                 self.left = None;
                 if self.taken.take().is_some() {
                     self.count -= 1;
@@ -315,16 +267,23 @@ impl Capture for Extreme {
                 }
                 self.passes.clear();
             }
+            CaptureControl::Hold if self.is_stopped() => self.go_on(),
             CaptureControl::Hold => {
-                self.paused = !self.paused;
+                self.paused = true;
                 self.restart();
             }
+            CaptureControl::Zeroed => self.zeroed(),
+            CaptureControl::MeasureAnew => self.measure_anew(),
             CaptureControl::Kept
             | CaptureControl::Anew
             | CaptureControl::TakenUp
             | CaptureControl::Over
             | CaptureControl::FromHere => {}
-            CaptureControl::ZeroStands => self.intake.hangs_at_zero(),
+            CaptureControl::ZeroStands if self.suspicion.is_none() && !self.paused => {}
+            CaptureControl::ZeroStands => {
+                self.intake.hangs_at_zero();
+                self.suspicion = None;
+            }
             CaptureControl::Add
             | CaptureControl::Split
             | CaptureControl::SplitFinal(_)
@@ -358,7 +317,7 @@ impl Capture for Extreme {
 
     fn live(&self) -> CaptureStatus {
         let q = self.intake.resolution();
-        let phase = match (self.paused, self.taken.is_some(), self.risen) {
+        let phase = match (self.is_stopped(), self.taken.is_some(), self.risen) {
             (true, ..) => CapturePhase::Paused,
             (_, true, _) => CapturePhase::Waiting,
             (_, _, true) => CapturePhase::Moving,

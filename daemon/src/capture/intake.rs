@@ -5,6 +5,8 @@
 
 use benchhand_drivers::{Sample, Unit};
 
+mod anew;
+
 use super::CaptureNote;
 use super::keys::{Shown, key_pressed};
 use super::still::{Point, seconds, step_sigma};
@@ -38,6 +40,8 @@ pub(crate) struct Intake {
     has_a_zero: bool,
     /// Whether its plunger hangs where it shows 0.
     hangs_at_zero: bool,
+    /// What it shows with its plunger free, where it was seen to be set on its zero face from there.
+    is_set_down_from: Option<f64>,
     /// The last value before a silence, until the first after it.
     before_silence: Option<f64>,
     /// How many periods that silence lasted, where the value before it still counts.
@@ -72,6 +76,7 @@ impl Intake {
             along_runs: false,
             has_a_zero: false,
             hangs_at_zero: false,
+            is_set_down_from: None,
             before_silence: None,
             silent_periods: 0.0,
             waiting: Vec::new(),
@@ -105,6 +110,16 @@ impl Intake {
     /// The plunger hangs where the gauge shows 0: a jump to 0 is then no press of the zero key.
     pub(crate) fn hangs_at_zero(&mut self) {
         self.hangs_at_zero = true;
+    }
+
+    /// Set down from there the gauge shows 0: that jump is no press of the zero key either.
+    pub(crate) fn is_set_down_from(&mut self, shown: f64) {
+        self.is_set_down_from = Some(shown);
+    }
+
+    /// Whether a jump to 0 turned out to be the plunger's.
+    pub(crate) fn was_set_down(&self) -> bool {
+        self.is_set_down_from.is_some()
     }
 
     /// For a gauge that counts from a zero that is lost when the gauge is switched off.
@@ -374,23 +389,11 @@ impl Intake {
             resolution: self.resolution,
             sigma,
             hangs_at_zero: self.hangs_at_zero,
+            is_set_down_from: self.is_set_down_from,
         });
         if let Some(note) = shown.and_then(|shown| key_pressed(&self.recent, &shown)) {
             self.recent.clear();
             out.push(Fed::Key(note));
         }
-    }
-
-    /// A gauge that was switched off and on shows 0 first, wherever its plunger stands.
-    fn zero_lost(&mut self, value: f64, sigma: f64) -> Option<CaptureNote> {
-        let (from, unit) = (self.before_silence.take()?, self.unit?);
-        // A moving plunger has moved on since the gauge was switched on, and may itself have
-        // reached 0.
-        let run = self.run().map_or(0.0, f64::abs);
-        let ran = std::mem::take(&mut self.silent_periods) * run;
-        let far = 20.0 * self.resolution + 10.0 * sigma + 2.0 * ran;
-        let near = self.resolution + 2.0 * sigma + 2.0 * run;
-        let lost = self.has_a_zero && from.abs() > far && value.abs() <= near;
-        lost.then_some(CaptureNote::ZeroLost { from, unit })
     }
 }

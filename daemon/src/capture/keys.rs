@@ -14,6 +14,8 @@ pub(super) struct Shown {
     pub(super) sigma: f64,
     /// Whether its plunger hangs where it shows 0.
     pub(super) hangs_at_zero: bool,
+    /// What it shows where its plunger was seen to be set on the zero face from.
+    pub(super) is_set_down_from: Option<f64>,
 }
 
 /// Whether a key was pressed: the value rested far from zero, and within one step rests at zero or
@@ -24,6 +26,7 @@ pub(super) fn key_pressed(recent: &[Point], gauge: &Shown) -> Option<CaptureNote
         resolution,
         sigma,
         hangs_at_zero,
+        is_set_down_from,
     } = *gauge;
     let [a, b, from, to, c, d, e] = *recent.last_chunk::<7>()?;
     let near = 1.5 * resolution + 3.0 * sigma;
@@ -40,7 +43,8 @@ pub(super) fn key_pressed(recent: &[Point], gauge: &Shown) -> Option<CaptureNote
     // A part may measure nearly zero. A key makes it exactly zero.
     let at_zero = stands.abs() <= 0.5 * resolution + sigma;
     if at_zero && to.v.abs() <= resolution + sigma {
-        (!hangs_at_zero).then_some(CaptureNote::JumpToZero { from: from.v, unit })
+        let set_down = is_set_down_from.is_some_and(|at| (at - from.v).abs() <= far);
+        (!hangs_at_zero && !set_down).then_some(CaptureNote::JumpToZero { from: from.v, unit })
     } else if (stands + stood).abs() <= resolution + sigma {
         Some(CaptureNote::SignFlip { from: from.v, unit })
     } else {

@@ -234,6 +234,10 @@ pub enum CaptureControl {
     /// The gauge was zeroed where it already showed 0. So no key was pressed, and the plunger hangs
     /// where the gauge shows 0.
     ZeroStands,
+    /// The gauge was zeroed: what follows counts from there, in the unit that it sends now.
+    Zeroed,
+    /// The place of the last reading is to be measured anew, although nothing was moved there.
+    MeasureAnew,
 }
 
 /// What the board shows between readings.

@@ -15,6 +15,9 @@ pub(crate) struct Shape {
     pub(crate) resolution: f64,
     /// The gauge's period, s.
     pub(crate) period: f64,
+    /// No hand turns a crank so evenly that finer steps than this can be judged, in the gauge's
+    /// unit.
+    pub(crate) finest: f64,
     /// The least time between the two falls, s.
     pub(crate) least_s: f64,
 }

@@ -5,7 +5,7 @@
 use benchhand_drivers::Unit;
 
 use super::CaptureNote;
-use super::settings::ExtremeSettings;
+use super::settings::{ExtremeSettings, per_base};
 use super::turn::{Pass, Shape};
 
 /// Two passes that differ by more than they may, in the gauge's own numbers; `sign` undoes the sign
@@ -17,7 +17,9 @@ pub(super) fn disagreement(
     sign: f64,
 ) -> Option<CaptureNote> {
     let se = first.se.hypot(second.se);
-    let allowed = (settings.agree_counts * resolution).max(settings.agree_sigmas * se);
+    let allowed = (settings.agree_counts * resolution)
+        .max(settings.agree_sigmas * se)
+        .max(settings.agree_mm * per_base(unit));
     ((first.top - second.top).abs() > allowed).then_some(CaptureNote::PassesDisagree {
         first: first.top * sign,
         second: second.top * sign,

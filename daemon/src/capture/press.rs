@@ -117,7 +117,9 @@ impl Capture for Press {
             | CaptureControl::TakenUp
             | CaptureControl::Over
             | CaptureControl::FromHere
-            | CaptureControl::ZeroStands => {}
+            | CaptureControl::ZeroStands
+            | CaptureControl::Zeroed
+            | CaptureControl::MeasureAnew => {}
             CaptureControl::Again
             | CaptureControl::Add
             | CaptureControl::Split

@@ -10,6 +10,10 @@ use serde::{Deserialize, Serialize};
 use super::CaptureMode;
 pub(crate) use super::scale::per_base;
 
+mod averaging;
+
+pub use averaging::AverageSettings;
+
 /// The settings of one mode.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "mode", rename_all = "lowercase")]
@@ -254,12 +258,17 @@ pub struct ExtremeSettings {
     pub agree_counts: f64,
     /// … and this many σ̂, whichever is larger.
     pub agree_sigmas: f64,
+    /// … but at least this, mm: the samples of a slow gauge miss the top by as much.
+    pub agree_mm: f64,
     /// Samples needed on each side of the turn within `least_fall_mm`.
     pub near_each_side: usize,
     /// A faster step between two samples is a gauge that was moved, mm/s.
     pub fastest_mm_per_s: f64,
     /// One step from rest to rest of at least this is a gauge that was moved, too, mm.
     pub least_step_mm: f64,
+    /// Between two samples near the turn the piston moves by some thousandths, and no hand does so
+    /// evenly: the evenness of a turn is judged by what lies between two samples, up to this, mm.
+    pub finest_mm: f64,
     /// The least time between the two falls of a turn, s. 0.6: a bump dies in 0.5.
     pub least_turn_s: f64,
     /// Passes that agree with each other but differ from the taken value by this are at another
@@ -279,66 +288,14 @@ impl Default for ExtremeSettings {
             passes: 2,
             agree_counts: 1.5,
             agree_sigmas: 4.0,
+            agree_mm: 0.0025,
             near_each_side: 3,
             fastest_mm_per_s: 25.0,
             least_step_mm: 0.5,
+            finest_mm: 0.005,
             least_turn_s: 0.6,
             other_place_mm: 0.1,
             gap_s: 2.5,
-        }
-    }
-}
-
-/// Average: manometers under flow.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct AverageSettings {
-    /// The main channel: it decides when a value is taken.
-    pub channel: u8,
-    /// Channels averaged beside the main one, over the same window.
-    pub along: Vec<u8>,
-    /// Length of the window, s. 15: some seven times the 2 s over which a surge at 20 Hz stays
-    /// correlated when neighbouring samples have a correlation of 0.95.
-    pub window_s: f64,
-    /// A stream that ends early still gives a reading from at least this much, s.
-    pub least_s: f64,
-    /// Flow is on when the main channel is at least this many counts from zero.
-    pub least_counts: f64,
-    /// The level has changed when thirds of the window differ by this share of the mean …
-    pub shift_share: f64,
-    /// … and by this many of their own standard errors: the window begins anew.
-    pub shift_errors: f64,
-    /// The first second is dropped when it is off the level after it by this share of the mean (and
-    /// by `shift_errors` of a second's own spread): the level was still being set.
-    pub begin_share: f64,
-    /// A drift is told when it is this many standard errors from none …
-    pub drift_errors: f64,
-    /// … and at least this share of the mean over the window.
-    pub drift_share: f64,
-    /// After a reading, the next reading needs a change of at least this share of the mean.
-    pub depart_share: f64,
-    /// A person is asked about a spread of more than this share of the mean: the flow pulses.
-    pub pulsing_share: f64,
-    /// Without samples for this long the window begins anew, s (at least four periods).
-    pub gap_s: f64,
-}
-
-impl Default for AverageSettings {
-    fn default() -> Self {
-        Self {
-            channel: 0,
-            along: Vec::new(),
-            window_s: 15.0,
-            least_s: 3.0,
-            least_counts: 30.0,
-            shift_share: 0.05,
-            shift_errors: 4.0,
-            begin_share: 0.005,
-            drift_errors: 2.5,
-            drift_share: 0.005,
-            depart_share: 0.1,
-            pulsing_share: 0.08,
-            gap_s: 1.0,
         }
     }
 }

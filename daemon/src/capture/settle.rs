@@ -5,6 +5,7 @@
 use benchhand_drivers::Sample;
 
 mod departing;
+mod stops;
 
 use super::creep::Rest;
 use super::frozen::{repeats, thawing};
@@ -39,6 +40,8 @@ pub(crate) struct Settle {
     fresh: usize,
     still: bool,
     paused: bool,
+    /// What it showed before a key stopped the taking.
+    stood: Option<f64>,
     /// A rest that was left before its value was taken, since a value became wanted.
     left: Left,
     count: u32,
@@ -70,6 +73,7 @@ impl Settle {
             fresh: 0,
             still: false,
             paused: false,
+            stood: None,
             left: Left::default(),
             count: 0,
             taken_any: false,
@@ -94,12 +98,7 @@ impl Settle {
                 self.forget();
                 out.push(CaptureEvent::Note(note));
             }
-            Fed::Key(note) => {
-                self.forget();
-                self.armed = false;
-                self.paused = true;
-                out.push(CaptureEvent::Note(note));
-            }
+            Fed::Key(note) => self.key_pressed(note, out),
         }
     }
 
@@ -115,6 +114,7 @@ impl Settle {
     }
 
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        self.goes_on_by_itself(point, out);
         let frozen = repeats(&self.intake, &self.sigma, FROZEN);
         if std::mem::replace(&mut self.frozen, frozen) && !frozen {
             // The gauge may have moved unseen to where it stands now. Only what leaves this level
@@ -309,16 +309,27 @@ impl Capture for Settle {
                 }
             }
             CaptureControl::Hold => {
-                self.paused = !self.paused;
+                self.paused = !self.is_stopped();
                 if !self.paused {
+                    self.adopt_unit();
                     self.forget();
                 }
             }
+            CaptureControl::Zeroed => {
+                if self.is_stopped() {
+                    self.paused = false;
+                    self.adopt_unit();
+                    self.forget();
+                }
+            }
+            CaptureControl::MeasureAnew => {}
             CaptureControl::Kept
             | CaptureControl::Anew
             | CaptureControl::TakenUp
             | CaptureControl::Over
             | CaptureControl::FromHere => {}
+            // Only a jump to 0 that was seen can have been the plunger's.
+            CaptureControl::ZeroStands if !self.paused && !self.intake.was_set_down() => {}
             CaptureControl::ZeroStands => {
                 self.intake.hangs_at_zero();
                 self.settings.hanging.get_or_insert(0.0);
@@ -347,7 +358,7 @@ impl Capture for Settle {
 
     fn live(&self) -> CaptureStatus {
         let q = self.intake.resolution();
-        let phase = match (self.paused, self.armed, self.still) {
+        let phase = match (self.is_stopped(), self.armed, self.still) {
             (true, ..) => CapturePhase::Paused,
             (_, true, false) => CapturePhase::Moving,
             (_, true, true) => CapturePhase::Still,

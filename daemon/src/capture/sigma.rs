@@ -42,6 +42,14 @@ impl Sigma {
         }
     }
 
+    /// The same noise in a unit of which `factor` make one of the former.
+    pub(crate) fn scaled(self, factor: f64) -> Self {
+        Self {
+            mean_square: self.mean_square * factor * factor,
+            ..self
+        }
+    }
+
     /// The noise to judge samples by, in the gauge's unit, for a count of size `resolution`.
     pub fn at(&self, resolution: f64) -> f64 {
         let start = START_COUNTS * resolution;

@@ -43,9 +43,35 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
         Err(NotAPass::Uneven) if quiet.sigma < shape.sigma => fit_about(near, highest, shape),
         fitted => fitted,
     };
+    // A gauge finer than what the piston moves by between two samples shows how unevenly the hand
+    // went from one to the next, which says nothing of the height of the top.
+    let pass = match pass {
+        Err(NotAPass::Uneven) => match between_samples(points, highest, shape) {
+            Some(coarser) => fit_about(near, highest, &coarser),
+            None => pass,
+        },
+        _ => pass,
+    };
     pass.map(|pass| Pass {
         stood: stood(near, highest, shape.resolution),
         ..pass
+    })
+}
+
+/// The conditions where a count is what the piston moves by between the top and the next sample, if
+/// that is more than a count of the gauge.
+fn between_samples(points: &[Point], highest: f64, shape: &Shape) -> Option<Shape> {
+    let low = highest - shape.fall;
+    let top = (0..points.len()).fold(0, |b, i| if points[i].v > points[b].v { i } else { b });
+    let from = points[..top].iter().rposition(|p| p.v <= low)?;
+    let to = top + points[top..].iter().position(|p| p.v <= low)?;
+    let half = 0.5 * points[to].since(points[from].at_us);
+    let moved = shape.fall * (shape.period / half.max(shape.period)).powi(2);
+    let step = moved.min(shape.finest);
+    (step > shape.resolution).then(|| Shape {
+        resolution: step,
+        sigma: QUIET * step,
+        ..*shape
     })
 }
 
@@ -150,6 +176,7 @@ mod tests {
             sigma: 0.004,
             resolution: 0.01,
             period: 0.1,
+            finest: 0.005,
             least_s: 0.6,
         }
     }

@@ -1,7 +1,7 @@
 //! A stop and its gauge put together: how the gauge's values are captured at the stop.
 
 use benchhand_drivers::Unit;
-use benchhand_wire::{BuretteCounts, Reason, Refusal};
+use benchhand_wire::{BuretteCounts, MendingStep, Reason, Refusal};
 
 use super::figuring::FigureBasis;
 use super::run::ArrangedStop;
@@ -48,9 +48,10 @@ pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arran
             format!("{} has no zero in job {job}, and {} counts from one", gauge.name, stop.spot),
         )
         .todo(format!(
-            "set the gauge on its zero face, let it rest, then `benchhand gauge zero {} --job {job}`",
+            "set the gauge on its zero face, let it rest, then zero it there: `benchhand gauge zero {} --job {job}`",
             gauge.name
-        )));
+        ))
+        .mended_by(zeroing(gauge, job)));
     }
     if let (false, false, Some(why)) = (
         stop.figure == FigureRule::AsCaptured,
@@ -64,7 +65,8 @@ pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arran
         .todo(format!(
             "set the gauge on its zero face, let it rest, then `benchhand gauge zero {0} --job {job}`; or see that it shows its zero there: `benchhand gauge check {0} --job {job}`",
             gauge.name
-        )));
+        ))
+        .mended_by(zeroing(gauge, job)));
     }
     let settings = settings_of(&stop, gauge)?;
     let basis = FigureBasis {
@@ -84,6 +86,14 @@ pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arran
         corrections: gauge.corrections.clone(),
         capacity_cc: gauge.capacity_cc,
     })
+}
+
+/// The step that gives the gauge a zero that holds.
+fn zeroing(gauge: &GaugeOnRoute, job: &str) -> MendingStep {
+    MendingStep::Zero {
+        gauge: gauge.name.clone(),
+        job: job.to_owned(),
+    }
 }
 
 /// The raw number at which the figure is 0: the gauge's zero, or, where the master was not 0, the
@@ -248,12 +258,11 @@ mod tests {
             ..dial(1.0)
         };
         let refused = arrange(stop("settle", FigureRule::BelowZero, None), &gauge, "job");
-        assert!(
-            refused
-                .unwrap_err()
-                .todo
-                .contains("gauge zero dial --job job")
-        );
+        let refused = refused.unwrap_err();
+        assert!(refused.todo.contains("gauge zero dial --job job"));
+        let step = refused.next_step.map(|step| *step);
+        let (gauge, job) = ("dial".to_owned(), "job".to_owned());
+        assert_eq!(step, Some(MendingStep::Zero { gauge, job }));
     }
 
     /// A ring of 100 mm. The plunger is pushed in 0.02 mm further in the bore than in the ring.

@@ -77,6 +77,8 @@ pub(super) struct GaugeLine {
     played: bool,
     thread: Option<PortThread>,
     link: LineState,
+    /// Whether bytes come that are no values.
+    unread: bool,
     /// Whether values came since the line was last said to be anything but live.
     came_alive: bool,
     /// Why the line cannot be opened, where it cannot, with all that is known of its port.
@@ -132,6 +134,7 @@ impl GaugeLine {
             } else {
                 LineState::Opening
             },
+            unread: false,
             came_alive: false,
             shut: None,
             todo: String::new(),
@@ -219,6 +222,7 @@ impl GaugeLine {
                 )
             }
             PortEvent::Silent { at_us, bytes, .. } => {
+                self.unread = bytes > 0;
                 let (said, todo) = if bytes == 0 {
                     ("is silent", "switch it on, wake it, or look at its cable")
                 } else {
@@ -380,11 +384,12 @@ impl GaugeLine {
                 .todo("say what it shows, with its unit: --raw \"0.5 in\""));
         }
         if self.link != LineState::Live {
-            return Err(Refusal::new(
-                Reason::GaugeSilent,
-                format!("{} is {}", self.name, self.link.word()),
-            )
-            .todo(self.todo.clone()));
+            let how = match (&self.link, self.unread) {
+                (LineState::Silent, true) => "sends what its profile cannot read".to_owned(),
+                _ => format!("is {}", self.link.word()),
+            };
+            let found = format!("{} {how}", self.name);
+            return Err(Refusal::new(Reason::GaugeSilent, found).todo(self.todo.clone()));
         }
         Ok(())
     }

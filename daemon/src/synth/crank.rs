@@ -20,6 +20,8 @@ pub struct SweepRules {
     pub radius: (f64, f64),
     /// See `radius`.
     pub rod: (f64, f64),
+    /// The gauge; drawn from the usual ones where not given.
+    pub gauge: Option<InventedGauge>,
     /// What is done wrong, in every pass.
     pub wrong: Option<WrongSweep>,
 }
@@ -34,6 +36,20 @@ pub enum WrongSweep {
 }
 
 impl SweepRules {
+    /// An even hand at this many degrees a second, under a dial of a thousandth of a millimetre.
+    pub fn fine(degrees_per_s: f64) -> Self {
+        Self {
+            speed: (degrees_per_s, degrees_per_s),
+            gauge: Some(InventedGauge {
+                unit: Unit::Millimetre,
+                resolution: 0.001,
+                sigma: 0.0003,
+                hertz: 10.0,
+            }),
+            ..Self::default()
+        }
+    }
+
     /// An uneven hand on engines of all sizes.
     pub fn uneven() -> Self {
         Self {
@@ -54,6 +70,7 @@ impl Default for SweepRules {
             hand: HandEvenness::Even,
             radius: (1.7, 1.9),
             rod: (5.6, 6.2),
+            gauge: None,
             wrong: None,
         }
     }
@@ -100,7 +117,8 @@ const TICK: f64 = 0.005;
 /// Makes a sweep of two to four passes on the pin axis, where no rock shows.
 pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
     let mut dice = Dice::seeded(seed);
-    let gauge = length_gauge(&mut dice);
+    let drawn = length_gauge(&mut dice);
+    let gauge = rules.gauge.unwrap_or(drawn);
     let per_inch = if gauge.unit == Unit::Inch { 1.0 } else { 25.4 };
     let high = rules.high.unwrap_or_else(|| dice.chance(0.7));
     let truth = dice.uniform(-0.2, 0.2) * per_inch;

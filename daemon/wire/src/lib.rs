@@ -62,7 +62,7 @@ pub use reading::{
     Trace, TraceReading, TraceSample, VoidReading, Voided,
 };
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
-pub use refusal::{Place, Reason, Refusal};
+pub use refusal::{MendingStep, Place, Reason, Refusal};
 pub use route::{
     AnswerWord, Control, ControlRoute, DialHand, FigureRule, OpenQuestion, QuestionAbout,
     RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,

@@ -19,6 +19,23 @@ pub struct Refusal {
     /// Where in a text file the fault stands.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub places: Vec<Place>,
+    /// The request that mends it, where a page can offer that as a button.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_step: Option<Box<MendingStep>>,
+}
+
+/// A request that mends what another one was refused for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case", tag = "step")]
+pub enum MendingStep {
+    /// The gauge is to be zeroed in the job, on its zero face.
+    Zero {
+        /// The gauge's name.
+        gauge: String,
+        /// The job's name.
+        job: String,
+    },
 }
 
 /// A place in a text file.
@@ -93,6 +110,7 @@ impl Refusal {
             expected: String::new(),
             todo: String::new(),
             places: Vec::new(),
+            next_step: None,
         }
     }
 
@@ -107,6 +125,13 @@ impl Refusal {
     #[must_use]
     pub fn todo(mut self, text: impl Into<String>) -> Self {
         self.todo = shortened(text.into(), LONGEST_SENTENCE);
+        self
+    }
+
+    /// Names the request that mends it.
+    #[must_use]
+    pub fn mended_by(mut self, step: MendingStep) -> Self {
+        self.next_step = Some(Box::new(step));
         self
     }
 

@@ -1,6 +1,7 @@
 //! What a person hears at the gauges: short, plain, the value first. The voice, the page and the
 //! terminal say it in the same words.
 
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Spot, Unit};
 use benchhand_wire::{AnswerWord, CapturePhase, Refusal, TakenUp};
 
@@ -267,6 +268,8 @@ pub enum AskedAbout<'a> {
     OneOrTwo(&'a str),
     /// A value as shown, and what is odd about how it came.
     Handling(&'a str, &'a str),
+    /// A value as shown, and why nobody knows at which place it was taken.
+    WhichPlace(&'a str, &'a str),
     /// A value as shown, and why the gauge's zero is old.
     OldZero(&'a str, &'a str),
     /// A value was lost, in words.
@@ -283,6 +286,15 @@ pub enum AskedAbout<'a> {
     BrokenOff(&'a str),
 }
 
+/// Whether a value as shown is an amount of liquid.
+fn is_poured(shown: &str) -> bool {
+    let unit = shown
+        .rsplit(' ')
+        .next()
+        .and_then(|unit| unit.parse::<Unit>().ok());
+    unit.is_some_and(|unit| matches!(unit.kind(), QuantityKind::Volume | QuantityKind::Mass))
+}
+
 /// A question to the person at a stop, with its answers.
 pub fn question(spot: &Spot, about: AskedAbout<'_>) -> String {
     let at = called(spot);
@@ -297,6 +309,9 @@ pub fn question(spot: &Spot, about: AskedAbout<'_>) -> String {
             let end = if note.ends_with('?') { "" } else { "." };
             format!("{at}: {shown}, but {note}{end} keep, again, or type it?")
         }
+        AskedAbout::WhichPlace(shown, note) => format!(
+            "{at}: {shown}, but {note} keep for {at}, skip for the next one, go to another, again, or type it?"
+        ),
         AskedAbout::OldZero(shown, why) => {
             format!("{at}: {shown}, but {why}. zero it, or keep for the old zero, or again?")
         }
@@ -305,7 +320,12 @@ pub fn question(spot: &Spot, about: AskedAbout<'_>) -> String {
             "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
         ),
         AskedAbout::Meanwhile(shown) => {
-            format!("{at}: {shown} was poured meanwhile: keep it here, skip to the next, or again?")
+            let came = if is_poured(shown) {
+                "was poured"
+            } else {
+                "came"
+            };
+            format!("{at}: {shown} {came} meanwhile: keep it here, skip to the next, or again?")
         }
         AskedAbout::WhichAgain => format!(
             "is {at} meant, the last reading? again measures it anew, keep leaves it as it is"

@@ -4,8 +4,12 @@
 
 use super::super::passes::stand_still;
 use super::super::still::Point;
+use super::super::turn::{Shape, judge};
 use super::super::{CaptureEvent, CaptureNote};
 use super::Extreme;
+
+/// A rise of this part of the least fall is worth a word where a turn is too short.
+const LEAST_RISE: f64 = 0.1;
 
 impl Extreme {
     /// The bridge or the gauge was moved: passes are forgotten, the next place is armed.
@@ -13,7 +17,11 @@ impl Extreme {
         if !self.passes.is_empty() && self.taken.is_none() {
             out.push(CaptureEvent::Note(CaptureNote::Moved));
             self.left = Some(self.passes.len());
+        } else if self.anew && self.taken.is_none() {
+            // It stood where the value was to be taken anew, and was moved before a pass.
+            self.left = Some(0);
         }
+        (self.unseen, self.anew) = (false, false);
         self.passes.clear();
         self.taken = None;
         self.restart();
@@ -43,11 +51,51 @@ impl Extreme {
             .is_some_and(|taken| self.passes.iter().all(|p| (p.top - taken).abs() > far))
     }
 
+    /// The place is to be measured anew while the bridge still stands there: its passes count
+    /// again, although nothing was moved.
+    pub(super) fn measure_anew(&mut self) {
+        self.anew = self.taken.take().is_some() || !self.passes.is_empty();
+        self.passes.clear();
+        self.left = None;
+    }
+
+    /// Says where a turn began so near its top that it is no pass: whoever counts passes would take
+    /// it for one.
+    pub(super) fn watch_short_turns(&mut self, fall: f64, out: &mut Vec<CaptureEvent>) {
+        let Some((last, before)) = self.points.split_last() else {
+            return;
+        };
+        let start = self.points[0].v;
+        let Some(top) = (0..before.len()).max_by(|&a, &b| before[a].v.total_cmp(&before[b].v))
+        else {
+            return;
+        };
+        let rise = before[top].v - start;
+        let least = (LEAST_RISE * fall).max(4.0 * self.intake.resolution());
+        if before[top].v - last.v < fall || rise < least {
+            return;
+        }
+        let floor = before[top].v - rise.min(fall);
+        let end = top + before[top..].iter().position(|p| p.v < floor).unwrap_or(0);
+        let shape = Shape {
+            fall: rise.min(fall),
+            ..self.shape()
+        };
+        let turned = judge(&self.points[..=end.max(top)], &shape).is_ok();
+        self.restart();
+        if turned {
+            out.push(CaptureEvent::Note(CaptureNote::TooShort));
+        }
+    }
+
     /// The question that a person must answer before the value counts, if any.
     pub(super) fn doubt(&self) -> Option<CaptureNote> {
         let (good, needed) = (self.left, self.settings.passes);
         let left = good.map(|good| CaptureNote::LeftUnfinished { good, needed });
         let stood = stand_still(&self.passes, &self.shape()).then_some(CaptureNote::StoodAtTop);
-        stood.or(left)
+        let unseen = self.unseen.then_some(CaptureNote::PlaceUnseen);
+        let unseen = unseen.filter(|_| !self.is_elsewhere());
+        let key = self.suspicion.as_ref().map(|suspicion| suspicion.note);
+        stood.or(key).or(left).or(unseen)
     }
 }

@@ -284,7 +284,7 @@ impl Capture for Pour {
             CaptureControl::TakenUp => self.account.taken_up(),
             CaptureControl::Over => self.account.over(level, out),
             CaptureControl::FromHere => self.account.begins_here(level),
-            CaptureControl::ZeroStands => {}
+            CaptureControl::ZeroStands | CaptureControl::Zeroed | CaptureControl::MeasureAnew => {}
             CaptureControl::Delivered | CaptureControl::Refilled => {
                 self.known_which_way(control == CaptureControl::Delivered, out);
             }

@@ -1,6 +1,8 @@
 //! Turning points: top dead centre and a rocked bore gauge.
 
 use super::*;
+use crate::synth::SweepRules;
+use crate::synth::measure::{ArrivalTimes, sweeps};
 
 fn settings() -> CaptureSettings {
     CaptureSettings::of(CaptureMode::Extreme)
@@ -197,4 +199,42 @@ fn passes_that_agree_far_from_the_value_taken_are_another_place() {
     turn_over(&mut script, 0.537, 2);
     turn_over(&mut script, 0.237, 2);
     assert_values(&script.play(&settings()), &[0.537, 0.237], 0.005);
+}
+
+/// A dial of a thousandth under an even hand: its steps are finer than what the piston moves by
+/// between two samples.
+#[test]
+fn a_fine_dial_under_an_even_hand_is_seldom_refused_and_never_wrong() {
+    for speed in [3.0, 6.0, 9.0] {
+        let (f, _) = sweeps(300, 61_001, &SweepRules::fine(speed), ArrivalTimes::Even);
+        let refused = f.refused + f.missed + f.asked;
+        let worst = f
+            .errors
+            .iter()
+            .fold(0.0, |worst: f64, e| worst.max(e.abs()));
+        println!(
+            "{speed}: refused {} missed {} asked {} worst {worst:.2}",
+            f.refused, f.missed, f.asked
+        );
+        assert!(refused <= 6, "{speed} deg/s: {refused} of 300 refused");
+        assert!(worst <= 5.0, "{speed} deg/s: {worst} counts");
+    }
+}
+
+/// The bridge is set down with the crank 3° before the top: going over it from there is no pass, and
+/// whoever counts it for one is told.
+#[test]
+fn a_turn_that_begins_near_its_top_is_said_to_be_too_short() {
+    let height = |t: f64| 0.537 - 0.08 * (t - 1.0) * (t - 1.0);
+    let mut script = dial();
+    script.jump(0.457).rest(1.0).follow(6.0, height);
+    let events = script.play(&settings());
+    assert_eq!(finals(&events), [] as [f64; 0]);
+    assert!(
+        notes(&events).contains(&CaptureNote::TooShort),
+        "{events:?}"
+    );
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 4);
+    assert!(!notes(&script.play(&settings())).contains(&CaptureNote::TooShort));
 }

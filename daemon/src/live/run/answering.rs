@@ -128,6 +128,7 @@ impl RouteRun {
                     let mut events = Vec::new();
                     self.actives[*active].told(capture::CaptureControl::Kept, at_us, &mut events);
                 }
+                self.zero_is_kept(question, &head, at_us);
                 self.next_was_lost(question, &head);
             }
             Control::Again | Control::Refill => {
@@ -155,9 +156,13 @@ impl RouteRun {
             Control::Skip | Control::Go { .. } | Control::Back => {
                 self.question = None;
                 // After a leap nobody knows which stop the later values belong to.
+                self.place_is_named(question);
+                let named = names_the_place(question);
                 let leaps = !matches!(control, Control::Skip);
                 for (place, one) in self.waiting.iter_mut().enumerate() {
-                    one.meanwhile = leaps || place > 0 && one.meanwhile;
+                    // Whoever is asked for the place of the first value has named it so.
+                    let first = place == 0 && named;
+                    one.meanwhile = !first && (leaps || place > 0 && one.meanwhile);
                 }
                 return Ok(false);
             }
@@ -165,6 +170,29 @@ impl RouteRun {
         }
         self.settle_waiting(keep, out);
         Ok(true)
+    }
+
+    /// The person goes to the place where the first value belongs: nothing is left to ask about it.
+    fn place_is_named(&mut self, question: &StopQuestion) {
+        if names_the_place(question)
+            && let Some(Waiting {
+                origin: ValueOrigin::Captured { taken, .. },
+                ..
+            }) = self.waiting.front_mut()
+        {
+            taken.doubt = None;
+        }
+    }
+
+    /// Whoever keeps a value although a key of the gauge may have been pressed says that none was.
+    fn zero_is_kept(&mut self, question: &StopQuestion, head: &Waiting, at_us: u64) {
+        if let (Doubt::Handling(note), ValueOrigin::Captured { active, .. }) =
+            (&question.doubt, &head.origin)
+            && note.doubts_the_zero()
+        {
+            let control = capture::CaptureControl::ZeroStands;
+            self.actives[*active].told(control, at_us, &mut Vec::new());
+        }
     }
 
     /// Parts the value that waits first into two pours. Nothing is lost where the value cannot be
@@ -273,8 +301,11 @@ impl RouteRun {
     }
 }
 
-/// Refuses a control that is only ever an answer, but does not answer this question; the refusal
-/// names the answers. Other controls go on to the route.
+/// Whether the question asks at which place the gauge stands.
+fn names_the_place(question: &StopQuestion) -> bool {
+    matches!(&question.doubt, Doubt::Handling(note) if note.asks_which_place())
+}
+
 fn cannot_part(question: &StopQuestion) -> Refusal {
     Refusal::new(
         Reason::Conflict,
@@ -283,6 +314,8 @@ fn cannot_part(question: &StopQuestion) -> Refusal {
     .todo(format!("the question stands: {}", question.text))
 }
 
+/// Refuses a control that is only ever an answer, but does not answer this question; the refusal
+/// names the answers. Other controls go on to the route.
 fn no_answer(question: &StopQuestion, control: &Control) -> Result<bool, Refusal> {
     if !matches!(
         control,

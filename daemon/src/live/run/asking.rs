@@ -126,6 +126,7 @@ impl Doubt {
         use AnswerWord::{Again, Delivered, Keep, Refill, Skip, Split, Type};
         match self {
             Doubt::Far(far) if is_poured(far) => vec![Keep, Again, Type, Refill],
+            Doubt::Handling(note) if note.asks_which_place() => vec![Keep, Skip, Again, Type],
             Doubt::Far(_) | Doubt::Handling(_) | Doubt::OldZero(_) => vec![Keep, Again, Type],
             Doubt::Slip(_) => vec![Keep, Type],
             Doubt::OneOrTwo(_) => vec![Keep, Split, Again, Type],

@@ -5,7 +5,7 @@ use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, Undo, ValueOrigin, Waiting};
 use super::{RouteRun, RunJournal, RunOutcome, reading_of};
-use crate::capture::{self, CaptureMode};
+use crate::capture::{self, CaptureMode, CapturePhase};
 use crate::known::typed::ReadOff;
 use crate::known::words;
 use crate::route::{FigureRule, StopOutcome};
@@ -69,6 +69,9 @@ impl RouteRun {
             self.undo = Some(Undo::Walk(stood));
             self.stirred = false;
         }
+        if matches!(control, Control::Back | Control::Go { .. }) {
+            self.measure_anew(at_us, keep, out);
+        }
         self.settle_waiting(keep, out);
         self.turn_to_stop();
         Ok(())
@@ -81,7 +84,24 @@ impl RouteRun {
         }
         self.on_hold = hold;
         for index in 0..self.actives.len() {
-            self.tell(index, capture::CaptureControl::Hold, 0, keep, out);
+            // A capture that has stopped by itself waits already, and goes on with the others.
+            let waits = self.actives[index].capture.live().phase == CapturePhase::Paused;
+            if waits != hold {
+                self.tell(index, capture::CaptureControl::Hold, 0, keep, out);
+            }
+        }
+    }
+
+    /// A capture that had stopped by itself does not go on by itself while the route is on hold.
+    pub(super) fn stay_on_hold(&mut self, gauge: &str) {
+        for active in self
+            .actives
+            .iter_mut()
+            .filter(|a| self.on_hold && a.gauge == gauge)
+        {
+            if active.capture.live().phase != CapturePhase::Paused {
+                active.told(capture::CaptureControl::Hold, 0, &mut Vec::new());
+            }
         }
     }
 

@@ -6,7 +6,7 @@ use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{Reason, Refusal, SaidAs};
 
 use super::{RouteRun, RunJournal, RunOutcome};
-use crate::capture;
+use crate::capture::{self, CaptureMode};
 use crate::known::words;
 
 /// The spot that a person named, in its canonical form, with the round where one was named; a lift
@@ -109,6 +109,34 @@ impl RouteRun {
             let elsewhere = outcome.is_some_and(|outcome| outcome.held && Some(outcome.stop) != at);
             if elsewhere && self.waiting.is_empty() {
                 self.tell(index, capture::CaptureControl::Over, at_us, keep, out);
+            }
+        }
+    }
+
+    /// A person went back to the stop of a capture's newest reading. The bridge or the valve may
+    /// still stand as it stood, so no movement will show that the stop is measured anew.
+    pub(super) fn measure_anew(
+        &mut self,
+        at_us: u64,
+        keep: &mut dyn RunJournal,
+        out: &mut RunOutcome,
+    ) {
+        let at = self.walk.at();
+        for index in 0..self.actives.len() {
+            let newest = self.actives[index].outcomes.values().next_back();
+            let here = newest.is_some_and(|newest| newest.id.is_some() && Some(newest.stop) == at);
+            let place = matches!(
+                self.actives[index].capture.mode(),
+                CaptureMode::Extreme | CaptureMode::Average
+            );
+            if here && place && self.waiting.is_empty() {
+                self.tell(
+                    index,
+                    capture::CaptureControl::MeasureAnew,
+                    at_us,
+                    keep,
+                    out,
+                );
             }
         }
     }

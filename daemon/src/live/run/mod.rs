@@ -303,6 +303,7 @@ impl RouteRun {
         keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
+        self.stay_on_hold(gauge);
         self.feed(gauge, keep, out, |active, events| {
             active.sample(sample, events)
         });

@@ -13,6 +13,9 @@ pub fn question(spot: &Spot, doubt: &Doubt, (shown, parts): (&str, bool)) -> Str
         Doubt::Far(expectation) => ask(AskedAbout::Far(&far_off(spot, shown, expectation), parts)),
         Doubt::Slip(doubt) => ask(AskedAbout::Slip(doubt)),
         Doubt::OneOrTwo(note) => ask(AskedAbout::OneOrTwo(&note.to_string())),
+        Doubt::Handling(note) if note.asks_which_place() => {
+            ask(AskedAbout::WhichPlace(shown, &note.to_string()))
+        }
         Doubt::Handling(note) => ask(AskedAbout::Handling(shown, &note.to_string())),
         Doubt::OldZero(why) => ask(AskedAbout::OldZero(shown, why)),
         Doubt::Lost(note) => ask(AskedAbout::Lost(&note.to_string())),

@@ -8,7 +8,7 @@ use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, ValueOrigin, Waiting};
 use super::{RouteRun, RunJournal, RunOutcome, ValueOutcome};
-use crate::capture::{self, CapturePhase, CapturedValue};
+use crate::capture::{self, CapturedValue};
 use crate::known::words;
 use crate::live::figuring::FigureBasis;
 use crate::live::steady::RestingValue;
@@ -107,13 +107,10 @@ impl RouteRun {
         // Taking stopped when the gauge showed that its zero was lost; now there is a zero again.
         if !self.on_hold {
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
-                if active.capture.live().phase == CapturePhase::Paused {
-                    if stands {
-                        active.told(capture::CaptureControl::ZeroStands, at_us, &mut Vec::new());
-                    }
-                    let control = capture::CaptureControl::Hold;
-                    active.told(control, at_us, &mut Vec::new());
+                if stands {
+                    active.told(capture::CaptureControl::ZeroStands, at_us, &mut Vec::new());
                 }
+                active.told(capture::CaptureControl::Zeroed, at_us, &mut Vec::new());
             }
         }
         self.zeros.on_face.insert(gauge.to_owned(), face);
