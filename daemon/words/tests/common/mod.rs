@@ -1,5 +1,8 @@
 //! Invented engines and readings for the words' tests.
 
+// No test uses all of it.
+#![allow(dead_code)]
+
 use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 pub const ENGINE: &str = include_str!("../../../../examples/invented-v8.toml");
