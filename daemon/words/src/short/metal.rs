@@ -57,7 +57,7 @@ pub(super) fn least(report: &Report) -> Option<NextStep> {
         ),
         command: String::new(),
         more: format!(
-            "The least that keeps to {} cc; `decide chambers` makes all alike.",
+            "That is the least that keeps to {} cc.",
             rounded(allowed, 2)
         ),
         place: Some(DoneAt::Decide("chambers")),

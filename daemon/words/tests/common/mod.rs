@@ -1,6 +1,7 @@
 //! Invented engines and readings for the words' tests.
 
-#![allow(dead_code)] // each test uses a part of it
+// No test uses all of it.
+#![allow(dead_code)]
 
 use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
