@@ -212,10 +212,6 @@ fn a_fine_dial_under_an_even_hand_is_seldom_refused_and_never_wrong() {
             .errors
             .iter()
             .fold(0.0, |worst: f64, e| worst.max(e.abs()));
-        println!(
-            "{speed}: refused {} missed {} asked {} worst {worst:.2}",
-            f.refused, f.missed, f.asked
-        );
         assert!(refused <= 6, "{speed} deg/s: {refused} of 300 refused");
         assert!(worst <= 5.0, "{speed} deg/s: {worst} counts");
     }
