@@ -35,12 +35,12 @@ impl DeckEvening {
     /// The dial rests on the deck, zeroed there for the job; the route runs.
     fn new() -> DeckEvening {
         let mut evening = DeckEvening::off_its_zero(0.0);
+        evening.zero();
         evening.begin();
         evening
     }
 
-    /// The dial rests on the deck, zeroed there for the job, where it shows this much less than 10
-    /// mm.
+    /// The dial rests on the deck, where it shows this much less than 10 mm.
     fn off_its_zero(off: f64) -> DeckEvening {
         let shop = Shop::with_job();
         let station = DrivenStation::new();
@@ -65,7 +65,6 @@ impl DeckEvening {
         evening.rest(2.0);
         evening.set_on(DECK);
         evening.rest(3.0);
-        evening.zero();
         evening
     }
 
@@ -245,6 +244,7 @@ fn one_pass_too_few_is_asked_about_and_skip_files_the_value_at_the_next_place() 
 #[test]
 fn the_second_point_at_zero_does_not_stop_the_deck_route() {
     let mut evening = DeckEvening::off_its_zero(DECK);
+    evening.zero();
     evening.begin();
     evening.move_to(DECK);
     evening.rest(2.0);
@@ -328,6 +328,41 @@ fn hold_and_continue_lets_a_stopped_dial_go_on() {
         evening.steer(&["keep"]);
     }
     evening.has(&[(FRONT, 20), (REAR, 22)]);
+}
+
+/// The gauge's preset is pressed between two places: every later value is 2 mm off.
+#[test]
+fn a_preset_that_is_pressed_between_two_places_is_asked_about() {
+    let mut evening = DeckEvening::new();
+    evening.bridge_over(0.20);
+    evening.passes(0.20, 2);
+    evening.off = -2.0;
+    evening.bridge_over(0.22);
+    evening.passes(0.22, 2);
+    assert!(
+        evening.asks().contains("expected about 0.20 mm"),
+        "{:?}",
+        evening.asks()
+    );
+    evening.has(&[(FRONT, 20)]);
+}
+
+/// What the page's button does: the refusal names the step, and after it the route begins.
+#[test]
+fn a_deck_route_without_a_zero_names_the_request_that_lets_it_begin() {
+    let evening = DeckEvening::off_its_zero(0.0);
+    let ask = |path: &str, key: &str, what: &Value| {
+        let answer = evening.daemon.api.post(path, key, what);
+        answer.expect("an answer")
+    };
+    let order = serde_json::json!({ "job": "v8", "route": "deck" });
+    let refused = ask("routes/start", "start-1", &order).json();
+    let step = &refused["next_step"];
+    assert_eq!(step["step"], "zero", "{refused}");
+    let zero = serde_json::json!({ "job": step["job"], "name": step["gauge"] });
+    ask("gauges/zero", "zero-1", &zero).good();
+    ask("routes/start", "start-2", &order).good();
+    assert_eq!(evening.progress()["running"], true);
 }
 
 /// A dial of a thousandth under an even hand.

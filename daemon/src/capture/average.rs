@@ -120,7 +120,7 @@ impl Average {
             }
             return;
         }
-        if recent.abs() < self.least_level() {
+        if !self.flows(recent) {
             return self.restart();
         }
         if span >= self.settings.least_s && (self.has_shifted() || self.begins_apart()) {

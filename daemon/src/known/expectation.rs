@@ -33,6 +33,8 @@ pub enum ExpectationSource {
         /// How many.
         count: usize,
     },
+    /// The other points of the same piston.
+    OtherPoints,
     /// The parts as the engine file states them.
     Parts,
     /// The same spot before the last cut.

@@ -170,19 +170,26 @@ impl Average {
 
     /// Whether nothing has changed for long since the last reading, and nobody was told.
     pub(super) fn is_long_since(&self, now_us: u64) -> bool {
-        let flows = self.recent_mean().abs() >= self.least_level();
+        let flows = self.flows(self.recent_mean());
         !self.reminded && flows && seconds(self.taken_us, now_us) > self.settings.remind_s
     }
 
-    /// Flow is on from this level, in the gauge's unit.
-    pub(super) fn least_level(&self) -> f64 {
-        let counts = self.settings.least_counts * self.intake.resolution();
-        match self.intake.unit() {
-            Some(unit) if unit.kind() == QuantityKind::Pressure => {
-                counts.max(self.settings.least_pa / unit.to_base(1.0))
-            }
-            _ => counts,
-        }
+    /// Whether flow is on: the main channel is clear of 0, and one channel shows a pressure of which
+    /// a blower is the cause. With exchanged hoses that is the other channel.
+    pub(super) fn flows(&self, recent: f64) -> bool {
+        let clear = self.settings.least_counts * self.intake.resolution();
+        let Some(unit) = self.intake.unit().filter(|_| recent.abs() >= clear) else {
+            return false;
+        };
+        let blown = |v: f64, unit: Unit| {
+            let pressure = unit.kind() == QuantityKind::Pressure;
+            !pressure || unit.to_base(v.abs()) >= self.settings.least_pa
+        };
+        let other = |along: &Along| {
+            let last = along.points.last().map(|p| p.1);
+            last.zip(along.unit).is_some_and(|(v, unit)| blown(v, unit))
+        };
+        blown(recent, unit) || self.along.iter().any(other)
     }
 
     /// The channel that holds least at the end of the window, where one does not hold.

@@ -17,6 +17,9 @@ pub struct AverageSettings {
     pub least_s: f64,
     /// Flow is on when the main channel is at least this many counts from zero.
     pub least_counts: f64,
+    /// … and when it, or one that goes along, shows at least this pressure, Pa. 250: no bench tests
+    /// with 1 in of water, and a manometer's zero drifts by less. Common practice, no source.
+    pub least_pa: f64,
     /// The level has changed when thirds of the window differ by this share of the mean …
     pub shift_share: f64,
     /// … and by this many of their own standard errors: the window begins anew.
@@ -33,10 +36,6 @@ pub struct AverageSettings {
     /// … or a change of a channel's ratio to the main one by this share, since a valve near the
     /// port's limit changes the flow by little. 0.025: less than the flow repeats.
     pub ratio_share: f64,
-    /// Flow is on when the main channel, where it shows a pressure, is at least this, Pa. 250:
-    /// no bench tests with 1 in of water, and a manometer's zero drifts by less. Common practice,
-    /// no source.
-    pub least_pa: f64,
     /// A level does not hold whose mean lies further from where it has come to than this share: the
     /// mean waits …
     pub hold_share: f64,

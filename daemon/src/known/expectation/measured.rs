@@ -11,6 +11,9 @@ use benchhand_blueprint::{Engine, Spot};
 use super::{ASKED, Expectation, ExpectationSource, Known, median};
 use crate::capture::ExpectedBounds;
 
+/// The first word of the spots of decks.
+const DECK: &str = "deck";
+
 /// How far a value may lie from the expected one without a question.
 #[derive(Debug, Clone, Copy)]
 enum Within {
@@ -73,7 +76,27 @@ impl Known<'_> {
         let bounds = bounds(self.spot, self.kind)?;
         self.same_spot(round, bounds)
             .or_else(|| self.same_spot_elsewhere(bounds))
+            .or_else(|| self.other_points(bounds))
             .or_else(|| self.stated(bounds))
+    }
+
+    /// The other points of the same piston, which rocks by far less than these bounds: a zero that
+    /// was shifted between two places lies outside them.
+    fn other_points(&self, bounds: Bounds) -> Option<Expectation> {
+        let Spot::Deck { cylinder: own, .. } = self.spot else {
+            return None;
+        };
+        let decks = self.view.newest_of(self.stage, DECK);
+        let known = decks.filter_map(|(spot, kept)| Some((spot.parse::<Spot>().ok()?, kept)));
+        let others = known.filter(|(spot, _)| {
+            matches!(spot, Spot::Deck { cylinder, .. } if cylinder == own) && spot != self.spot
+        });
+        let found = others.filter_map(|(_, mut kept)| self.value(kept.next()?));
+        let middle = median(found.collect())?;
+        Some(self.plain(
+            bounds.brothers.around(middle),
+            ExpectationSource::OtherPoints,
+        ))
     }
 
     fn same_spot(&self, round: u32, bounds: Bounds) -> Option<Expectation> {

@@ -20,6 +20,7 @@ fn expected(expectation: &Expectation) -> String {
         ExpectationSource::EarlierRound => "as in the round before".to_owned(),
         ExpectationSource::Brothers { count: 1 } => "as the other".to_owned(),
         ExpectationSource::Brothers { .. } => "as the others".to_owned(),
+        ExpectationSource::OtherPoints => "as the other point of this piston".to_owned(),
         ExpectationSource::Parts => "from the parts".to_owned(),
         ExpectationSource::BeforeCut => "from before the cut".to_owned(),
         ExpectationSource::Nominal => "as the engine file says".to_owned(),
