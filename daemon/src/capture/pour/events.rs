@@ -4,7 +4,7 @@
 //! Rests are known here, samples are not.
 
 use super::super::still::seconds;
-use super::super::{CaptureEvent, CaptureNote, Fit};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue, Fit};
 use super::account::{Account, Amid, PourStage, Refilled, Unseen};
 use super::early::RESTED_S;
 use super::level::Level;
@@ -154,8 +154,30 @@ impl Account {
             (PourStage::Ready | PourStage::Refilling, _, Some(held)) if refilled => {
                 self.finish(held, out);
             }
+            // A drop falls just now: it belongs to no pour.
+            (PourStage::Held, None, Some(held)) if self.fit(held.value) != Some(Fit::Below) => {
+                self.finish(held, out);
+                (self.base, self.left) = (None, None);
+                self.stage = PourStage::Ready;
+            }
+            (PourStage::Delivering, _, Some(held)) if self.fit(held.value) != Some(Fit::Below) => {
+                self.over_while_more_runs(held, out);
+            }
             _ => {}
         }
+    }
+
+    /// The held pour is over, and what runs now is the next one. It began at the rest where the pour
+    /// was held, or at the refill since.
+    fn over_while_more_runs(&mut self, held: CapturedValue, out: &mut Vec<CaptureEvent>) {
+        let rest = self.held_at.take();
+        let refilled_us = self.base.as_ref().map(|base| base.from_us);
+        self.finish(held, out);
+        let later = |rest: &Level| refilled_us.is_none_or(|refilled| rest.from_us > refilled);
+        if let Some(rest) = rest.filter(later) {
+            self.base = Some(rest);
+        }
+        self.begins();
     }
 
     /// A lost pour, or one too small to be told, is poured again: the next pour begins at the

@@ -19,6 +19,7 @@ mod pouring_tests;
 mod queue;
 mod so_far;
 mod taking;
+mod taking_again;
 #[cfg(test)]
 mod tests;
 mod worded;
@@ -142,6 +143,8 @@ struct Active {
     told: Option<aloud::ToldValue>,
     /// The time of the last sample that the capture was fed.
     last_us: Option<u64>,
+    /// Whether the pour under way began before a person sent the route elsewhere.
+    under_way: bool,
     /// What the capture was told since the journal was last written.
     heard: Vec<heard::SteeredCapture>,
 }
@@ -159,6 +162,8 @@ struct ValueOutcome {
     value: f64,
     /// Whether a person was asked about the value and kept it.
     confirmed: bool,
+    /// The time of the capture's last sample when the value was first kept.
+    first_us: Option<u64>,
 }
 
 impl Active {
@@ -167,6 +172,11 @@ impl Active {
         self.outcomes
             .values()
             .any(|outcome| outcome.id.is_some() && outcome.held)
+    }
+
+    /// Whether liquid runs.
+    fn delivers(&self) -> bool {
+        self.capture.live().phase == capture::CapturePhase::Delivering
     }
 }
 
@@ -381,6 +391,7 @@ impl RouteRun {
                 outcomes: BTreeMap::new(),
                 told: None,
                 last_us: None,
+                under_way: false,
                 heard: Vec::new(),
             };
             if self.taken_up {

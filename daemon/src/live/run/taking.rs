@@ -189,6 +189,10 @@ impl RouteRun {
             held,
             value: taken.value,
             confirmed: asked.is_some() || known.is_some_and(|k| k.confirmed),
+            first_us: match known.filter(|_| former.is_some()) {
+                Some(known) => known.first_us,
+                None => self.actives[active].last_us,
+            },
         };
         self.actives[active].outcomes.insert(pour, outcome);
         let became = if held {
@@ -197,7 +201,18 @@ impl RouteRun {
             StopOutcome::Taken(id)
         };
         let tone = self.aloud(active, pour, taken, (tone, held), &shown);
-        self.reading_kept(stop, became, id, tone, &shown, out);
+        match former {
+            // A person who went back to the stop measures it anew: the route stays there.
+            Some(_) if self.walk.at() == Some(stop) => {
+                self.walk.became_of(stop, became);
+                out.readings.push(id);
+                out.moved = true;
+                if tone != SaidAs::Note {
+                    out.say(tone, shown);
+                }
+            }
+            _ => self.reading_kept(stop, became, id, tone, &shown, out),
+        }
         if !held {
             self.third_round(stop, keep, out);
         }

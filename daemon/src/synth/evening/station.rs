@@ -243,22 +243,32 @@ impl<'a> EveningStation<'a> {
 
     /// The gauge's plug is pulled, or the daemon dies, for so many seconds.
     pub fn lose(&mut self, killed: bool, seconds: f64) {
-        let what = if killed {
-            "the daemon is killed"
-        } else {
-            "the gauge is unplugged"
+        let what = match killed {
+            true => "the daemon is killed",
+            false => "the gauge is unplugged",
         };
         self.tell(&format!("{what} for {seconds:.1} s"));
-        // The daemon may be down when the plug is pulled; then it must still be started.
-        let (until, dead) = self.back.unwrap_or((0, false));
-        let back_us = self.now_us + (seconds * 1e6) as u64;
-        self.back = Some((back_us.max(until), killed || dead));
-        self.late.clear();
         if killed {
             self.tool.killed();
         } else {
             self.tool.lost(self.now_us);
         }
+        self.is_away(killed, seconds);
+    }
+
+    /// The daemon is stopped by Ctrl-C, and started after so many seconds.
+    pub fn interrupt(&mut self, seconds: f64) {
+        self.tell(&format!("Ctrl-C, for {seconds:.1} s"));
+        self.tool.interrupted(self.now_us);
+        self.is_away(true, seconds);
+    }
+
+    fn is_away(&mut self, killed: bool, seconds: f64) {
+        // The daemon may be down when the plug is pulled; then it must still be started.
+        let (until, dead) = self.back.unwrap_or((0, false));
+        let back_us = self.now_us + (seconds * 1e6) as u64;
+        self.back = Some((back_us.max(until), killed || dead));
+        self.late.clear();
         self.listen();
     }
 
