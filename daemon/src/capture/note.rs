@@ -133,6 +133,18 @@ pub enum CaptureNote {
     Gap { seconds: f64 },
     /// Liquid was delivered while samples were lost: that amount is unknown.
     DeliveredInGap,
+    /// The balance was tared, or its vessel lifted, while liquid ran: that amount is unknown.
+    MovedMidPour,
+    /// The balance shows 0 and its level rested before.
+    AtZero,
+    /// A pour came while capture was asked to ignore the samples.
+    PouredOnHold,
+    /// The same while capture still ignores the samples.
+    PoursOnHold {
+        delivered: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// A delivery was under way when the gauge was first heard: its amount is not known.
     BeginningUnseen,
     /// The work was broken off, and part of this pour may have come meanwhile.
@@ -190,6 +202,7 @@ impl CaptureNote {
         matches!(
             self,
             CaptureNote::DeliveredInGap
+                | CaptureNote::MovedMidPour
                 | CaptureNote::BeginningUnseen
                 | CaptureNote::NoRestBetween { .. }
         )
@@ -319,6 +332,15 @@ impl fmt::Display for CaptureNote {
             DeliveredInGap => {
                 f.write_str("delivery went on while the gauge was not heard; pour this one again")
             }
+            MovedMidPour => f.write_str(
+                "the balance was tared, or its vessel lifted, while liquid ran; pour this one again",
+            ),
+            AtZero => f.write_str("the balance shows 0: tared, or its vessel lifted"),
+            PouredOnHold => f.write_str("it was poured while on hold"),
+            PoursOnHold { delivered, unit } => write!(
+                f,
+                "{delivered:.2} {unit} poured on hold, not counted yet: continue, and it is asked about"
+            ),
             MayHaveBegunBefore => {
                 f.write_str("part of it may have come while nobody listened")
             }

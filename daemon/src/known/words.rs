@@ -128,7 +128,9 @@ pub fn trouble(trouble: &DecodeTrouble) -> String {
 /// How a note is told: most are only worth knowing, some ask for another try.
 pub fn note_tone(note: &CaptureNote) -> SaidAs {
     match note {
-        CaptureNote::TooFast { .. } | CaptureNote::PassesDisagree { .. } => SaidAs::Again,
+        CaptureNote::TooFast { .. }
+        | CaptureNote::PassesDisagree { .. }
+        | CaptureNote::PoursOnHold { .. } => SaidAs::Again,
         _ => SaidAs::Note,
     }
 }

@@ -114,12 +114,21 @@ impl Account {
     pub(crate) fn swapped(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, self.held.clone()) {
             (PourStage::Held, Some(held)) => self.finish(held, out),
-            (PourStage::Delivering, _) => self.lose_pour(CaptureNote::Away, out),
+            (PourStage::Delivering, _) => self.lose_pour(CaptureNote::MovedMidPour, out),
             _ => {}
         }
         self.evaporation.clear();
         self.base = level;
         self.left = None;
+        self.stage = PourStage::Ready;
+    }
+
+    /// The balance was tared while liquid ran, which has come to rest at this level: the amount is
+    /// not known, and the next pour begins here.
+    pub(crate) fn tared(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+        self.lose_pour(CaptureNote::MovedMidPour, out);
+        self.evaporation.clear();
+        (self.base, self.left) = (Some(level), None);
         self.stage = PourStage::Ready;
     }
 

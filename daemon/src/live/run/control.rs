@@ -87,6 +87,7 @@ impl RouteRun {
             return;
         }
         self.on_hold = hold;
+        self.poured_on_hold = None;
         for index in 0..self.actives.len() {
             self.tell(index, capture::CaptureControl::Hold, 0, keep, out);
         }

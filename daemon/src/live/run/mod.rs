@@ -188,6 +188,8 @@ pub struct RouteRun {
     walk: RouteWalk,
     actives: Vec<Active>,
     on_hold: bool,
+    /// What was poured while the route is on hold, in words.
+    poured_on_hold: Option<String>,
     sigmas: BTreeMap<String, Sigma>,
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
@@ -235,6 +237,7 @@ impl RouteRun {
             walk,
             actives: Vec::new(),
             on_hold: false,
+            poured_on_hold: None,
             sigmas,
             waiting: VecDeque::new(),
             question: None,
@@ -279,6 +282,11 @@ impl RouteRun {
     /// Whether `hold` stopped the taking of values.
     pub fn on_hold(&self) -> bool {
         self.on_hold
+    }
+
+    /// What was poured while the route is on hold, in words.
+    pub fn poured_on_hold(&self) -> Option<&str> {
+        self.poured_on_hold.as_deref()
     }
 
     /// Whether every stop was visited, no reading may still be revised, and nothing is asked.
@@ -330,12 +338,16 @@ impl RouteRun {
         self.feed(gauge, keep, out, |active, events| active.gap(at_us, events));
     }
 
-    /// The route ends: held values become final, stops without a reading stay so.
+    /// The route ends. After the last stop held values become final. Half-way a pour stays as it
+    /// stands in the journal, as if the machine had stopped: it may go on when the route does.
     pub fn end(&mut self, at_us: u64, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
+        let half_way = !self.walk.done();
         let gauges: Vec<String> = self.actives.iter().map(|a| a.gauge.clone()).collect();
         for gauge in gauges {
             self.feed(&gauge, keep, out, |active, events| {
-                active.capture.end(at_us, events)
+                if !(half_way && active.capture.mode() == capture::CaptureMode::Pour) {
+                    active.capture.end(at_us, events);
+                }
             });
         }
     }

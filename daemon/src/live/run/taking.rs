@@ -34,6 +34,10 @@ impl RouteRun {
             }
             CaptureEvent::Withdrawn { pour, why } => self.withdraw(active, pour, &why, keep, out),
             CaptureEvent::Note(note) => {
+                if matches!(note, CaptureNote::PoursOnHold { .. }) {
+                    self.poured_on_hold = Some(note.to_string());
+                    out.moved = true;
+                }
                 if note.loses_a_pour() {
                     self.lost_pour(active, note, out);
                 } else {
