@@ -144,7 +144,9 @@ impl Account {
         parts.then(|| {
             let dripped = self.dripped_before_refill();
             let base = base.clone();
-            (held.clone(), Level { dripped, ..base })
+            // The held amount may hold what came since the refill.
+            let first = self.before_base().map_or(held, |(first, _)| first);
+            (first.clone(), Level { dripped, ..base })
         })
     }
 

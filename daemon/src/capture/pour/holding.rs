@@ -79,7 +79,7 @@ impl Pour {
             PourStage::Held | PourStage::Delivering
         );
         let came = self.on_hold.take();
-        if let Some(came) = came.filter(|came| came.pours() && (came.refilled || !pours)) {
+        if let Some(came) = came.filter(|came| came.refilled || came.pours() && !pours) {
             return self.takes_over(came, out);
         }
         if self.account.stage() == PourStage::Delivering && self.stood_at.is_some() {

@@ -122,7 +122,7 @@ impl Account {
     }
 
     /// The last rest before the refill, where a value was held since.
-    fn before_base(&self) -> Option<&(CapturedValue, Level)> {
+    pub(super) fn before_base(&self) -> Option<&(CapturedValue, Level)> {
         let (rest, base) = (self.held_at.as_ref()?, self.base.as_ref()?);
         let before = |one: &&(CapturedValue, Level)| one.1.from_us < base.from_us;
         let held_since = rest.from_us > base.from_us;

@@ -6,6 +6,7 @@
 //! Nothing here knows how capture or a route decides.
 
 mod burette;
+mod fumbling;
 mod hand;
 mod plan;
 mod pouring;
