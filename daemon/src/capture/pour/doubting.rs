@@ -145,7 +145,9 @@ impl Account {
             let dripped = self.dripped_before_refill();
             let base = base.clone();
             // The held amount may hold what came since the refill.
-            let first = self.before_base().map_or(held, |(first, _)| first);
+            let before = self.before_base().map(|(first, _)| first);
+            let before = before.filter(|first| self.are_two_fillings(first.value, taken.value));
+            let first = before.unwrap_or(held);
             (first.clone(), Level { dripped, ..base })
         })
     }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use benchhand_drivers::Sample;
 
 use super::super::still::Point;
-use super::super::{Capture, CaptureEvent, CaptureNote, CapturedValue};
+use super::super::{Capture, CaptureEvent, CaptureNote, CaptureStatus, CapturedValue};
 use super::Pour;
 use super::account::PourStage;
 
@@ -49,6 +49,11 @@ impl OnHold {
         }
     }
 
+    /// What is shown of it.
+    pub(super) fn shown(&self) -> CaptureStatus {
+        self.watched.live()
+    }
+
     /// Whether liquid went into a chamber, of which capture knows where it began.
     fn pours(&self) -> bool {
         let runs = self.watched.account.stage() == PourStage::Delivering;
@@ -64,10 +69,8 @@ impl Pour {
             self.stood_at = self.last.map(|point| point.v);
             // A recorded stream has nobody who forgets.
             self.on_hold = (self.which_way.is_none() && self.account.can_be_asked()).then(|| {
-                let mut watched = Pour::new(self.settings.clone(), self.sigma);
-                watched.account.expect(self.account.expected);
                 OnHold {
-                    watched: Box::new(watched),
+                    watched: Box::new(self.watched_on_hold()),
                     poured: BTreeMap::new(),
                     refilled: false,
                 }
@@ -91,6 +94,22 @@ impl Pour {
         }
         // A person who asked for it knows what ran meanwhile.
         self.account.unseen();
+    }
+
+    /// A capture that watches from where the level stands now.
+    fn watched_on_hold(&self) -> Pour {
+        let mut watched = Pour::new(self.settings.clone(), self.sigma);
+        if self.known {
+            watched.intake = self.intake.clone();
+            watched.tracker = self.tracker.clone();
+            (watched.known, watched.balance) = (true, self.balance);
+            watched.last = self.last;
+            let account = &mut watched.account;
+            account.meet(self.account.unit, self.account.resolution, self.balance);
+            account.base = self.tracker.level(&self.sigma);
+        }
+        watched.account.expect(self.account.expected);
+        watched
     }
 
     /// Watches what comes while the samples are ignored.

@@ -329,6 +329,13 @@ impl Capture for Pour {
     }
 
     fn live(&self) -> CaptureStatus {
+        // What comes on hold is shown, not the pour before.
+        if let Some(on_hold) = &self.on_hold {
+            return CaptureStatus {
+                phase: CapturePhase::Paused,
+                ..on_hold.shown()
+            };
+        }
         let phase = match (self.paused, self.away.is_away(), self.account.stage()) {
             (true, ..) => CapturePhase::Paused,
             (_, true, _) => CapturePhase::Away,
@@ -346,9 +353,11 @@ impl Capture for Pour {
                 .intake
                 .latest()
                 .map(|v| self.account.delivered(v).unwrap_or(v)),
+            // Nobody knows what was delivered before the direction of the scale is known.
             delivered: self
                 .intake
                 .latest()
+                .filter(|_| self.which_way.is_none())
                 .map(|v| self.account.delivered(v).unwrap_or(0.0)),
             unit: self.intake.unit(),
             phase,

@@ -27,3 +27,38 @@ fn one_or_two_swallows_no_later_chamber() {
         assert!(asked > 0, "{}", played.told());
     }
 }
+
+/// Nothing is expected. The first chamber had a bubble; the second is the check of the first. Both
+/// are named in the end, whatever the person says of the second.
+#[test]
+fn a_second_chamber_unlike_the_first_puts_both_in_doubt() {
+    for capacity in [100.0, 50.0] {
+        for drops in [0.0, 0.8] {
+            let mut plan = evening(&[67.9, 67.9, 68.0]);
+            (plan.nominal, plan.make.capacity) = (None, capacity);
+            let (played, _) = written(&plan, |hand| {
+                for (stop, cc) in [60.0, 67.9].into_iter().enumerate() {
+                    if stop > 0 {
+                        hand.refills_to(0.0);
+                    }
+                    let mut to_go = cc - drops;
+                    if capacity < cc {
+                        hand.pours(stop, 49.0, 5.0);
+                        hand.refills_to(0.0);
+                        to_go -= 49.0;
+                    }
+                    hand.pours(stop, to_go, 0.0);
+                    hand.by_drops(stop, drops);
+                    hand.station.wait(10.0);
+                    hand.station.truths[stop].cc = 67.9;
+                    hand.is_done(stop);
+                }
+            });
+            assert!(
+                played.stops[0].asked && played.stops[1].asked,
+                "{}",
+                played.told()
+            );
+        }
+    }
+}

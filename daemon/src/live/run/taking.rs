@@ -264,7 +264,7 @@ impl RouteRun {
             let middle = expectation.expected.middle / scale;
             Some((&self.stops[next].stop.spot, middle))
         });
-        Some(words::burette((from, to), left, holds, next, taken))
+        Some(words::burette(left, holds, next, taken))
     }
 
     /// A held value turned out to be no reading.
