@@ -90,9 +90,8 @@ impl RouteWalk {
     pub fn stand_as(&mut self, stood: &RouteWalk) {
         self.at = stood.at;
         for (one, before) in self.became.iter_mut().zip(&stood.became) {
-            let open = |became: &StopOutcome| {
-                matches!(became, StopOutcome::Left | StopOutcome::Skipped)
-            };
+            let open =
+                |became: &StopOutcome| matches!(became, StopOutcome::Left | StopOutcome::Skipped);
             if open(one) && open(before) {
                 *one = *before;
             }

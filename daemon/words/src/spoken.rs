@@ -128,7 +128,8 @@ pub fn burette(
     taken: ShownValue<'_>,
 ) -> String {
     let fills = fills.iter();
-    let fills = fills.map(|(from, to)| format!("from {} to {}", taken.number(*from), taken.number(*to)));
+    let fills =
+        fills.map(|(from, to)| format!("from {} to {}", taken.number(*from), taken.number(*to)));
     let mut told = fills.collect::<Vec<_>>().join(", then ");
     let Some(left) = left else { return told };
     told.push_str(&format!(", {left:.0} {} left", taken.unit));

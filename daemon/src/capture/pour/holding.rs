@@ -68,13 +68,12 @@ impl Pour {
         if self.paused {
             self.stood_at = self.last.map(|point| point.v);
             // A recorded stream has nobody who forgets.
-            self.on_hold = (self.which_way.is_none() && self.account.can_be_asked()).then(|| {
-                OnHold {
+            self.on_hold =
+                (self.which_way.is_none() && self.account.can_be_asked()).then(|| OnHold {
                     watched: Box::new(self.watched_on_hold()),
                     poured: BTreeMap::new(),
                     refilled: false,
-                }
-            });
+                });
             return;
         }
         let pours = matches!(

@@ -87,7 +87,12 @@ fn a_vessel_lifted_too_soon_is_no_tare() {
 #[test]
 fn an_untared_vessel_that_is_lifted_is_no_pressed_key() {
     let mut script = Script::balance(350.0);
-    script.rest(4.0).run(395.0, 4.0).rest(8.0).jump(0.0).rest(6.0);
+    script
+        .rest(4.0)
+        .run(395.0, 4.0)
+        .rest(8.0)
+        .jump(0.0)
+        .rest(6.0);
     let said = notes(&script.play(&settings()));
     let key = |note: &CaptureNote| matches!(note, CaptureNote::JumpToZero { .. });
     assert!(!said.iter().any(key), "{said:?}");

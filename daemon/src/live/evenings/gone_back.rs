@@ -161,5 +161,9 @@ fn going_back_can_be_taken_back() {
     hand.fills(1, 46.3);
     let (stand, next) = kept(hand.station.tool, 2);
     let story = hand.played().story;
-    assert_eq!((stand, next), (vec![Some(46.0), Some(46.3)], None), "{story}");
+    assert_eq!(
+        (stand, next),
+        (vec![Some(46.0), Some(46.3)], None),
+        "{story}"
+    );
 }

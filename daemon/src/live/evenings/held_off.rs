@@ -107,7 +107,11 @@ fn ctrl_c_in_mid_pour_leaves_what_a_dead_daemon_leaves() {
                 assert_eq!(asked, 0, "{}", played.told());
             }
             ends.push((
-                played.stops.iter().map(|stop| stop.verdict()).collect::<Vec<_>>(),
+                played
+                    .stops
+                    .iter()
+                    .map(|stop| stop.verdict())
+                    .collect::<Vec<_>>(),
                 asked,
             ));
         }

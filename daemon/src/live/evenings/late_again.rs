@@ -57,7 +57,11 @@ fn an_answer_to_again_in_the_midst_of_the_next_chamber_loses_nothing_of_it() {
             hand.refills_to(0.0);
         });
         assert_right(&played);
-        assert!(played.stops[1].asked || played.stops[0].asked, "{}", played.told());
+        assert!(
+            played.stops[1].asked || played.stops[0].asked,
+            "{}",
+            played.told()
+        );
         assert!(!played.story.contains("revised"), "{}", played.told());
     }
 }

@@ -9,8 +9,7 @@ use crate::known::inputs::METERING;
 use crate::known::words;
 use crate::live::figuring::figure_of;
 use crate::route::StopOutcome;
-use crate::store::fact::STEP;
-use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, ReadingSource};
+use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, ReadingSource, STEP};
 
 /// Whether a value that was final has changed.
 fn is_reopened(known: Option<ValueOutcome>, taken: &CapturedValue) -> bool {

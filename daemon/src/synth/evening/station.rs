@@ -248,10 +248,9 @@ impl<'a> EveningStation<'a> {
             false => "the gauge is unplugged",
         };
         self.tell(&format!("{what} for {seconds:.1} s"));
-        if killed {
-            self.tool.killed();
-        } else {
-            self.tool.lost(self.now_us);
+        match killed {
+            true => self.tool.killed(),
+            false => self.tool.lost(self.now_us),
         }
         self.is_away(killed, seconds);
     }
