@@ -167,3 +167,25 @@ fn going_back_can_be_taken_back() {
         "{story}"
     );
 }
+
+/// What went into a chamber that is passed over is no part of the next one.
+#[test]
+fn what_went_into_a_chamber_that_is_passed_over_stays_there() {
+    let plan = evening(&[46.0, 46.3, 45.8]);
+    let mut daemon = PlayedDaemon::new(&plan);
+    let mut hand = EveningHand::new(&plan, &mut daemon);
+    hand.station.wait(5.0);
+    hand.pours(0, 20.0, 8.0);
+    hand.station.empty(0);
+    // The amount is asked about first; the hand drops it and skips once more.
+    hand.station.ask(HandRequest::Skip);
+    hand.pours(1, 46.3, 10.0);
+    let (stand, next) = kept(hand.station.tool, 3);
+    let story = hand.played().story;
+    assert_eq!(
+        (stand, next),
+        (vec![None, Some(46.3), None], Some(2)),
+        "{story}"
+    );
+    assert!(!story.contains("chamber 2 20.0"), "{story}");
+}

@@ -1,7 +1,7 @@
 //! Named evenings: a person forgets to go on after `hold`, or stops the work by Ctrl-C.
 
 use super::named::{Script, assert_right, evening, written};
-use crate::synth::evening::HandRequest;
+use crate::synth::evening::{HandRequest, ShownStop};
 
 /// `hold` to wipe a chamber, a refill, and the chamber is poured: nobody said `resume`. What was
 /// poured is told at once, and asked about when the person goes on.
@@ -117,4 +117,20 @@ fn ctrl_c_in_mid_pour_leaves_what_a_dead_daemon_leaves() {
         }
         assert_eq!(ends[0], ends[1], "{nominal:?}, {first}, {rests_s}");
     }
+}
+
+/// `take` on hold takes nothing by itself, and the burette is heard again once the person goes on.
+#[test]
+fn take_on_hold_leaves_no_burette_unheard() {
+    let (played, _) = written(&evening(&[46.0, 46.3]), |hand| {
+        hand.pours(0, 46.0, 8.0);
+        hand.is_done(0);
+        hand.station.ask(HandRequest::Hold);
+        hand.station.ask(HandRequest::Take);
+        hand.station.wait(5.0);
+        hand.station.ask(HandRequest::Resume);
+        hand.fills(1, 46.3);
+        assert!(matches!(hand.station.tool.shown(1), ShownStop::Has(_)));
+    });
+    assert_right(&played);
 }

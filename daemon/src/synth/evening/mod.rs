@@ -16,7 +16,7 @@ mod verdict;
 
 pub use burette::BuretteMake;
 pub use hand::{EveningHand, play};
-pub use plan::{EveningKind, EveningPlan, Mishap, MishapMoment, StopPlan};
+pub use plan::{EveningKind, EveningPlan, Fumble, Mishap, MishapMoment, StopPlan};
 pub use tool::{
     HandAnswer, HandRequest, PlayedTool, QuestionReason, Refused, ShownStop, ToolQuestion,
 };
