@@ -2,7 +2,17 @@
 
 use super::hand::EveningHand;
 use super::plan::{Fumble, Mishap, MishapMoment, StopPlan};
+use super::station::EveningStation;
 use super::tool::{HandRequest, ShownStop};
+
+impl EveningStation<'_> {
+    /// The daemon is stopped by Ctrl-C, and started after so many seconds.
+    pub fn interrupt(&mut self, seconds: f64) {
+        self.tell(&format!("Ctrl-C, for {seconds:.1} s"));
+        self.tool.interrupted(self.now_us);
+        self.is_away(true, seconds);
+    }
+}
 
 impl EveningHand<'_> {
     /// Fumbles after the chamber before stop `next`. Returns the stop that comes then.
@@ -22,6 +32,12 @@ impl EveningHand<'_> {
                 self.station.answer_all();
                 self.station.meant = Some(before);
                 self.station.ask(HandRequest::Again);
+                if self.station.tool.questions().is_empty() {
+                    // It was done at once: the hand hears so, and pours the chamber anew.
+                    self.station.meant = None;
+                    self.pour_again();
+                    return next;
+                }
                 self.pours_blindly(next, &plain);
                 self.station.answer_all();
                 self.station.meant = None;
