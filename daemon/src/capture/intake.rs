@@ -28,7 +28,7 @@ pub(crate) enum Fed {
 }
 
 /// Picks one channel's values out of a gauge's samples.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Intake {
     channel: u8,
     gap_s: f64,

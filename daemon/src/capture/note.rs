@@ -158,6 +158,18 @@ pub enum CaptureNote {
     Gap { seconds: f64 },
     /// Liquid was delivered while samples were lost: that amount is unknown.
     DeliveredInGap,
+    /// The balance was tared, or its vessel lifted, while liquid ran: that amount is unknown.
+    MovedMidPour,
+    /// The balance shows 0 and its level rested before.
+    AtZero,
+    /// A pour came while capture was asked to ignore the samples.
+    PouredOnHold,
+    /// The same while capture still ignores the samples.
+    PoursOnHold {
+        delivered: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// A delivery was under way when the gauge was first heard: its amount is not known.
     BeginningUnseen,
     /// The work was broken off, and part of this pour may have come meanwhile.
@@ -233,6 +245,7 @@ impl CaptureNote {
         matches!(
             self,
             CaptureNote::DeliveredInGap
+                | CaptureNote::MovedMidPour
                 | CaptureNote::BeginningUnseen
                 | CaptureNote::NoRestBetween { .. }
         )

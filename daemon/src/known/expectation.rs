@@ -318,21 +318,27 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
     }
 }
 
-/// The reading of the only other measured cylinder of the same head, if no person confirmed it.
+/// The reading of the only other measured cylinder, of the same head where there is one, if no
+/// person confirmed it.
 pub fn only_brother(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> {
     let Spot::Chamber { cylinder } = spot else {
         return None;
     };
     let stage = view.stage();
-    let others = &engine.bank_of(*cylinder)?.cylinders;
-    let kept = others
-        .iter()
-        .filter(|other| *other != cylinder)
-        .filter_map(|&cylinder| {
+    let measured = |cylinders: &[u32]| {
+        let others = cylinders.iter().filter(|other| *other != cylinder);
+        let kept = others.filter_map(|&cylinder| {
             let spot = Spot::Chamber { cylinder }.to_string();
             view.newest_at(stage, &spot).next()
         });
-    let [only] = kept.collect::<Vec<_>>()[..] else {
+        kept.collect::<Vec<_>>()
+    };
+    let head = engine.bank_of(*cylinder);
+    let mut kept = measured(head.map_or(&[], |bank| &bank.cylinders));
+    if kept.is_empty() {
+        kept = measured(&(1..=engine.cylinders).collect::<Vec<_>>());
+    }
+    let [only] = kept[..] else {
         return None;
     };
     (!only.labels.contains_key(ASKED)).then_some(only.id)

@@ -58,16 +58,15 @@ pub fn beyond_the_route(taken: &CapturedValue) -> String {
     spoken::beyond_the_route(of_captured(taken))
 }
 
-/// From where to where a burette's level went, what is left in it, and whether that is enough for
-/// the next spot.
+/// From where to where a burette's level went in each filling, what is left in it, and whether that
+/// is enough for the next spot.
 pub fn burette(
-    levels: (f64, f64),
     left: Option<f64>,
     holds: Option<f64>,
     next: Option<(&Spot, f64)>,
     taken: &CapturedValue,
 ) -> String {
-    spoken::burette(levels, left, holds, next, of_captured(taken))
+    spoken::burette(&taken.fills, left, holds, next, of_captured(taken))
 }
 
 /// What went into a chamber so far, where more must come.
@@ -129,7 +128,9 @@ pub fn trouble(trouble: &DecodeTrouble) -> String {
 /// How a note is told: most are only worth knowing, some ask for another try.
 pub fn note_tone(note: &CaptureNote) -> SaidAs {
     match note {
-        CaptureNote::TooFast { .. } | CaptureNote::PassesDisagree { .. } => SaidAs::Again,
+        CaptureNote::TooFast { .. }
+        | CaptureNote::PassesDisagree { .. }
+        | CaptureNote::PoursOnHold { .. } => SaidAs::Again,
         _ => SaidAs::Note,
     }
 }

@@ -24,7 +24,10 @@ pub(crate) fn progress(
 ) -> RouteProgress {
     let at = run.walk().at();
     let prompt = match at {
-        _ if run.on_hold() => "on hold; continue to go on".to_owned(),
+        _ if run.on_hold() => match run.poured_on_hold() {
+            Some(poured) => format!("on hold: {poured}"),
+            None => "on hold; continue to go on".to_owned(),
+        },
         Some(stop) => run.stops()[stop].stop.prompt.clone(),
         None if run.finished() => "done".to_owned(),
         None => "all stops taken; late drops still count to the last one; end the route if there are none"

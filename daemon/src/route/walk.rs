@@ -81,12 +81,20 @@ impl RouteWalk {
         }
     }
 
-    /// Goes back one stop. A reading that the stop has stays; a stop that was passed over is left
-    /// to be visited again.
-    pub fn back(&mut self) {
-        let here = self.at.unwrap_or(self.became.len());
-        if here > 0 {
-            self.go(here - 1);
+    /// The stop before the present one: the first one has none and is given itself.
+    pub fn before(&self) -> usize {
+        self.at.unwrap_or(self.became.len()).saturating_sub(1)
+    }
+
+    /// Stands where `stood` stood, with the same stops passed over. Readings stay.
+    pub fn stand_as(&mut self, stood: &RouteWalk) {
+        self.at = stood.at;
+        for (one, before) in self.became.iter_mut().zip(&stood.became) {
+            let open =
+                |became: &StopOutcome| matches!(became, StopOutcome::Left | StopOutcome::Skipped);
+            if open(one) && open(before) {
+                *one = *before;
+            }
         }
     }
 
@@ -202,7 +210,7 @@ mod tests {
     fn going_back_and_taking_again_returns_to_where_it_was_left() {
         let mut walk = RouteWalk::new(3);
         walk.reading_kept(0, StopOutcome::Taken(1));
-        walk.back();
+        walk.go(walk.before());
         assert_eq!(walk.at(), Some(0));
         walk.reading_kept(0, StopOutcome::Taken(2));
         assert_eq!(walk.at(), Some(1));
@@ -224,7 +232,7 @@ mod tests {
     fn a_stop_that_was_passed_over_and_is_gone_back_to_counts_as_left() {
         let mut walk = RouteWalk::new(2);
         walk.skip();
-        walk.back();
+        walk.go(walk.before());
         // The last stop gets its reading meanwhile, as when a held pour becomes final.
         walk.reading_kept(1, StopOutcome::Taken(1));
         assert_eq!((walk.at(), walk.done()), (Some(0), false));

@@ -119,16 +119,19 @@ pub fn third_round(spot: &Spot, apart: &str) -> String {
     format!("{}: {apart}; a third round is asked for", called(spot))
 }
 
-/// From where to where a burette's level went, what is left in it, and whether that is enough for
-/// the next spot.
+/// From where to where a burette's level went in each filling, what is left in it, and whether that
+/// is enough for the next spot.
 pub fn burette(
-    (from, to): (f64, f64),
+    fills: &[(f64, f64)],
     left: Option<f64>,
     holds: Option<f64>,
     next: Option<(&Spot, f64)>,
     taken: ShownValue<'_>,
 ) -> String {
-    let mut told = format!("from {} to {}", taken.number(from), taken.number(to));
+    let fills = fills.iter();
+    let fills =
+        fills.map(|(from, to)| format!("from {} to {}", taken.number(*from), taken.number(*to)));
+    let mut told = fills.collect::<Vec<_>>().join(", then ");
     let Some(left) = left else { return told };
     told.push_str(&format!(", {left:.0} {} left", taken.unit));
     match (next, holds) {

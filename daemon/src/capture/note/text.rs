@@ -149,6 +149,15 @@ impl fmt::Display for CaptureNote {
             DeliveredInGap => {
                 f.write_str("delivery went on while the gauge was not heard; pour this one again")
             }
+            MovedMidPour => f.write_str(
+                "the balance was tared, or its vessel lifted, while liquid ran; pour this one again",
+            ),
+            AtZero => f.write_str("the balance shows 0: tared, or its vessel lifted"),
+            PouredOnHold => f.write_str("it was poured while on hold"),
+            PoursOnHold { delivered, unit } => write!(
+                f,
+                "{delivered:.2} {unit} poured on hold, not counted yet: continue, and it is asked about"
+            ),
             MayHaveBegunBefore => {
                 f.write_str("part of it may have come while nobody listened")
             }

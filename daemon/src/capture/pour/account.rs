@@ -123,6 +123,8 @@ pub(crate) struct Account {
     pub(super) lingered: bool,
     /// A person kept what had come before the last refill.
     pub(super) kept_behind: bool,
+    /// The pour came while capture was asked to ignore the samples.
+    pub(super) poured_on_hold: bool,
     /// The level has risen since the value was held, and no delivery makes a level rise.
     pub(super) risen: bool,
     /// What is known of evaporation, and whether it was told of this pour.
@@ -200,6 +202,7 @@ impl Account {
             lingered: false,
             kept_behind: false,
             risen: false,
+            poured_on_hold: false,
             evaporation: Evaporation::default(),
             said_evaporation: false,
         }

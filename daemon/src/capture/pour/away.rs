@@ -16,6 +16,8 @@ pub(crate) enum Seen {
     /// Something else rests on the pan, with the level as given, and now liquid runs: another
     /// vessel.
     Other(Level),
+    /// The balance was tared while liquid ran, and the liquid came to rest at this level.
+    Tared(Level),
 }
 
 /// Follows the pan while the vessel is away.
@@ -28,6 +30,8 @@ pub(crate) struct Away {
     rested: bool,
     /// The rest that the level left slowly meanwhile.
     left: Option<Level>,
+    /// The first value after a level that moved went to zero in one step.
+    zeroed: Option<f64>,
 }
 
 impl Away {
@@ -41,12 +45,18 @@ impl Away {
             stood,
             rested,
             left: None,
+            zeroed: None,
         };
     }
 
     /// The level jumped again: the rest left slowly is forgotten.
     pub(crate) fn jumped(&mut self) {
-        self.left = None;
+        (self.left, self.zeroed) = (None, None);
+    }
+
+    /// The jump went to `v`; within `near` of zero a key may have been pressed while liquid ran.
+    pub(crate) fn jumped_to(&mut self, v: f64, near: f64) {
+        self.zeroed = (!self.rested && v.abs() <= near).then_some(v);
     }
 
     /// Takes a value. Within `same` of the rest before, the vessel counts as the same one; a run of
@@ -65,6 +75,14 @@ impl Away {
                 let Some(level) = tracker.level(sigma) else {
                     return Seen::Nothing;
                 };
+                // A pan from which the vessel was lifted rests at zero. What runs on from there tells
+                // of a key.
+                if let Some(zeroed) = self.zeroed.take()
+                    && (level.now - zeroed).abs() > run
+                {
+                    self.away = false;
+                    return Seen::Tared(level);
+                }
                 // A vessel lifted while liquid ran comes back with what still ran into it.
                 let allowed = if self.rested { same } else { 10.0 * same };
                 let shift = self.stood.map_or(0.0, |stood| level.settled - stood);

@@ -5,8 +5,8 @@
 
 use super::super::still::seconds;
 use super::super::{CaptureNote, CapturedValue, Fit};
-use super::account::Account;
-use super::early::RESTED_S;
+use super::account::{Account, Refilled};
+use super::early::{ALIKE, RESTED_S};
 use super::expecting::BrothersTell;
 use super::level::Level;
 
@@ -47,6 +47,10 @@ impl Account {
     /// expected: two like deliveries of one filling. Where the burette was refilled near its end: a
     /// little more than what had come before.
     pub(super) fn doubted(&mut self, mut taken: CapturedValue, ended: bool) -> CapturedValue {
+        if self.poured_on_hold {
+            taken.doubt = Some(CaptureNote::PouredOnHold);
+            return taken;
+        }
         if self.balance || self.across.is_some() {
             return taken;
         }
@@ -63,8 +67,9 @@ impl Account {
         // For a person who ends pours with drops, a pause in the stream is no end. Whether a person
         // does so shows at the end of the first pour.
         let tells = |dripped: bool| dripped || (ended && !self.drips);
-        let two = self.two.as_ref().filter(|(_, rest)| {
-            tells(rest.dripped) || seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S
+        let two = self.two.as_ref().filter(|(first, rest)| {
+            let long = seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S;
+            tells(rest.dripped) || long || self.are_two_fillings(first.value, taken.value)
         });
         // A little that ends with drops as well corrects the same pour.
         let corrects = |(first, _): &&(CapturedValue, Level)| {
@@ -84,6 +89,16 @@ impl Account {
             taken.doubt = self.not_drained(&taken);
         }
         taken
+    }
+
+    /// Whether nothing is expected and two fillings gave alike amounts, of which the first left
+    /// something in the burette: two chambers, for all that is known.
+    fn are_two_fillings(&self, first: f64, total: f64) -> bool {
+        let second = total - first;
+        self.refilled == Some(Refilled::PerhapsAll)
+            && self.pour_expected.is_none()
+            && !self.emptied()
+            && (second - first).abs() <= ALIKE * first
     }
 
     /// Whether drops ended the pour before it had come to enough, and more came later.
@@ -129,7 +144,11 @@ impl Account {
         parts.then(|| {
             let dripped = self.dripped_before_refill();
             let base = base.clone();
-            (held.clone(), Level { dripped, ..base })
+            // The held amount may hold what came since the refill.
+            let before = self.before_base().map(|(first, _)| first);
+            let before = before.filter(|first| self.are_two_fillings(first.value, taken.value));
+            let first = before.unwrap_or(held);
+            (first.clone(), Level { dripped, ..base })
         })
     }
 

@@ -9,7 +9,7 @@ use super::account::{Account, Early, PourStage, Refilled};
 use super::level::Level;
 
 /// Two chambers of one engine differ by no more than this share. Common practice, no source.
-const ALIKE: f64 = 0.10;
+pub(super) const ALIKE: f64 = 0.10;
 /// Drops fall at most so far apart, s; after a longer rest a pour may have ended.
 pub(super) const RESTED_S: f64 = 4.0;
 /// The beginning of the next pour is no more than this, cc; more is a pour of its own in any case …

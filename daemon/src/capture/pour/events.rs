@@ -4,7 +4,7 @@
 //! Rests are known here, samples are not.
 
 use super::super::still::seconds;
-use super::super::{CaptureEvent, CaptureNote, Fit};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue, Fit};
 use super::account::{Account, Amid, PourStage, Refilled, Unseen};
 use super::early::RESTED_S;
 use super::level::Level;
@@ -114,12 +114,21 @@ impl Account {
     pub(crate) fn swapped(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, self.held.clone()) {
             (PourStage::Held, Some(held)) => self.finish(held, out),
-            (PourStage::Delivering, _) => self.lose_pour(CaptureNote::Away, out),
+            (PourStage::Delivering, _) => self.lose_pour(CaptureNote::MovedMidPour, out),
             _ => {}
         }
         self.evaporation.clear();
         self.base = level;
         self.left = None;
+        self.stage = PourStage::Ready;
+    }
+
+    /// The balance was tared while liquid ran, which has come to rest at this level: the amount is
+    /// not known, and the next pour begins here.
+    pub(crate) fn tared(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+        self.lose_pour(CaptureNote::MovedMidPour, out);
+        self.evaporation.clear();
+        (self.base, self.left) = (Some(level), None);
         self.stage = PourStage::Ready;
     }
 
@@ -154,8 +163,30 @@ impl Account {
             (PourStage::Ready | PourStage::Refilling, _, Some(held)) if refilled => {
                 self.finish(held, out);
             }
+            // A drop falls just now: it belongs to no pour.
+            (PourStage::Held, None, Some(held)) if self.fit(held.value) != Some(Fit::Below) => {
+                self.finish(held, out);
+                (self.base, self.left) = (None, None);
+                self.stage = PourStage::Ready;
+            }
+            (PourStage::Delivering, _, Some(held)) if self.fit(held.value) != Some(Fit::Below) => {
+                self.over_while_more_runs(held, out);
+            }
             _ => {}
         }
+    }
+
+    /// The held pour is over, and what runs now is the next one. It began at the rest where the pour
+    /// was held, or at the refill since.
+    fn over_while_more_runs(&mut self, held: CapturedValue, out: &mut Vec<CaptureEvent>) {
+        let rest = self.held_at.take();
+        let refilled_us = self.base.as_ref().map(|base| base.from_us);
+        self.finish(held, out);
+        let later = |rest: &Level| refilled_us.is_none_or(|refilled| rest.from_us > refilled);
+        if let Some(rest) = rest.filter(later) {
+            self.base = Some(rest);
+        }
+        self.begins();
     }
 
     /// A lost pour, or one too small to be told, is poured again: the next pour begins at the

@@ -74,7 +74,7 @@ pub(crate) enum LevelChange {
 }
 
 /// Follows one level.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Tracker {
     judging: Judging,
     points: Vec<Point>,

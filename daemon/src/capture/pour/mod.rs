@@ -66,6 +66,8 @@ pub(crate) struct Pour {
     stood_at: Option<f64>,
     /// Everything that came while the direction of the scale was not known.
     which_way: Option<WhichWay>,
+    /// What comes while capture is asked to ignore the samples.
+    on_hold: Option<holding::OnHold>,
 }
 
 impl Pour {
@@ -90,6 +92,7 @@ impl Pour {
             revise_at_us: 0,
             stood_at: None,
             which_way,
+            on_hold: None,
         }
     }
 
@@ -136,8 +139,13 @@ impl Pour {
 
     /// A key on the gauge: a tare between pours ends a held pour; any other key loses the pour.
     fn key(&mut self, note: CaptureNote, out: &mut Vec<CaptureEvent>) {
-        out.push(CaptureEvent::Note(note));
         let zeroed = matches!(note, CaptureNote::JumpToZero { .. });
+        // A balance goes to 0 by its key, or when its vessel is lifted untared.
+        let told = match self.balance && zeroed {
+            true => CaptureNote::AtZero,
+            false => note,
+        };
+        out.push(CaptureEvent::Note(told));
         self.account.rezeroed(zeroed, out);
         self.forget();
     }
@@ -253,6 +261,7 @@ impl Capture for Pour {
             self.account.resumes_in(sample.unit, out);
             self.meet(sample);
         }
+        self.watch_on_hold(sample, out);
         let mut fed = Vec::new();
         self.intake
             .feed(sample, self.sigma.at(sample.resolution), &mut fed);
@@ -267,14 +276,8 @@ impl Capture for Pour {
                 self.which_way = Some(WhichWay::new(self.sigma));
                 self.forget();
             }
-            CaptureControl::Take => {
-                self.paused = false;
-                self.account.take(level, out);
-            }
-            CaptureControl::Again => {
-                self.paused = false;
-                self.account.again(level, out);
-            }
+            CaptureControl::Take => self.account.take(level, out),
+            CaptureControl::Again => self.account.again(level, out),
             CaptureControl::Add => self.account.add(out),
             CaptureControl::Hold => self.hold(out),
             CaptureControl::Split => self.account.split(out),
@@ -326,6 +329,13 @@ impl Capture for Pour {
     }
 
     fn live(&self) -> CaptureStatus {
+        // What comes on hold is shown, not the pour before.
+        if let Some(on_hold) = &self.on_hold {
+            return CaptureStatus {
+                phase: CapturePhase::Paused,
+                ..on_hold.shown()
+            };
+        }
         let phase = match (self.paused, self.away.is_away(), self.account.stage()) {
             (true, ..) => CapturePhase::Paused,
             (_, true, _) => CapturePhase::Away,
@@ -343,9 +353,11 @@ impl Capture for Pour {
                 .intake
                 .latest()
                 .map(|v| self.account.delivered(v).unwrap_or(v)),
+            // Nobody knows what was delivered before the direction of the scale is known.
             delivered: self
                 .intake
                 .latest()
+                .filter(|_| self.which_way.is_none())
                 .map(|v| self.account.delivered(v).unwrap_or(0.0)),
             unit: self.intake.unit(),
             phase,

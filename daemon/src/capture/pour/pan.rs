@@ -5,6 +5,10 @@ use super::super::{CaptureEvent, CaptureNote};
 use super::Pour;
 use super::away::Seen;
 
+/// A balance that is tared while liquid runs shows no more than this in its next value, g. Common
+/// practice, no source: a stream of 5 g/s for a tenth of a second.
+const ZEROED_G: f64 = 0.5;
+
 impl Pour {
     /// On a balance: whether the sample belongs to a vessel that is away.
     pub(super) fn watch_away(&mut self, point: Point, out: &mut Vec<CaptureEvent>) -> bool {
@@ -17,6 +21,8 @@ impl Pour {
         });
         if jumped {
             self.goes_away(out);
+            let near = ZEROED_G * self.scale();
+            self.away.jumped_to(point.v, near);
         }
         if !self.away.is_away() {
             return false;
@@ -36,6 +42,7 @@ impl Pour {
                 let level = self.tracker.level(&self.sigma);
                 self.account.back(shift, level, out);
             }
+            Seen::Tared(level) => self.account.tared(level, out),
             Seen::Other(level) => {
                 self.account.swapped(Some(level.clone()), out);
                 self.left(level, out);

@@ -21,7 +21,13 @@ impl Account {
             return Some(Refilled::GoesOn);
         }
         match self.fit(self.amount(level).value) {
-            None if self.can_be_asked() => self.little_left(level).then_some(Refilled::PerhapsAll),
+            // A pour over three fillings runs each of them to its end. Otherwise the third one would
+            // swallow a chamber of its own while the first two are asked about.
+            None if self.can_be_asked() => {
+                let first = self.refilled != Some(Refilled::PerhapsAll);
+                let may_go_on = near_end || first && self.little_left(level);
+                may_go_on.then_some(Refilled::PerhapsAll)
+            }
             None => near_end.then_some(Refilled::GoesOn),
             Some(Fit::Below) => {
                 self.perhaps_of_the_one_before(level);
@@ -116,7 +122,7 @@ impl Account {
     }
 
     /// The last rest before the refill, where a value was held since.
-    fn before_base(&self) -> Option<&(CapturedValue, Level)> {
+    pub(super) fn before_base(&self) -> Option<&(CapturedValue, Level)> {
         let (rest, base) = (self.held_at.as_ref()?, self.base.as_ref()?);
         let before = |one: &&(CapturedValue, Level)| one.1.from_us < base.from_us;
         let held_since = rest.from_us > base.from_us;
@@ -176,6 +182,7 @@ impl Account {
         (self.two, self.early, self.unseen) = (None, None, None);
         self.undrained = None;
         self.amid = None;
+        self.poured_on_hold = false;
         self.rests.retain(|(taken, _)| taken.value == held.value);
         self.kept_behind_refill();
     }

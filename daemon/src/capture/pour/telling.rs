@@ -89,6 +89,7 @@ impl Account {
         self.reopened = false;
         self.lingered = false;
         (self.kept_behind, self.risen) = (false, false);
+        self.poured_on_hold = false;
         (self.pour_expected, self.begun, self.renew) = (None, false, false);
     }
 }

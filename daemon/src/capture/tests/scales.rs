@@ -56,6 +56,49 @@ fn a_hand_on_the_pan_is_no_pour() {
     assert_values(&script.play(&settings()), &[40.0], 0.02);
 }
 
+/// The balance is tared while liquid runs: the amount is not known, and that is said. The next pour
+/// is counted.
+#[test]
+fn a_tare_in_mid_stream_loses_the_pour_and_says_so() {
+    for (from, first) in [(350.0, 25.0), (0.0, 25.0), (350.0, 5.0)] {
+        let mut script = Script::balance(from);
+        script.rest(4.0).run(from + first, 4.0).jump(0.2);
+        script.run(0.2 + 21.0, 4.0).rest(8.0);
+        script.run(0.2 + 21.0 + 45.0, 4.0).rest(8.0);
+        let events = script.play(&settings());
+        assert_values(&events, &[45.0], 0.02);
+        let said = notes(&events);
+        let lost = said.iter().filter(|note| note.loses_a_pour());
+        assert_eq!(lost.collect::<Vec<_>>(), [&CaptureNote::MovedMidPour]);
+    }
+}
+
+/// A vessel lifted while the last of a pour still drips is no tare: it comes back, or another does.
+#[test]
+fn a_vessel_lifted_too_soon_is_no_tare() {
+    let mut script = Script::balance(350.0);
+    script.rest(4.0).run(395.0, 4.0).jump(0.0).rest(5.0);
+    script.jump(395.0).rest(8.0);
+    let events = script.play(&settings());
+    assert_values(&events, &[45.0], 0.02);
+}
+
+/// A vessel that stood untared is lifted: the balance shows 0, and no key is spoken of.
+#[test]
+fn an_untared_vessel_that_is_lifted_is_no_pressed_key() {
+    let mut script = Script::balance(350.0);
+    script
+        .rest(4.0)
+        .run(395.0, 4.0)
+        .rest(8.0)
+        .jump(0.0)
+        .rest(6.0);
+    let said = notes(&script.play(&settings()));
+    let key = |note: &CaptureNote| matches!(note, CaptureNote::JumpToZero { .. });
+    assert!(!said.iter().any(key), "{said:?}");
+    assert!(!said.is_empty());
+}
+
 #[test]
 fn an_emptied_vessel_begins_the_next_pour() {
     let mut script = Script::balance(350.0);

@@ -403,6 +403,11 @@ impl PlayedTool for PlayedDaemon {
         self.asked = None;
     }
 
+    fn interrupted(&mut self, at_us: u64) {
+        self.work(|run, keep, out| run.end(at_us, keep, out));
+        self.killed();
+    }
+
     fn started(&mut self, _: u64) {
         self.start();
     }
@@ -415,6 +420,8 @@ impl PlayedTool for PlayedDaemon {
             HandRequest::Skip => Control::Skip,
             HandRequest::Add => Control::Add,
             HandRequest::Take => Control::Take,
+            HandRequest::Back => Control::Back,
+            HandRequest::Undo => Control::Undo,
             HandRequest::Go(stop) if self.ended => return self.measures_over(stop),
             HandRequest::Go(stop) => self.go_to(stop),
             HandRequest::Type { cc, sure } => return self.types(cc, sure, at_us),

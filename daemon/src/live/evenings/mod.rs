@@ -3,9 +3,13 @@
 //! Some evenings are drawn at random, others are named; the generator is `synth::evening`.
 
 mod daemon;
+mod gone_back;
+mod held_off;
+mod late_again;
 mod lost_and_left;
 mod named;
 mod needless;
+mod nobody_looks;
 mod random;
 mod restarts;
 

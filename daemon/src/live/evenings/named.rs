@@ -275,6 +275,7 @@ fn a_repeat_that_disagrees_replaces_nothing() {
 fn again_after_moving_on_asks_which_is_meant() {
     let (played, asked) = written(&evening(&[46.0, 46.3]), |hand| {
         hand.fills(0, 44.0);
+        hand.station.wait(20.0);
         hand.station.meant = Some(0);
         hand.station.ask(HandRequest::Again);
         hand.station.answer_all();

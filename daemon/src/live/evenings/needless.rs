@@ -133,3 +133,31 @@ fn who_rests_behind_a_refill_is_asked_at_last() {
     assert_eq!(open, [true, true], "{}", played.told());
     assert_right(&played);
 }
+
+/// The burette is filled in two pulls, or in three, with rests between: no pour, and no question.
+#[test]
+fn a_refill_in_several_pulls_is_one_refill() {
+    for (nominal, rest_s, counts_down) in [
+        (Some(46.0), 1.0, false),
+        (Some(46.0), 6.0, true),
+        (None, 3.0, false),
+        (None, 30.0, true),
+    ] {
+        let mut plan = evening(&[46.0, 46.3, 45.9]);
+        (plan.nominal, plan.make.counts_down) = (nominal, counts_down);
+        let (played, asked) = written(&plan, |hand| {
+            for (stop, cc) in [46.0, 46.3, 45.9].into_iter().enumerate() {
+                for level in [30.0, 8.0, 0.0] {
+                    if hand.station.burette.level() > level + 1.0 {
+                        hand.fill_to(level, 12.0, "a pull");
+                        hand.station.wait(rest_s);
+                    }
+                }
+                hand.pours(stop, cc, 10.0);
+                hand.is_done(stop);
+            }
+        });
+        assert_eq!(asked, 0, "{}", played.told());
+        assert_right(&played);
+    }
+}

@@ -90,6 +90,12 @@ fn sound_evenings_are_seldom_asked_about() {
     assert_seldom_asked(&totals);
 }
 
+/// The same for hands that change their mind and forget.
+#[test]
+fn no_fumbled_evening_keeps_a_chamber_wrong_in_silence() {
+    assert_none_wrong_in_silence(&totals(&seeds(), EveningKind::Fumbled));
+}
+
 fn assert_seldom_asked(totals: &EveningTotals) {
     let share = totals.share_asked();
     let asked = totals.asked_stories.iter().take(told()).cloned();

@@ -3,6 +3,7 @@
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, StopQuestion, Undo, ValueOrigin, Waiting};
+use super::taking_again::PARTED;
 use super::{RouteRun, RunJournal, RunOutcome};
 use crate::capture::{self, CaptureEvent, CapturedValue};
 use crate::known::words;
@@ -66,6 +67,19 @@ impl RouteRun {
                 self.take_again(*stop, at_us, keep, out)?;
             }
             (Doubt::WhichAgain(_), Control::Keep) => self.question = None,
+            (Doubt::WhichAgain(_), Control::Undo) => {
+                self.question = None;
+                out.say(SaidAs::Note, "taken back");
+            }
+            // The lost pour stays without a value. What came since belongs to the next stop, or,
+            // after a leap, to a stop that nobody knows.
+            (Doubt::Lost(_), Control::Skip | Control::Back | Control::Go { .. }) => {
+                self.question = None;
+                if *control != Control::Skip {
+                    self.mark_meanwhile();
+                }
+                return Ok(false);
+            }
             // A person who goes on leaves the reading as it is. What was poured meanwhile belongs
             // to the stop where the route stood until now.
             (Doubt::WhichAgain(_), Control::Go { .. } | Control::Skip | Control::Back) => {
@@ -140,6 +154,10 @@ impl RouteRun {
                 self.question = None;
                 self.waiting.pop_front();
                 self.drop_from_capture(&head, at_us);
+                // The route had gone on before the question: what waits was poured elsewhere.
+                if *control == Control::Refill && self.returns_to.is_some() {
+                    self.mark_meanwhile();
+                }
                 if *control == Control::Again {
                     self.forget_the_rest(question.stop, at_us, keep)?;
                     self.mark_meanwhile();
@@ -231,7 +249,7 @@ impl RouteRun {
             // The capture is done with the value; what it told of its rests is still there.
             self.drop_from_capture(head, at_us);
             // Numbers that no pour of a capture has.
-            let number = |n: u32| (1 << 31) | (2 * pour + n);
+            let number = |n: u32| PARTED | (2 * pour + n);
             let part = |value: f64, n: u32| {
                 let taken = CapturedValue {
                     value,
@@ -278,7 +296,7 @@ impl RouteRun {
             ));
         };
         match undo {
-            Undo::Walk(walk) => self.walk = walk,
+            Undo::Walk(walk) => self.walk.stand_as(&walk),
             Undo::Hold(was) => self.set_hold(was, keep, out),
             Undo::Restore { id, stop, walk } => {
                 keep.keep(Fact::Restored { of: id })?;

@@ -24,33 +24,41 @@ impl RouteRun {
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         out.moved = true;
-        let asked = self.question.is_some();
+        let was_asked = self.question.is_some();
         if self.answer(control, at_us, keep, out)? {
             self.turn_to_stop();
             return Ok(());
         }
+        // An answer that leaves its value waiting moves the value with the route.
+        let asked = self.question.is_some() || !self.waiting.is_empty() && was_asked;
         let stood = self.walk.clone();
+        if matches!(control, Control::Back | Control::Skip | Control::Go { .. }) {
+            self.returns_to = None;
+        }
         match control {
             Control::Take => self.tell_capture(capture::CaptureControl::Take, at_us, keep, out),
             Control::Add => self.tell_capture(capture::CaptureControl::Add, at_us, keep, out),
             Control::Split => self.tell_capture(capture::CaptureControl::Split, at_us, keep, out),
             Control::Again => self.again(at_us, keep, out)?,
-            Control::Back => self.walk.back(),
-            Control::Skip => self.walk.skip(),
+            Control::Skip => {
+                if !asked {
+                    self.leave_stop(at_us, keep, out)?;
+                    self.mark_under_way();
+                }
+                self.walk.skip();
+            }
             Control::Hold | Control::Resume => {
                 let hold = *control == Control::Hold;
                 self.undo = Some(Undo::Hold(self.on_hold));
                 self.set_hold(hold, keep, out);
             }
-            Control::Go { spot } => {
-                let stop = self.stop_said(spot)?;
-                if !asked {
-                    self.leave_stop(at_us, keep, out)?;
-                }
-                self.walk.go(stop);
-                if !asked {
-                    self.went_on(at_us, keep, out);
-                }
+            Control::Back | Control::Go { .. } => {
+                let stop = match control {
+                    Control::Go { spot } => self.stop_said(spot)?,
+                    // Back from where the person sees the route stand.
+                    _ => self.walk.before(),
+                };
+                self.goes_to(stop, asked, at_us, keep, out)?;
             }
             Control::Undo => self.undo(keep, out)?,
             Control::Type { .. }
@@ -65,7 +73,6 @@ impl RouteRun {
             }
         }
         if matches!(control, Control::Back | Control::Skip | Control::Go { .. }) {
-            self.returns_to = None;
             self.undo = Some(Undo::Walk(stood));
             self.stirred = false;
         }
@@ -83,6 +90,7 @@ impl RouteRun {
             return;
         }
         self.on_hold = hold;
+        self.poured_on_hold = None;
         for index in 0..self.actives.len() {
             // A capture that has stopped by itself waits already, and goes on with the others.
             let waits = self.actives[index].capture.live().phase == CapturePhase::Paused;
@@ -287,18 +295,21 @@ impl RouteRun {
                 self.forget_record(&one, "taken again", keep)?;
             }
             self.stirred = false;
-            for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
-                let mut events = Vec::new();
-                let holds = active.outcomes.values().any(|t| t.id.is_some() && t.held);
-                if !holds {
-                    // The amount of the pour before stands; the other modes begin anew with the
-                    // reading.
-                    let anew = match self.stops[stop].stop.mode == "pour" {
-                        true => capture::CaptureControl::Anew,
-                        false => capture::CaptureControl::Again,
-                    };
-                    active.told(anew, at_us, &mut events);
+            // The amount of the pour before stands; the other modes begin anew with the reading.
+            let anew = match self.stops[stop].stop.mode == "pour" {
+                true => capture::CaptureControl::Anew,
+                false => capture::CaptureControl::Again,
+            };
+            for index in 0..self.actives.len() {
+                if self.actives[index].gauge != gauge {
+                    continue;
                 }
+                if self.actives[index].holds() {
+                    self.tell(index, capture::CaptureControl::Over, at_us, keep, out);
+                }
+                let active = &mut self.actives[index];
+                active.under_way = false;
+                active.told(anew, at_us, &mut Vec::new());
             }
             out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
             return Ok(());
@@ -315,46 +326,12 @@ impl RouteRun {
             ));
         };
         match here {
+            // Right under the value nothing else can be meant.
+            Some(_) if self.was_told_just_now(stop) => self.take_again(stop, at_us, keep, out)?,
             Some(here) => self.ask(here, Doubt::WhichAgain(stop), None, out),
             // Nothing else can be meant once all stops are taken.
             None => self.take_again(stop, at_us, keep, out)?,
         }
-        Ok(())
-    }
-
-    /// Voids the reading of a stop; the stop is visited again.
-    pub(super) fn take_again(
-        &mut self,
-        stop: usize,
-        at_us: u64,
-        keep: &mut dyn RunJournal,
-        out: &mut RunOutcome,
-    ) -> Result<(), Refusal> {
-        let stood = self.walk.clone();
-        let id = reading_of(self.walk.became()[stop]);
-        if let Some(of) = id {
-            keep.keep(Fact::Voided {
-                of,
-                reason: "taken again".to_owned(),
-            })?;
-            out.readings.push(of);
-            self.undo = Some(Undo::Restore {
-                id: of,
-                stop,
-                walk: stood,
-            });
-        }
-        for active in &mut self.actives {
-            let newest = active.outcomes.values_mut().next_back();
-            if let Some(outcome) = newest.filter(|t| t.stop == stop && t.id == id) {
-                outcome.id = None;
-                let mut events = Vec::new();
-                active.told(capture::CaptureControl::Again, at_us, &mut events);
-            }
-        }
-        self.walk.again(stop);
-        self.stirred = false;
-        out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
         Ok(())
     }
 }

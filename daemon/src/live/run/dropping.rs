@@ -83,6 +83,7 @@ impl RouteRun {
                     held: false,
                     value: 0.0,
                     confirmed: false,
+                    first_us: None,
                 };
                 self.actives[*active]
                     .outcomes

@@ -72,11 +72,36 @@ impl RouteRun {
         Ok(stop)
     }
 
-    /// An amount that was poured at the present stop and was too little to be told belongs there,
-    /// and not to the stop where the person goes.
+    /// A person goes to a stop. The pours before are over, those of that very stop too: what comes
+    /// next is measured there anew. `asked`: a value in question goes along.
     ///
     /// # Errors
-    /// Where something must be asked about the amount first.
+    /// Where something must be asked about the amount at the present stop first.
+    pub(super) fn goes_to(
+        &mut self,
+        stop: usize,
+        asked: bool,
+        at_us: u64,
+        keep: &mut dyn RunJournal,
+        out: &mut RunOutcome,
+    ) -> Result<(), Refusal> {
+        if asked {
+            self.walk.go(stop);
+            return Ok(());
+        }
+        self.leave_stop(at_us, keep, out)?;
+        self.walk.go(stop);
+        for index in 0..self.actives.len() {
+            if self.actives[index].holds() {
+                self.tell(index, capture::CaptureControl::Over, at_us, keep, out);
+            }
+        }
+        self.mark_under_way();
+        Ok(())
+    }
+
+    /// An amount that was poured at the present stop and was too little to be told belongs there,
+    /// and not to the stop where the person goes.
     pub(super) fn leave_stop(
         &mut self,
         at_us: u64,
@@ -100,16 +125,12 @@ impl RouteRun {
         }
     }
 
-    /// A person who goes to another stop ends the pour before. What comes next belongs to the stop
-    /// that the person named, and nothing is asked about that.
-    pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
-        let at = self.walk.at();
-        for index in 0..self.actives.len() {
-            let outcome = self.actives[index].outcomes.values().next_back();
-            let elsewhere = outcome.is_some_and(|outcome| outcome.held && Some(outcome.stop) != at);
-            if elsewhere && self.waiting.is_empty() {
-                self.tell(index, capture::CaptureControl::Over, at_us, keep, out);
-            }
+    /// Liquid runs while a person goes elsewhere: nobody knows which of the two stops it is for,
+    /// and its value is asked about.
+    pub(super) fn mark_under_way(&mut self) {
+        for active in &mut self.actives {
+            let pours = active.capture.mode() == capture::CaptureMode::Pour;
+            active.under_way = pours && active.delivers();
         }
     }
 

@@ -12,6 +12,7 @@ mod asking;
 mod asking_tests;
 mod control;
 mod dropping;
+mod ending;
 mod going;
 mod heard;
 #[cfg(test)]
@@ -19,6 +20,7 @@ mod pouring_tests;
 mod queue;
 mod so_far;
 mod taking;
+mod taking_again;
 #[cfg(test)]
 mod tests;
 mod worded;
@@ -142,6 +144,8 @@ struct Active {
     told: Option<aloud::ToldValue>,
     /// The time of the last sample that the capture was fed.
     last_us: Option<u64>,
+    /// Whether the pour under way began before a person sent the route elsewhere.
+    under_way: bool,
     /// What the capture was told since the journal was last written.
     heard: Vec<heard::SteeredCapture>,
 }
@@ -159,6 +163,8 @@ struct ValueOutcome {
     value: f64,
     /// Whether a person was asked about the value and kept it.
     confirmed: bool,
+    /// The time of the capture's last sample when the value was first kept.
+    first_us: Option<u64>,
 }
 
 impl Active {
@@ -167,6 +173,11 @@ impl Active {
         self.outcomes
             .values()
             .any(|outcome| outcome.id.is_some() && outcome.held)
+    }
+
+    /// Whether liquid runs.
+    fn delivers(&self) -> bool {
+        self.capture.live().phase == capture::CapturePhase::Delivering
     }
 }
 
@@ -178,6 +189,8 @@ pub struct RouteRun {
     walk: RouteWalk,
     actives: Vec<Active>,
     on_hold: bool,
+    /// What was poured while the route is on hold, in words.
+    poured_on_hold: Option<String>,
     sigmas: BTreeMap<String, Sigma>,
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
@@ -225,6 +238,7 @@ impl RouteRun {
             walk,
             actives: Vec::new(),
             on_hold: false,
+            poured_on_hold: None,
             sigmas,
             waiting: VecDeque::new(),
             question: None,
@@ -271,12 +285,6 @@ impl RouteRun {
         self.on_hold
     }
 
-    /// Whether every stop was visited, no reading may still be revised, and nothing is asked.
-    pub fn finished(&self) -> bool {
-        let open = self.question.is_some() || !self.waiting.is_empty();
-        self.walk.done() && !open && !self.actives.iter().any(Active::holds)
-    }
-
     /// What was learned of a gauge's noise.
     pub fn sigma(&self, gauge: &str) -> Option<Sigma> {
         let live = self
@@ -319,16 +327,6 @@ impl RouteRun {
         out: &mut RunOutcome,
     ) {
         self.feed(gauge, keep, out, |active, events| active.gap(at_us, events));
-    }
-
-    /// The route ends: held values become final, stops without a reading stay so.
-    pub fn end(&mut self, at_us: u64, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
-        let gauges: Vec<String> = self.actives.iter().map(|a| a.gauge.clone()).collect();
-        for gauge in gauges {
-            self.feed(&gauge, keep, out, |active, events| {
-                active.capture.end(at_us, events)
-            });
-        }
     }
 
     /// Hands something to every capture of `gauge` and deals with their events.
@@ -382,6 +380,7 @@ impl RouteRun {
                 outcomes: BTreeMap::new(),
                 told: None,
                 last_us: None,
+                under_way: false,
                 heard: Vec::new(),
             };
             if self.taken_up {

@@ -322,7 +322,7 @@ fn a_small_burette_is_summed_wherever_a_filling_ended() {
 fn a_bubble_seen_after_moving_on_is_poured_again() {
     let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
-        s.rest(4.0).run(44.0, 4.0).rest(5.0);
+        s.rest(4.0).run(44.0, 4.0).rest(25.0);
     });
     rig.control(Control::Again);
     assert!(

@@ -69,6 +69,7 @@ impl RouteRun {
         self.waiting.push_back(Waiting {
             is_final,
             told: false,
+            meanwhile: std::mem::take(&mut self.actives[active].under_way),
             ..Waiting::whole(origin)
         });
     }
@@ -354,12 +355,15 @@ impl RouteRun {
         let here = self.walk.at().map(|stop| self.stops[stop].gauge.as_str());
         if here == Some(gauge)
             && let Some(live) = self.live(gauge)
-            && matches!(
-                live.phase,
-                capture::CapturePhase::Delivering | capture::CapturePhase::Refilling
-            )
         {
-            self.stirred = true;
+            use capture::CapturePhase::{Delivering, Refilling, Waiting};
+            self.stirred |= matches!(live.phase, Delivering | Refilling);
+            // What ran when a person went elsewhere came to nothing.
+            if matches!(live.phase, Refilling | Waiting) {
+                for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
+                    active.under_way = false;
+                }
+            }
         }
     }
 }

@@ -9,8 +9,7 @@ use crate::known::inputs::METERING;
 use crate::known::words;
 use crate::live::figuring::figure_of;
 use crate::route::StopOutcome;
-use crate::store::fact::STEP;
-use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, ReadingSource};
+use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, ReadingSource, STEP};
 
 /// Whether a value that was final has changed.
 fn is_reopened(known: Option<ValueOutcome>, taken: &CapturedValue) -> bool {
@@ -34,6 +33,10 @@ impl RouteRun {
             }
             CaptureEvent::Withdrawn { pour, why } => self.withdraw(active, pour, &why, keep, out),
             CaptureEvent::Note(note) => {
+                if matches!(note, CaptureNote::PoursOnHold { .. }) {
+                    self.poured_on_hold = Some(note.to_string());
+                    out.moved = true;
+                }
                 if note.loses_a_pour() {
                     self.lost_pour(active, note, out);
                 } else {
@@ -189,6 +192,10 @@ impl RouteRun {
             held,
             value: taken.value,
             confirmed: asked.is_some() || known.is_some_and(|k| k.confirmed),
+            first_us: match known.filter(|_| former.is_some()) {
+                Some(known) => known.first_us,
+                None => self.actives[active].last_us,
+            },
         };
         self.actives[active].outcomes.insert(pour, outcome);
         let became = if held {
@@ -197,7 +204,18 @@ impl RouteRun {
             StopOutcome::Taken(id)
         };
         let tone = self.aloud(active, pour, taken, (tone, held), &shown);
-        self.reading_kept(stop, became, id, tone, &shown, out);
+        match former {
+            // A person who went back to the stop measures it anew: the route stays there.
+            Some(_) if self.walk.at() == Some(stop) => {
+                self.walk.became_of(stop, became);
+                out.readings.push(id);
+                out.moved = true;
+                if tone != SaidAs::Note {
+                    out.say(tone, shown);
+                }
+            }
+            _ => self.reading_kept(stop, became, id, tone, &shown, out),
+        }
         if !held {
             self.third_round(stop, keep, out);
         }
@@ -245,7 +263,7 @@ impl RouteRun {
             let middle = expectation.expected.middle / scale;
             Some((&self.stops[next].stop.spot, middle))
         });
-        Some(words::burette((from, to), left, holds, next, taken))
+        Some(words::burette(left, holds, next, taken))
     }
 
     /// A held value turned out to be no reading.

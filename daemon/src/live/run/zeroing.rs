@@ -146,6 +146,7 @@ impl RouteRun {
             held: false,
             value: taken.value,
             confirmed: false,
+            first_us: None,
         };
         self.actives[active].outcomes.insert(pour, none);
         out.say(SaidAs::Note, format!("{gauge} shows its zero: no reading"));

@@ -13,7 +13,7 @@ const TRIES: usize = 4;
 
 /// The module's opening says what it does.
 pub struct EveningHand<'a> {
-    plan: &'a EveningPlan,
+    pub(super) plan: &'a EveningPlan,
     /// The station at which it works.
     pub station: EveningStation<'a>,
     /// How many more chambers are to come from the present filling.
@@ -85,6 +85,9 @@ impl<'a> EveningHand<'a> {
             } else {
                 self.visit(stop, planned);
                 stop += 1;
+                if let Some(fumble) = planned.fumble {
+                    stop = self.fumbles(fumble, stop);
+                }
             }
             self.between(planned);
         }
@@ -147,7 +150,7 @@ impl<'a> EveningHand<'a> {
         }
     }
 
-    fn pour_again(&mut self) {
+    pub(super) fn pour_again(&mut self) {
         for stop in 0..self.station.truths.len() {
             let truth = self.station.truths[stop];
             if truth.again && truth.done {
@@ -241,7 +244,7 @@ impl<'a> EveningHand<'a> {
     }
 
     /// Refills, or does not.
-    fn prepare(&mut self, cc: f64, per_filling: u32) {
+    pub(super) fn prepare(&mut self, cc: f64, per_filling: u32) {
         let fits = self.station.burette.left() > cc + 2.0;
         let lets_it_run_out = !fits
             && self.from_filling > 0
@@ -292,6 +295,7 @@ impl<'a> EveningHand<'a> {
             }
             Mishap::Unplugged(when, seconds) => self.lose(false, when, seconds),
             Mishap::Killed(when, seconds) => self.lose(true, when, seconds),
+            Mishap::Interrupted(_, seconds) => self.station.interrupt(seconds),
             Mishap::Stopped(_, seconds) => self.station.stop_daemon(seconds),
             Mishap::Bump(_, cc, seconds) => {
                 self.station.tell(&format!(

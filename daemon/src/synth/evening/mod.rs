@@ -6,6 +6,7 @@
 //! Nothing here knows how capture or a route decides.
 
 mod burette;
+mod fumbling;
 mod hand;
 mod plan;
 mod pouring;
@@ -15,7 +16,7 @@ mod verdict;
 
 pub use burette::BuretteMake;
 pub use hand::{EveningHand, play};
-pub use plan::{EveningKind, EveningPlan, Mishap, MishapMoment, StopPlan};
+pub use plan::{EveningKind, EveningPlan, Fumble, Mishap, MishapMoment, StopPlan};
 pub use tool::{
     HandAnswer, HandRequest, PlayedTool, QuestionReason, Refused, ShownStop, ToolQuestion,
 };

@@ -13,6 +13,8 @@ pub enum EveningKind {
     Any,
     /// No mistakes and no disturbances of the hand, and the scale's direction is known.
     Sound,
+    /// As any, with a hand that changes its mind and forgets: see [`Fumble`].
+    Fumbled,
 }
 
 /// The facts before the first pour, and the acts that follow.
@@ -53,6 +55,8 @@ pub struct StopPlan {
     pub gap_s: f64,
     /// The disturbance, if there is one.
     pub mishaps: Vec<Mishap>,
+    /// What the hand does once the chamber is poured.
+    pub fumble: Option<Fumble>,
 }
 
 /// When something happens within a stop.
@@ -81,6 +85,8 @@ pub enum Mishap {
     Unplugged(MishapMoment, f64),
     /// The daemon is killed and started after so many seconds.
     Killed(MishapMoment, f64),
+    /// The work is stopped by Ctrl-C and taken up after so many seconds.
+    Interrupted(MishapMoment, f64),
     /// The daemon is stopped for so many seconds.
     Stopped(MishapMoment, f64),
     /// The value is typed instead of poured.
@@ -89,6 +95,31 @@ pub enum Mishap {
     WrongChamber,
     /// Somebody leans on the stand: how far, cc, and how long, s.
     Bump(MishapMoment, f64, f64),
+}
+
+/// What a hand does after a chamber that changes its mind or forgets, after one chamber of five.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Fumble {
+    /// Goes back to the chamber after so many seconds and pours it anew; whether by `back` rather
+    /// than by `go`, and whether it refills before it says so.
+    GoesBack(f64, bool, bool),
+    /// Says `again` after so many seconds, pours the next chamber, and only then answers.
+    LateAgain(f64),
+    /// Says `hold`, pours the next chamber, and only then `resume`.
+    ForgetsHold,
+    /// Stops the work by Ctrl-C amid the next chamber, after this share, for so many seconds.
+    CtrlC(f64, f64),
+}
+
+impl Fumble {
+    fn draw(dice: &mut Dice) -> Fumble {
+        match dice.whole(0, 3) {
+            0 => Fumble::GoesBack(dice.uniform(1.0, 60.0), dice.chance(0.5), dice.chance(0.5)),
+            1 => Fumble::LateAgain(dice.uniform(1.0, 60.0)),
+            2 => Fumble::ForgetsHold,
+            _ => Fumble::CtrlC(dice.uniform(0.1, 0.9), dice.uniform(2.0, 20.0)),
+        }
+    }
 }
 
 impl EveningPlan {
@@ -116,8 +147,15 @@ impl EveningPlan {
                 stops.push(StopPlan::draw(size + dice.gauss(0.05), dice));
             }
         }
-        if kind == EveningKind::Any {
+        if kind != EveningKind::Sound {
             strew(&mut stops, chambers, dice);
+        }
+        // Its own chance: the rest of the evening is that of the same seed of any kind.
+        let mut chance = Dice::seeded(seed ^ 0x6675_6d62);
+        if kind == EveningKind::Fumbled {
+            for stop in &mut stops {
+                stop.fumble = chance.chance(0.2).then(|| Fumble::draw(&mut chance));
+            }
         }
         EveningPlan {
             seed,
@@ -143,6 +181,7 @@ impl StopPlan {
             film: None,
             gap_s: 10.0,
             mishaps: Vec::new(),
+            fumble: None,
         }
     }
 
@@ -166,6 +205,7 @@ impl StopPlan {
             film: dice.chance(1.0 / 3.0).then_some(film),
             gap_s: dice.uniform(2.0, 120.0),
             mishaps: Vec::new(),
+            fumble: None,
         }
     }
 

@@ -193,6 +193,7 @@ fn events(planned: &StopPlan) -> Vec<(f64, Event)> {
             Mishap::Hold(MishapMoment::MidPour(share), _)
             | Mishap::Unplugged(MishapMoment::MidPour(share), _)
             | Mishap::Killed(MishapMoment::MidPour(share), _)
+            | Mishap::Interrupted(MishapMoment::MidPour(share), _)
             | Mishap::Stopped(MishapMoment::MidPour(share), _)
             | Mishap::Bump(MishapMoment::MidPour(share), ..) => *share,
             _ => continue,

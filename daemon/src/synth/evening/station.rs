@@ -51,7 +51,7 @@ pub struct EveningStation<'a> {
     /// The stop whose reading the hand means when it says `again`.
     pub meant: Option<usize>,
     into: Option<usize>,
-    now_us: u64,
+    pub(super) now_us: u64,
     /// Moment from which the gauge is heard again, and whether the daemon must be started for that.
     back: Option<(u64, bool)>,
     stopped_until: u64,
@@ -243,22 +243,24 @@ impl<'a> EveningStation<'a> {
 
     /// The gauge's plug is pulled, or the daemon dies, for so many seconds.
     pub fn lose(&mut self, killed: bool, seconds: f64) {
-        let what = if killed {
-            "the daemon is killed"
-        } else {
-            "the gauge is unplugged"
+        let what = match killed {
+            true => "the daemon is killed",
+            false => "the gauge is unplugged",
         };
         self.tell(&format!("{what} for {seconds:.1} s"));
+        match killed {
+            true => self.tool.killed(),
+            false => self.tool.lost(self.now_us),
+        }
+        self.is_away(killed, seconds);
+    }
+
+    pub(super) fn is_away(&mut self, killed: bool, seconds: f64) {
         // The daemon may be down when the plug is pulled; then it must still be started.
         let (until, dead) = self.back.unwrap_or((0, false));
         let back_us = self.now_us + (seconds * 1e6) as u64;
         self.back = Some((back_us.max(until), killed || dead));
         self.late.clear();
-        if killed {
-            self.tool.killed();
-        } else {
-            self.tool.lost(self.now_us);
-        }
         self.listen();
     }
 
@@ -341,7 +343,11 @@ impl<'a> EveningStation<'a> {
             // The rest belongs to the next chamber, which was begun.
             QuestionReason::OneOrTwo if self.is_too_much(stop, cc) => HandAnswer::Split,
             QuestionReason::FarOff | QuestionReason::OneOrTwo | QuestionReason::Meanwhile => {
-                match self.origin(stop, cc) {
+                // The hand knows which chamber it poured last, though two may be alike.
+                let last = self.moves.iter().rev().find_map(|moved| moved.into);
+                let meanwhile = why == QuestionReason::Meanwhile;
+                let last = last.filter(|last| meanwhile && near(self.truths[*last].cc, cc));
+                match last.or_else(|| self.origin(stop, cc)) {
                     Some(origin) if origin == stop => HandAnswer::Keep,
                     Some(origin) => HandAnswer::Belongs(origin),
                     None if why == QuestionReason::OneOrTwo && self.sum_of_two(cc).is_some() => {

@@ -29,6 +29,10 @@ pub enum HandRequest {
     Skip,
     /// Go to a stop.
     Go(usize),
+    /// Go back one stop.
+    Back,
+    /// Take the last control back.
+    Undo,
     /// Sum the next pour into the last reading.
     Add,
     /// Take it now.
@@ -115,6 +119,8 @@ pub trait PlayedTool {
     fn lost(&mut self, at_us: u64);
     /// The daemon dies without a word.
     fn killed(&mut self);
+    /// The daemon, or the command that follows the route, is stopped by Ctrl-C.
+    fn interrupted(&mut self, at_us: u64);
     /// The daemon is there again and the route is taken up.
     fn started(&mut self, at_us: u64);
     /// Asks something of it.
