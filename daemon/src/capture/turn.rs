@@ -68,7 +68,7 @@ fn between_samples(points: &[Point], highest: f64, shape: &Shape) -> Option<Shap
     let half = 0.5 * points[to].since(points[from].at_us);
     let moved = shape.fall * (shape.period / half.max(shape.period)).powi(2);
     let step = moved.min(shape.finest);
-    (step > shape.resolution).then(|| Shape {
+    (step > shape.resolution).then_some(Shape {
         resolution: step,
         sigma: QUIET * step,
         ..*shape
