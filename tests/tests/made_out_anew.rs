@@ -121,8 +121,7 @@ fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
     // A bubble: the second chamber is poured again.
     let hand = Hand::at_burette(4).from(0.4).pour(64.3);
     burette.play(&hand.stream());
-    // It is asked which reading is meant: the last one.
-    steer("again");
+    // Right after its value it is the one that is meant.
     steer("again");
     let hand = Hand::at_burette(5).from(64.7).refill();
     burette.play(&hand.rest(1.0).pour(64.1).refill().rest(1.0).stream());

@@ -266,8 +266,8 @@ fn a_data_folder_of_another_user_is_refused_before_anything_is_written() {
         .current_dir("/")
         .output();
     let ran = FinishedRun::of(output.expect("setpriv (package util-linux) is needed"));
-    assert_eq!(ran.code, 11, "{}{}", ran.out, ran.err);
-    assert!(ran.err.contains("ermission denied"), "{}", ran.err);
+    assert_eq!(ran.code, 13, "{}{}", ran.out, ran.err);
+    assert!(ran.err.contains("belongs to another user"), "{}", ran.err);
     assert_eq!(
         std::fs::read(data.join("jobs/v8/journal.ndjson")).unwrap(),
         journal

@@ -21,6 +21,9 @@ use super::{
 };
 use level::Climb;
 
+/// A level that is off for so long at the end of its window has been left, s: the hand went on.
+const GONE_S: f64 = 0.3;
+
 /// The state machine of the average mode.
 pub(crate) struct Average {
     settings: AverageSettings,
@@ -120,6 +123,17 @@ impl Average {
             }
             return;
         }
+        if self.full_us.is_some()
+            && let Some((from_us, left_s)) = self.leaving()
+        {
+            // Whether it goes for good is not known at once; nothing of it belongs to the mean.
+            if left_s >= GONE_S {
+                self.keep_before(from_us);
+                let climb = self.still_climbs();
+                self.take(climb, out);
+            }
+            return;
+        }
         if !self.flows(recent) {
             return self.restart();
         }
@@ -137,6 +151,14 @@ impl Average {
             return self.drop_before(point.at_us.saturating_sub(micros(self.settings.window_s)));
         }
         self.take(climb, out);
+    }
+
+    /// Forgets the samples from a moment on.
+    fn keep_before(&mut self, from_us: u64) {
+        self.points.retain(|p| p.at_us < from_us);
+        for along in &mut self.along {
+            along.points.retain(|p| p.0 < from_us);
+        }
     }
 
     /// Takes the mean of the window; `climb` says what does not hold in it.

@@ -132,6 +132,11 @@ pub fn expand(
         if route.balance && round % 2 == 0 {
             stops[first..].reverse();
         }
+        if round > 1
+            && let (Some(anew), Some(stop)) = (&route.next_round, stops.get_mut(first))
+        {
+            stop.prompt = format!("Round {round}: {anew}. {}", stop.prompt);
+        }
     }
     if stops.is_empty() {
         Err(ExpandError::Empty)
@@ -280,6 +285,22 @@ mod tests {
         assert!(gaps.iter().any(|(spot, _)| spot == "gap/1/intake/-10deg"));
         let slip = stops("flow", "lfit", &["2"], LengthUnits::Inch).unwrap_err();
         assert!(slip.to_string().contains("did you mean lift?"), "{slip}");
+    }
+
+    #[test]
+    fn what_is_set_up_anew_is_said_before_the_first_stop_of_each_further_round() {
+        let mut shipped = crate::route::shipped();
+        let (name, text) = shipped.find(|(name, _)| *name == "chambers").unwrap();
+        let route = Route::parse(text, name).unwrap();
+        let stops = expand(&route, &BANKS, &RouteChoices::default()).unwrap();
+        let told = stops.iter().filter(|stop| stop.prompt.contains("grease"));
+        let told: Vec<(u32, usize)> = told
+            .map(|stop| {
+                let at = stops.iter().position(|one| std::ptr::eq(one, stop));
+                (stop.round, at.unwrap_or_default())
+            })
+            .collect();
+        assert_eq!(told, [(2, stops.len() / 2)]);
     }
 
     #[test]

@@ -26,6 +26,9 @@ pub struct Route {
     /// What to watch out for before it begins.
     #[serde(default)]
     pub cautions: Vec<String>,
+    /// What to set up anew before each further round, said before its first stop.
+    #[serde(default)]
+    pub next_round: Option<String>,
     /// Whether all steps of one cylinder come before the next cylinder; otherwise all cylinders
     /// of one step come before the next step.
     #[serde(default)]

@@ -451,6 +451,10 @@ pub const NO_FORM: &[(&str, &str)] = &[
         "the page of the gauges, where a port is listened at",
     ),
     ("jobs/decide", "the pages of the decisions"),
+    (
+        "jobs/sheet",
+        "the page of the sheets, and a decision's answer",
+    ),
     ("jobs/new", "the page on which an engine is stated"),
     ("jobs/engine/set", "the page on which an engine is stated"),
     (

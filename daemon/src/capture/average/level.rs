@@ -168,6 +168,22 @@ impl Average {
             || self.along.iter().any(|one| opened(one).unwrap_or(false))
     }
 
+    /// The samples at the end that lie off the level before them: the first one's time, and for how
+    /// long they have, s. `None` where the newest lies on the level.
+    pub(super) fn leaving(&self) -> Option<(u64, f64)> {
+        let newest = self.points.last()?;
+        let settled = self.points.partition_point(|p| newest.since(p.at_us) > 1.0);
+        let level = self.points.get(..settled).filter(|level| level.len() > 2)?;
+        let n = level.len() as f64;
+        let mean = level.iter().map(|p| p.v).sum::<f64>() / n;
+        let square: f64 = level.iter().map(|p| (p.v - mean).powi(2)).sum();
+        let sd = (square / (n - 1.0)).sqrt();
+        let off = (self.settings.depart_share * mean.abs()).max(5.0 * sd);
+        let off = |p: &&Point| (p.v - mean).abs() > off;
+        let first = self.points.iter().rev().take_while(off).last()?;
+        Some((first.at_us, newest.since(first.at_us)))
+    }
+
     /// Whether nothing has changed for long since the last reading, and nobody was told.
     pub(super) fn is_long_since(&self, now_us: u64) -> bool {
         let flows = self.flows(self.recent_mean());

@@ -117,3 +117,36 @@ fn a_short_bump_of_the_flow_makes_no_second_reading() {
     assert_eq!(values.len(), 2, "{values:?}");
     assert!((values[0] - 20.0).abs() < 0.1 && (values[1] - 14.0).abs() < 0.1);
 }
+
+/// The hand lets the blower down while the mean still waits for a level that only seems to climb.
+#[test]
+fn a_level_that_is_left_while_its_mean_waits_is_taken_without_what_came_after() {
+    let rules = FlowRules {
+        seconds: 18.0,
+        surge: (0.01, 0.02),
+        drift: (0.0, 0.0),
+        ..Default::default()
+    };
+    let mut waited = 0;
+    for seed in 0..60 {
+        let made = flow(seed, &rules);
+        let end_us = made.samples.last().map_or(0, |sample| sample.at_us);
+        let mut samples = made.samples.clone();
+        for i in 1..=60 {
+            for mut one in made.samples[..2].iter().copied() {
+                one.at_us += end_us + 50_000 * i;
+                one.value = Some(0.0);
+                samples.push(one);
+            }
+        }
+        let replayed = replay(samples, &settings(), Sigma::unknown());
+        let taken: Vec<&CapturedValue> = replayed.finals().collect();
+        assert_eq!(taken.len(), 1, "seed {seed}");
+        waited += u32::from(taken[0].at_us + 500_000 > end_us);
+        let off = taken[0].value / made.truth[0] - 1.0;
+        assert!(off.abs() < 0.03, "seed {seed}: {off}");
+        let pulses = matches!(taken[0].doubt, Some(CaptureNote::Pulsing { .. }));
+        assert!(!pulses, "seed {seed}: {:?}", taken[0].doubt);
+    }
+    assert!(waited > 0, "no mean waited: nothing was tried");
+}
