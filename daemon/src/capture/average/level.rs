@@ -113,6 +113,9 @@ fn climb(points: &[(u64, f64)]) -> Option<(f64, f64)> {
     (size > CLEAR * sd).then(|| (run, end / mean.abs()))
 }
 
+/// How many times as far from its end a level may be that both channels share: their ratio holds.
+const BLOWER: f64 = 2.5;
+
 /// The means of the whole seconds of a window, up to its end.
 fn by_the_second(points: &[(u64, f64)]) -> Vec<f64> {
     let Some((end_us, _)) = points.last() else {
@@ -208,30 +211,35 @@ impl Average {
         blown(recent, unit) || self.along.iter().any(other)
     }
 
-    /// The channel that holds least at the end of the window, where one does not hold.
+    /// The channel that holds least at the end of the window, where one does not hold. Beside
+    /// another channel it is the ratio that must hold: what a blower does to both changes no flow at
+    /// the reference depression, and hides no climb of the one.
     pub(super) fn still_climbs(&self) -> Option<Climb> {
-        let own: Vec<(u64, f64)> = self.points.iter().map(|p| (p.at_us, p.v)).collect();
         let unit = self.intake.unit()?;
-        let own = climb(&own).map(|found| (self.settings.channel, unit, found));
-        let along = self
-            .along
-            .iter()
-            .filter_map(|along| Some((along.channel, along.unit?, climb(&along.points)?)));
-        // What a blower does to both channels hides no climb of the one beside the other.
         let main = self.points.iter().map(|p| p.v).sum::<f64>() / self.points.len() as f64;
-        let beside = self.along.iter().filter_map(|along| {
+        let mut all: Vec<Climb> = Vec::new();
+        for along in &self.along {
             let ratios: Vec<(u64, f64)> = pairs(&self.points, &along.points).collect();
-            let (run, off) = climb(&ratios)?;
-            Some((along.channel, along.unit?, (run * main, off)))
-        });
-        let along = along.chain(beside);
-        let all = own.into_iter().chain(along);
-        let all = all.map(|(channel, unit, (over_window, off))| Climb {
-            channel,
+            let found = along.unit.zip(climb(&ratios));
+            all.extend(found.map(|(unit, (run, off))| Climb {
+                channel: along.channel,
+                unit,
+                over_window: run * main,
+                off,
+            }));
+        }
+        let own: Vec<(u64, f64)> = self.points.iter().map(|p| (p.at_us, p.v)).collect();
+        // A blower that still runs up is waited for, a surge of it is not.
+        let plain =
+            |off: f64| self.along.is_empty() || off.abs() > BLOWER * self.settings.hold_share;
+        let own = climb(&own).filter(|(_, off)| plain(*off));
+        all.extend(own.map(|(over_window, off)| Climb {
+            channel: self.settings.channel,
             unit,
             over_window,
             off,
-        });
+        }));
+        let all = all.into_iter();
         all.filter(|one| one.off.abs() > self.settings.hold_share)
             .max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()))
     }
