@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::archive::CopyOf;
 use crate::route::RouteProgress;
 use crate::{Ask, Carry, Figure};
 
@@ -124,6 +125,9 @@ pub struct ShowJob {
 pub struct JobDetail {
     /// The summary.
     pub summary: JobSummary,
+    /// The job of which it is a copy.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub copy_of: Option<CopyOf>,
     /// The job card.
     #[serde(default)]
     pub card: CardShown,

@@ -4,6 +4,7 @@
 //! own path and what it answers with, so that the server, the client over HTTP and the client
 //! inside one process cannot drift apart.
 
+mod archive;
 mod board;
 mod chart;
 mod check;
@@ -27,6 +28,7 @@ mod taken_up;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+pub use archive::{CopyOf, JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, UnpackJob};
 pub use board::{
     BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
     Pairing, ShowEngine,
@@ -136,6 +138,8 @@ macro_rules! every_request {
             MakeSheet,
             VerifyJob,
             AcceptDamage,
+            PackJob,
+            UnpackJob,
             JobsLike,
             EnterReading,
             ImportReadings,
