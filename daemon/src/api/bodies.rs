@@ -37,7 +37,9 @@ pub(super) async fn whole(request: Request, next: Next) -> Response {
 /// for.
 pub(super) fn most_of(request: &Request) -> usize {
     let asked = request.uri().path().trim_start_matches('/');
-    let asked = asked.strip_prefix(API).map(|path| path.trim_start_matches('/'));
+    let asked = asked
+        .strip_prefix(API)
+        .map(|path| path.trim_start_matches('/'));
     let paired = request.extensions().get::<Guest>() == Some(&Guest::Paired);
     match asked == Some(UnpackJob::PATH) && !paired {
         true => LARGEST_WITH_ARCHIVE,
@@ -46,7 +48,11 @@ pub(super) fn most_of(request: &Request) -> usize {
 }
 
 /// A body of this length, where it was said, and of `most` bytes.
-pub(super) async fn read(body: Body, said: Option<usize>, most: usize) -> Result<Bytes, Box<Response>> {
+pub(super) async fn read(
+    body: Body,
+    said: Option<usize>,
+    most: usize,
+) -> Result<Bytes, Box<Response>> {
     let refused = |status: StatusCode, refusal: Refusal| Box::new(super::json(status, &refusal));
     let too_large = || {
         let found = match said {

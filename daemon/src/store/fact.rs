@@ -12,8 +12,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::capture::{CaptureMode, Sigma, Steer};
 
-pub use crate::store::copied::CopiedJob;
 pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
+pub use crate::store::copied::CopiedJob;
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
 };

@@ -204,7 +204,8 @@ impl Store {
         let name = new.name.clone();
         let _making = self.making();
         if let Err(taken) = self.free(&name) {
-            let same = matches!(&taken, StoreError::JobExists { existing, .. } if *existing == name);
+            let same =
+                matches!(&taken, StoreError::JobExists { existing, .. } if *existing == name);
             return match same && self.was_created_by(&new)? {
                 true => self.job(&name),
                 false => Err(taken),

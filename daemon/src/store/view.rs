@@ -11,8 +11,8 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    CheckedGauge, CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind, PartsCut,
-    ReadingId, StatedCondition, ZeroedGauge,
+    CheckedGauge, CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind,
+    PartsCut, ReadingId, StatedCondition, ZeroedGauge,
 };
 pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;

@@ -7,7 +7,9 @@ pub enum ArchiveFault {
     #[error("the file is no archive of a job: {0}")]
     Strange(String),
     /// A newer program made it.
-    #[error("the archive has version {found} of the format and this program reads up to {most}; use the newer program")]
+    #[error(
+        "the archive has version {found} of the format and this program reads up to {most}; use the newer program"
+    )]
     Newer {
         /// The version of the archive.
         found: u64,

@@ -172,7 +172,9 @@ fn written(
     let mut text = serde_json::to_vec_pretty(manifest)?;
     text.push(b'\n');
     let first = (MANIFEST, text.as_slice());
-    let rest = contents.iter().map(|(name, b)| (name.as_str(), b.as_slice()));
+    let rest = contents
+        .iter()
+        .map(|(name, b)| (name.as_str(), b.as_slice()));
     for (name, bytes) in std::iter::once(first).chain(rest) {
         let mut header = Header::new_ustar();
         header.set_entry_type(EntryType::Regular);

@@ -75,11 +75,7 @@ impl Store {
 }
 
 /// The job in an archive, folded, where its record is whole and what the archive says.
-fn sound(
-    job: &str,
-    journal: &[u8],
-    archive: &ReadArchive<'_>,
-) -> Result<JobView, ArchiveFault> {
+fn sound(job: &str, journal: &[u8], archive: &ReadArchive<'_>) -> Result<JobView, ArchiveFault> {
     let end = serde_json::from_slice::<Anchor>(archive.file(ANCHOR)).ok();
     if end.as_ref() != Some(&archive.manifest.end) {
         let why = format!("{ANCHOR} does not say what the manifest says");
