@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::job::JobSummary;
+use crate::job::{CopyOf, JobSummary};
 use crate::{Ask, Carry};
 
 /// The most bytes that a job's archive may have: in base64 it still fits a request.
@@ -74,18 +74,6 @@ pub struct JobUnpacked {
     /// The job of which it is a copy.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub copy_of: Option<CopyOf>,
-}
-
-/// Of which job a job is a copy, as that one stood then.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct CopyOf {
-    /// The job's name.
-    pub job: String,
-    /// The number of its last fact at that time.
-    pub seq: u64,
-    /// The hash of its last line at that time, in hexadecimal.
-    pub hash: String,
 }
 
 impl Ask for UnpackJob {

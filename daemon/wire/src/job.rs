@@ -2,7 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::archive::CopyOf;
 use crate::route::RouteProgress;
 use crate::{Ask, Carry, Figure};
 
@@ -108,6 +107,18 @@ impl Ask for Jobs {
     const PATH: &'static str = "jobs";
     const CARRY: Carry = Carry::Question;
     type Answer = JobList;
+}
+
+/// Of which job a job is a copy, as that one stood then.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct CopyOf {
+    /// The job's name.
+    pub job: String,
+    /// The number of its last fact at that time.
+    pub seq: u64,
+    /// The hash of its last line at that time, in hexadecimal.
+    pub hash: String,
 }
 
 /// Asks for all that is known of a job.

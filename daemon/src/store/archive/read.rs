@@ -102,13 +102,22 @@ fn listed(manifest: &ArchiveManifest) -> Result<BTreeMap<&str, &PackedFile>, Arc
 
 /// The entries of a tar in their order, each with its bytes.
 fn entries(bytes: &[u8]) -> Result<Vec<(String, &[u8])>, ArchiveFault> {
-    let broken = |error: std::io::Error| ArchiveFault::Strange(error.to_string());
+    let strange = |_| ArchiveFault::Strange("it does not begin as one".to_owned());
     let cut_off = || ArchiveFault::Damaged("its end is missing".to_owned());
     let (mut all, mut end) = (Vec::new(), 0_u64);
     let mut archive = Archive::new(bytes);
     // Raw: what an entry says of the next one, such as a longer name, is itself refused.
-    for entry in archive.entries().map_err(broken)?.raw(true) {
-        let entry = entry.map_err(broken)?;
+    for entry in archive.entries().map_err(strange)?.raw(true) {
+        let entry = entry.map_err(|error| {
+            let left = (bytes.len() as u64).saturating_sub(end);
+            match all.last() {
+                None => strange(error),
+                Some(_) if left < BLOCK => cut_off(),
+                Some((name, _)) => {
+                    ArchiveFault::Damaged(format!("what follows on {name} cannot be read: {error}"))
+                }
+            }
+        })?;
         let name = String::from_utf8_lossy(&entry.path_bytes()).into_owned();
         if !entry.header().entry_type().is_file() {
             return Err(ArchiveFault::entry(&name, "it is no plain file"));
