@@ -106,3 +106,37 @@ fn is_too_large(error: &axum::Error) -> bool {
         .source()
         .is_some_and(|source| source.to_string().contains("length limit exceeded"))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_an_archive_at_the_machine_itself_may_be_larger() {
+        let most = |path: &str, guest: Option<Guest>| {
+            let mut request = Request::new(Body::empty());
+            *request.uri_mut() = path.parse().unwrap();
+            if let Some(guest) = guest {
+                request.extensions_mut().insert(guest);
+            }
+            most_of(&request)
+        };
+        let unpack = "/v1/jobs/unpack";
+        assert_eq!(most(unpack, None), LARGEST_WITH_ARCHIVE);
+        assert_eq!(most(unpack, Some(Guest::Page)), LARGEST_WITH_ARCHIVE);
+        assert_eq!(most(unpack, Some(Guest::Paired)), LARGEST);
+        for other in [
+            "/v1/jobs/pack",
+            "/v1/readings/import",
+            "/forms/jobs/unpack",
+            "/",
+        ] {
+            assert_eq!(most(other, None), LARGEST, "{other}");
+        }
+        let carried = benchhand_wire::LARGEST_ARCHIVE.div_ceil(3) * 4;
+        assert!(
+            carried + (1 << 20) < LARGEST_WITH_ARCHIVE as u64,
+            "the largest fits"
+        );
+    }
+}

@@ -27,6 +27,13 @@ pub(crate) struct UnpackedJob {
     pub manifest: ArchiveManifest,
 }
 
+/// The record of a job as it is to be written.
+struct RecordToPut<'a> {
+    view: JobView,
+    journal: Cow<'a, [u8]>,
+    end: Cow<'a, [u8]>,
+}
+
 impl Store {
     /// Unpacks an archive. With another name than the archive's job has, the job becomes a copy
     /// with an identity of its own. Nothing is changed where this refuses.
@@ -44,13 +51,13 @@ impl Store {
         let manifest = archive.manifest.clone();
         check_name("job", &manifest.job)?;
         let view = sound(&manifest.job, archive.file(JOURNAL), &archive)?;
-        let (view, journal, end) = match name {
+        let RecordToPut { view, journal, end } = match name {
             Some(name) if name != manifest.job => copied(name, &archive)?,
-            _ => (
+            _ => RecordToPut {
                 view,
-                Cow::Borrowed(archive.file(JOURNAL)),
-                Cow::Borrowed(archive.file(ANCHOR)),
-            ),
+                journal: Cow::Borrowed(archive.file(JOURNAL)),
+                end: Cow::Borrowed(archive.file(ANCHOR)),
+            },
         };
         let _making = self.making();
         self.free(view.name())?;
@@ -109,11 +116,8 @@ fn folded(job: &str, journal: &[u8], end: &Anchor) -> Result<JobView, ArchiveFau
     }
 }
 
-/// The same job under a name of its own: its view, its journal and its end.
-fn copied(
-    name: &str,
-    archive: &ReadArchive<'_>,
-) -> Result<(JobView, Cow<'static, [u8]>, Cow<'static, [u8]>), StoreError> {
+/// The record of the same job under a name of its own.
+fn copied(name: &str, archive: &ReadArchive<'_>) -> Result<RecordToPut<'static>, StoreError> {
     check_name("job", name)?;
     let of = CopiedJob {
         job: archive.manifest.job.clone(),
@@ -130,7 +134,11 @@ fn copied(
     };
     let view = folded(name, &journal, &end)?;
     let text = end.text().into_bytes();
-    Ok((view, Cow::Owned(journal), Cow::Owned(text)))
+    Ok(RecordToPut {
+        view,
+        journal: Cow::Owned(journal),
+        end: Cow::Owned(text),
+    })
 }
 
 /// Writes the files under another name first, so that the job exists whole or not at all.
