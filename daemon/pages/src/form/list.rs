@@ -459,6 +459,7 @@ pub const NO_FORM: &[(&str, &str)] = &[
         "the command at the machine: a form carries text and no file",
     ),
     ("jobs/decide", "the pages of the decisions"),
+    ("jobs/sheet", "the page of the sheets"),
     ("jobs/new", "the page on which an engine is stated"),
     ("jobs/engine/set", "the page on which an engine is stated"),
     (

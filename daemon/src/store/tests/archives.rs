@@ -7,13 +7,13 @@ use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::PackedStreams;
 use crate::store::archive::pack::PackedJob;
 use crate::store::error::StoreError;
-use crate::store::fact::CopiedJob;
+use crate::store::fact::{CopiedJob, ImportedReadings};
 use benchhand_testbed::disk::{DiskFault, Operation};
 
 const MOST: u64 = 1 << 20;
 
-/// A job with readings, a key, a batch's marks, an import's gap in the numbers, a torn write that
-/// was set aside, and a recorded stream.
+/// A job with readings, their keys, a torn write that was set aside, and a recorded stream that
+/// ends in half a line.
 pub(super) fn packable() -> (TestDisks, Store) {
     let disks = TestDisks::new(11);
     let store = disks.store();
@@ -261,6 +261,34 @@ fn a_copy_has_the_same_facts_and_an_identity_of_its_own() {
     let elsewhere = TestDisks::new(12);
     let view = elsewhere.store().unpack(&second.bytes, None).unwrap().view;
     assert_eq!((view.name(), view.copy_of()), ("v8-b", Some(&of)));
+}
+
+#[test]
+fn a_copy_keeps_the_numbers_of_an_import_and_the_places_of_a_batch() {
+    let (_, store) = packable();
+    let (mut job, _) = store.job("v8").unwrap();
+    let import = Fact::Import(ImportedReadings {
+        file: "notebook.csv".into(),
+        hash: "f".repeat(64),
+        rows: vec![reading("chamber/5", 65.0), reading("chamber/6", 66.0)],
+    });
+    assert_eq!(keep(&mut job, import), 10);
+    for n in 1..=2 {
+        let fact = Fact::Final(reading(&format!("chamber/{n}"), 58.0));
+        job.put_in_line(fact, None).unwrap();
+    }
+    let mut batch = job.take_batch().unwrap();
+    batch.write();
+    job.take_back(batch);
+    drop(job);
+    store.unpack(&pack(&store).bytes, Some("v8-b")).unwrap();
+    let numbers = |job: &str| -> Vec<_> {
+        let entries = store.entries(job).unwrap();
+        entries.iter().map(|one| (one.seq, one.batch)).collect()
+    };
+    assert_eq!(numbers("v8-b"), numbers("v8"));
+    assert_eq!(store.verify("v8-b").unwrap().last_seq, 13);
+    assert_eq!(readings_of(&store, "v8-b"), readings_of(&store, "v8"));
 }
 
 #[test]
