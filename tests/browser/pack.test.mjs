@@ -1,6 +1,7 @@
 // A job is loaded from its page as one file and taken up again from there.
 
 import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { Bench, root } from './bench.mjs';
@@ -28,6 +29,9 @@ test('the file that a page gives is the one that the command writes, and a copy 
   assert.equal(loaded.suggestedFilename(), 'v8.tar');
   const file = join(bench.folder, 'loaded.tar');
   await loaded.saveAs(file);
+  const packed = join(bench.folder, 'packed.tar');
+  bench.run('job', 'pack', 'v8', '--out', packed);
+  assert.ok(readFileSync(file).equals(readFileSync(packed)), 'both are the same bytes');
   const taken = bench.json('job', 'unpack', file, '--as', 'v8-b');
   const shown = bench.json('job', 'show', 'v8');
   assert.equal(taken.summary.readings, shown.summary.readings);
