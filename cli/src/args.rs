@@ -26,7 +26,9 @@ pub(crate) use export::{ExportCommand, WorkbookArgs};
 pub(crate) use gauge::{
     GaugeCommand, GaugeDirectionArgs, GaugeFindArgs, GaugeSetArgs, GaugeStudyArgs, GaugeZeroArgs,
 };
-pub(crate) use job::{JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs};
+pub(crate) use job::{
+    JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs, JobPackArgs, JobUnpackArgs,
+};
 pub(crate) use of::JobOrFiles;
 pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs};
 pub(crate) use report::ReportArgs;

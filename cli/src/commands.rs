@@ -1,5 +1,6 @@
 //! Carries out commands. Each group of commands has a file.
 
+mod archive;
 mod board;
 mod check;
 mod decide;

@@ -67,20 +67,7 @@ pub(crate) fn handshake(data: &Path) -> Result<Option<Handshake>, Refusal> {
 /// The file is missing, may not be read, or is not UTF-8 text.
 pub(crate) fn read_text(path: &Path) -> Result<String, Refusal> {
     let shown = path.display();
-    std::fs::read(path)
-        .map_err(|error| match error.kind() {
-            io::ErrorKind::NotFound => {
-                Refusal::new(Reason::NotFound, format!("there is no file {shown}"))
-                    .todo("check the name; it is looked for from the folder you are in")
-            }
-            io::ErrorKind::PermissionDenied => Refusal::new(
-                Reason::BadInput,
-                format!("{shown} may not be read by this user"),
-            )
-            .todo("change its permissions, or copy it to where you may read it"),
-            _ => Refusal::new(Reason::BadInput, format!("{shown} cannot be read: {error}"))
-                .todo("name a text file"),
-        })
+    read_bytes(path, "name a text file")
         .and_then(|bytes| {
             String::from_utf8(bytes).map_err(|error| {
                 let at = error.utf8_error().valid_up_to();
@@ -96,6 +83,26 @@ pub(crate) fn read_text(path: &Path) -> Result<String, Refusal> {
                 .map(str::to_owned)
                 .unwrap_or(text)
         })
+}
+
+/// Reads a file that the user named. `todo` says what to do where it is none.
+///
+/// # Errors
+/// The file is missing or cannot be read.
+pub(crate) fn read_bytes(path: &Path, todo: &str) -> Result<Vec<u8>, Refusal> {
+    let shown = path.display();
+    std::fs::read(path).map_err(|error| match error.kind() {
+        io::ErrorKind::NotFound => {
+            Refusal::new(Reason::NotFound, format!("there is no file {shown}"))
+                .todo("check the name; it is looked for from the folder you are in")
+        }
+        io::ErrorKind::PermissionDenied => Refusal::new(
+            Reason::BadInput,
+            format!("{shown} may not be read by this user"),
+        )
+        .todo("change its permissions, or copy it to where you may read it"),
+        _ => Refusal::new(Reason::BadInput, format!("{shown} cannot be read: {error}")).todo(todo),
+    })
 }
 
 /// A file's name as shown in messages.

@@ -4,6 +4,7 @@
 //! and views into answers. The blueprint knows what figures mean, the drivers know how bytes are
 //! read.
 
+mod archive;
 mod board;
 mod charts;
 mod compare;

@@ -56,7 +56,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/words",
         &[
-            &["digits", "rows", "sheet", "times", "visible"],
+            &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
             &["chart", "decide", "section", "short", "spoken"],
             &["full"],

@@ -22,6 +22,10 @@ pub(crate) enum JobCommand {
     /// Accept the damage of a record, where no sound copy is left. The job goes on without what is
     /// missing.
     AcceptDamage(AcceptDamageArgs),
+    /// Pack a job into one file, to put it away or take it elsewhere.
+    Pack(JobPackArgs),
+    /// Take a job from such a file, whole or not at all.
+    Unpack(JobUnpackArgs),
     /// Compute the captured readings again from the recorded streams, and compare.
     Recompute(JobNameArgs),
 }
@@ -41,6 +45,32 @@ pub(crate) struct AcceptDamageArgs {
     /// Why the record goes on without what is missing.
     #[arg(long, value_name = "TEXT")]
     pub(crate) reason: String,
+}
+
+/// Options of `job pack`.
+#[derive(Debug, Args)]
+pub(crate) struct JobPackArgs {
+    /// The job.
+    pub(crate) name: String,
+    /// The file to write.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: PathBuf,
+    /// Leave the recorded streams out. Readings cannot be computed again from the file then.
+    #[arg(long)]
+    pub(crate) without_streams: bool,
+    /// Write over a file that is there.
+    #[arg(long)]
+    pub(crate) force: bool,
+}
+
+/// Options of `job unpack`.
+#[derive(Debug, Args)]
+pub(crate) struct JobUnpackArgs {
+    /// The file.
+    pub(crate) file: PathBuf,
+    /// Make it a copy of this name, with a record of its own that says whose copy it is.
+    #[arg(long = "as", value_name = "NAME")]
+    pub(crate) name: Option<String>,
 }
 
 /// Options of `job new`.

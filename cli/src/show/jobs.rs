@@ -5,6 +5,8 @@ use benchhand_wire::{
     ShownReading, Voided,
 };
 
+use benchhand_words::copy_of;
+
 use super::figure::{as_taken, digits, unit_after};
 use super::table::Table;
 use super::{count, moment, route};
@@ -82,6 +84,7 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         route: running,
         notes,
         card,
+        copy_of: original,
     } = answer;
     let mut text = format!(
         "Job {}: {}\nopened {}, last kept {}, {} that count\n{}\n",
@@ -92,6 +95,9 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         count(summary.readings, "reading", "readings"),
         summary.folder
     );
+    if let Some(original) = original {
+        text += &format!("{}\n", copy_of(original));
+    }
     for (name, value) in entries(card) {
         text += &format!("{name} {value}\n");
     }
@@ -232,7 +238,7 @@ pub(crate) fn moved(answer: &Moved) -> String {
 
 #[cfg(test)]
 mod tests {
-    use benchhand_wire::{Figure, StageInfo};
+    use benchhand_wire::{CopyOf, Figure, StageInfo};
 
     use super::*;
 
@@ -285,6 +291,11 @@ mod tests {
     fn a_job_shows_its_stages_and_also_what_was_voided() {
         let text = detail(&JobDetail {
             summary: summary(),
+            copy_of: Some(CopyOf {
+                job: "v8-old".into(),
+                seq: 214,
+                hash: "f".repeat(64),
+            }),
             card: CardShown {
                 customer: Some("Invented & Sons".into()),
                 heads: [("left".to_owned(), "L-12".to_owned())].into(),
@@ -310,6 +321,7 @@ mod tests {
         });
         for words in [
             "a torn last line was set aside",
+            "a copy of v8-old as of fact 214",
             "customer Invented & Sons",
             "head on bank left L-12",
             "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber)",

@@ -80,6 +80,11 @@ pub fn sheet(job: &str, sheet: &str) -> String {
     of_job(job, &format!("sheets/{}", part(sheet)))
 }
 
+/// A job as one file, without its recorded streams.
+pub fn pack_without_streams(job: &str) -> String {
+    with(&of_job(job, "pack"), &[("without_streams", "yes")])
+}
+
 /// One reading.
 pub fn reading(job: &str, id: u64) -> String {
     of_job(job, &format!("readings/{id}"))

@@ -71,10 +71,11 @@ impl Credentials {
         request: Request,
         next: Next,
     ) -> Response {
+        let most = bodies::most_of(&request);
         let (head, body) = request.into_parts();
         let said = text(&head.headers, header::CONTENT_LENGTH.as_str());
         let said = said.and_then(|length| length.parse().ok());
-        let answer = match bodies::read(body, said).await {
+        let answer = match bodies::read(body, said, most).await {
             Ok(body) if proof.is_of_body(&body) => {
                 next.run(Request::from_parts(head, Body::from(body))).await
             }

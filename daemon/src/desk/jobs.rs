@@ -25,6 +25,17 @@ use crate::store::{error::StoreError, job::JobError};
 /// The number of the fact that opens a job.
 const FIRST: u64 = 1;
 
+/// Refuses a name that one of the pages has.
+pub(super) fn may_be_called(name: &str) -> Result<(), Refusal> {
+    if name != "new" {
+        return Ok(());
+    }
+    Err(
+        Refusal::new(Reason::BadInput, "a job cannot be called \"new\"")
+            .todo("choose another name: /jobs/new is the page that begins one"),
+    )
+}
+
 impl Answers<NewJob> for Desk {
     fn answer(
         &self,
@@ -32,12 +43,7 @@ impl Answers<NewJob> for Desk {
         key: Option<&str>,
     ) -> Result<benchhand_wire::JobSummary, Refusal> {
         let engine = Engine::from_toml(&ask.engine).map_err(|e| of_engine(&e, &ask.file))?;
-        if ask.name == "new" {
-            return Err(
-                Refusal::new(Reason::BadInput, "a job cannot be called \"new\"")
-                    .todo("choose another name: /jobs/new is the page that begins one"),
-            );
-        }
+        may_be_called(&ask.name)?;
         let name = ask.name.clone();
         let created = self.keeper.create(store::job::NewJob {
             name: ask.name,
@@ -124,6 +130,7 @@ impl Answers<ShowJob> for Desk {
         };
         Ok(JobDetail {
             summary: shown::job_of(&view, &self.keeper.layout()),
+            copy_of: shown::copy_of(&view),
             card: shown::card(&view),
             stages: view.stages().iter().map(shown::stage).collect(),
             readings: readings_of(&view),

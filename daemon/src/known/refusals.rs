@@ -5,6 +5,7 @@ use benchhand_blueprint::readings::CsvFaults;
 use benchhand_drivers::ProfileError;
 use benchhand_wire::{Place, Reason, Refusal};
 
+use crate::store::archive::fault::ArchiveFault;
 use crate::store::error::StoreError;
 use crate::store::gauges::GaugeError;
 use crate::store::job::JobError;
@@ -21,6 +22,12 @@ pub(crate) fn of_store(error: &StoreError) -> Refusal {
         StoreError::Name(_) | StoreError::Engine(_) => Reason::BadInput,
         StoreError::NoJob { .. } => Reason::NotFound,
         StoreError::JobExists { .. } => Reason::Conflict,
+        StoreError::Archive(ArchiveFault::Damaged(_)) => Reason::Damaged,
+        StoreError::Archive(error @ ArchiveFault::TooLarge { .. }) => {
+            return Refusal::new(Reason::BadInput, error.to_string())
+                .todo("leave the recorded streams out with --without-streams");
+        }
+        StoreError::Archive(_) => Reason::BadInput,
         StoreError::Job(error) => return of_job(error),
         StoreError::ReadOnly | StoreError::Files(_) => Reason::Storage,
     };

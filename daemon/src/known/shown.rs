@@ -1,6 +1,6 @@
 //! Readings and jobs in the form in which they are shown.
 
-use benchhand_wire::{CardShown, Figure, JobSummary, ShownReading, StageInfo};
+use benchhand_wire::{CardShown, CopyOf, Figure, JobSummary, ShownReading, StageInfo};
 
 use super::inputs;
 use crate::store::fact::ReadingSource;
@@ -94,6 +94,15 @@ pub(crate) fn stage(stage: &JobStage) -> StageInfo {
             .map(|cut| cut.changes.clone())
             .unwrap_or_default(),
     }
+}
+
+/// The job of which a job is a copy.
+pub(crate) fn copy_of(view: &JobView) -> Option<CopyOf> {
+    view.copy_of().map(|of| CopyOf {
+        job: of.job.clone(),
+        seq: of.seq,
+        hash: of.hash.clone(),
+    })
 }
 
 /// A job in one line.

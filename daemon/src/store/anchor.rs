@@ -37,7 +37,11 @@ impl Anchor {
         if Anchor::read(files, dir).as_ref() == Some(self) {
             return Ok(());
         }
-        let text = serde_json::json!({ "seq": self.seq, "hash": self.hash }).to_string();
-        files.replace(&dir.join(ANCHOR), text.as_bytes())
+        files.replace(&dir.join(ANCHOR), self.text().as_bytes())
+    }
+
+    /// The anchor as its file holds it.
+    pub(crate) fn text(&self) -> String {
+        serde_json::json!({ "seq": self.seq, "hash": self.hash }).to_string()
     }
 }

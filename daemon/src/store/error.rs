@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::store::archive::fault::ArchiveFault;
 use crate::store::job::JobError;
 use crate::store::journal::JournalError;
 use crate::store::lock::LockError;
@@ -41,6 +42,9 @@ pub enum StoreError {
     /// The engine file of a new job cannot be used.
     #[error("the engine file cannot be used: {0}")]
     Engine(String),
+    /// An archive was not made or not taken.
+    #[error(transparent)]
+    Archive(#[from] ArchiveFault),
     /// The job would not.
     #[error(transparent)]
     Job(#[from] JobError),

@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::capture::{CaptureMode, Sigma, Steer};
 
 pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
+pub use crate::store::copied::CopiedJob;
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
 };
@@ -152,6 +153,9 @@ pub struct OpenedJob {
     pub stage: String,
     /// The program that opened it, with its version.
     pub program: String,
+    /// The job of which it is a copy.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub copy_of: Option<CopiedJob>,
 }
 
 /// What a capture was told on a running route.

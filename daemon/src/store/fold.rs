@@ -70,6 +70,7 @@ impl JobView {
             Fact::Opened(opened) => {
                 self.name = opened.job;
                 self.title = opened.title;
+                self.copy_of = opened.copy_of.map(Arc::new);
                 self.opened = Some(at);
                 Arc::make_mut(&mut self.stages).push(JobStage {
                     name: opened.stage,

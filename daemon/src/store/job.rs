@@ -120,6 +120,7 @@ impl Job {
             title: new.title,
             stage: new.stage.unwrap_or_else(|| FIRST_STAGE.to_owned()),
             program: concat!("benchhand ", env!("CARGO_PKG_VERSION")).to_owned(),
+            copy_of: None,
         });
         let engine = Fact::Input(JobInput::new(InputKind::Engine, "engine", new.engine));
         for (fact, key) in [(opened, new.key.as_deref()), (engine, None)] {
@@ -310,7 +311,8 @@ pub(crate) fn is_last_engine(view: &JobView, bytes: &[u8]) -> bool {
         .is_some_and(|engine| engine.hash == content_hash(bytes))
 }
 
-fn unfinished(dir: &Path, name: &str) -> PathBuf {
+/// The folder in which a job is made before it is whole.
+pub(crate) fn unfinished(dir: &Path, name: &str) -> PathBuf {
     dir.with_file_name(format!("{UNFINISHED}{name}"))
 }
 

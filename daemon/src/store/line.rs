@@ -161,21 +161,41 @@ pub(crate) fn encode(
     bytes.extend_from_slice(PREV_MARK);
     bytes.extend_from_slice(prev.as_bytes());
     bytes.extend_from_slice(&fact.bytes);
+    Ok(ended(bytes))
+}
+
+/// The same line, without its line feed, behind another line: a sound line of which nothing but its
+/// place in a chain changes.
+pub(crate) fn chained(line: &[u8], prev: &str) -> EncodedLine {
+    let tail = HASH_MARK.len() + HASH_LEN + LINE_END.len();
+    let mut bytes = line[..line.len().saturating_sub(tail)].to_vec();
+    if let Some(mark) = prev_mark(&bytes) {
+        let hash = mark + PREV_MARK.len();
+        bytes.splice(hash..hash + HASH_LEN, prev.bytes());
+    }
+    ended(bytes)
+}
+
+/// Ends a line with its hash.
+fn ended(mut bytes: Vec<u8>) -> EncodedLine {
     let hash = blake3::hash(&bytes).to_hex().to_string();
     bytes.extend_from_slice(HASH_MARK);
     bytes.extend_from_slice(hash.as_bytes());
     bytes.extend_from_slice(LINE_END);
     bytes.push(b'\n');
-    Ok(EncodedLine { bytes, hash })
+    EncodedLine { bytes, hash }
 }
 
-/// BLAKE3 of the fact in a line's bytes. Inside a JSON string a quotation mark is escaped, so the
-/// first mark found belongs to the envelope.
+/// Where a line's bytes name the line before. Inside a JSON string a quotation mark is escaped, so
+/// the first mark found belongs to the envelope.
+fn prev_mark(body: &[u8]) -> Option<usize> {
+    body.windows(PREV_MARK.len())
+        .position(|bytes| bytes == PREV_MARK)
+}
+
+/// BLAKE3 of the fact in a line's bytes.
 fn print(body: &[u8]) -> blake3::Hash {
-    let mark = body
-        .windows(PREV_MARK.len())
-        .position(|bytes| bytes == PREV_MARK);
-    let fact = mark.map_or(0, |mark| mark + PREV_MARK.len() + HASH_LEN);
+    let fact = prev_mark(body).map_or(0, |mark| mark + PREV_MARK.len() + HASH_LEN);
     blake3::hash(body.get(fact..).unwrap_or_default())
 }
 

@@ -4,8 +4,10 @@
 //! deliberately not known here.
 
 pub mod anchor;
+pub mod archive;
 mod changed;
 pub mod checked;
+mod copied;
 pub mod error;
 pub mod fact;
 mod figuring;
@@ -52,7 +54,7 @@ mod writing;
 mod tests;
 
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
 use crate::clock::Clock;
@@ -104,6 +106,7 @@ pub struct Store {
     clock: Arc<dyn Clock>,
     check: Box<EngineCheck>,
     lock: Option<Lock>,
+    making: Mutex<()>,
 }
 
 impl std::fmt::Debug for Store {
@@ -157,6 +160,7 @@ impl Store {
             clock,
             check: Box::new(|_| Ok(())),
             lock,
+            making: Mutex::default(),
         })
     }
 
@@ -198,13 +202,13 @@ impl Store {
         self.may_write()?;
         check_name("job", &new.name)?;
         let name = new.name.clone();
-        let same = |there: &String| there.eq_ignore_ascii_case(&name);
-        if let Some(existing) = self.job_names()?.into_iter().find(same) {
-            let repeated = existing == name && self.was_created_by(&new)?;
-            return if repeated {
-                self.job(&name)
-            } else {
-                Err(StoreError::JobExists { name, existing })
+        let _making = self.making();
+        if let Err(taken) = self.free(&name) {
+            let same =
+                matches!(&taken, StoreError::JobExists { existing, .. } if *existing == name);
+            return match same && self.was_created_by(&new)? {
+                true => self.job(&name),
+                false => Err(taken),
             };
         }
         (self.check)(&new.engine).map_err(StoreError::Engine)?;
@@ -215,6 +219,21 @@ impl Store {
             new,
         )?;
         self.job(&name)
+    }
+
+    /// Refuses a name that a job has already.
+    pub(crate) fn free(&self, name: &str) -> Result<(), StoreError> {
+        let same = |there: &String| there.eq_ignore_ascii_case(name);
+        let name = name.to_owned();
+        match self.job_names()?.into_iter().find(same) {
+            Some(existing) => Err(StoreError::JobExists { name, existing }),
+            None => Ok(()),
+        }
+    }
+
+    /// Held while a job comes into the folder: two that come at once share no unfinished folder.
+    pub(crate) fn making(&self) -> MutexGuard<'_, ()> {
+        self.making.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     fn was_created_by(&self, new: &NewJob) -> Result<bool, StoreError> {

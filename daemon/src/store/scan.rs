@@ -173,7 +173,8 @@ impl Scan {
     }
 }
 
-fn lines(whole: &[u8]) -> impl Iterator<Item = &[u8]> {
+/// The lines of whole lines, without their line feeds.
+pub(crate) fn lines(whole: &[u8]) -> impl Iterator<Item = &[u8]> {
     whole
         .split_inclusive(|byte| *byte == b'\n')
         .map(|line| line.strip_suffix(b"\n").unwrap_or(line))

@@ -204,7 +204,8 @@ impl Store {
     }
 }
 
-fn gauge_and_number(name: &str) -> Option<(&str, u32)> {
+/// The gauge and the number that a stream file's name says, where it is the name of one.
+pub(crate) fn gauge_and_number(name: &str) -> Option<(&str, u32)> {
     let (gauge, number) = name.strip_suffix(ENDING)?.rsplit_once('-')?;
     let digits = number.len() >= 3 && number.bytes().all(|byte| byte.is_ascii_digit());
     Some((

@@ -11,8 +11,8 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    CheckedGauge, CheckedLeak, CheckedPlate, FIRST_STAGE, FittedPart, InputKind, PartsCut,
-    ReadingId, StatedCondition, ZeroedGauge,
+    CheckedGauge, CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind,
+    PartsCut, ReadingId, StatedCondition, ZeroedGauge,
 };
 pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;
@@ -75,6 +75,7 @@ pub struct JobView {
     pub(crate) name: String,
     pub(crate) title: Option<String>,
     pub(crate) opened: Option<Timestamp>,
+    pub(crate) copy_of: Option<Arc<CopiedJob>>,
     pub(crate) head: Option<JournalEnd>,
     pub(crate) stopped: bool,
     pub(crate) inputs: Arc<BTreeMap<(InputKind, String), Vec<LoadedInput>>>,
@@ -123,6 +124,12 @@ impl JobView {
     #[must_use]
     pub fn title(&self) -> Option<&str> {
         self.title.as_deref()
+    }
+
+    /// The job of which it is a copy, as that one stood then.
+    #[must_use]
+    pub fn copy_of(&self) -> Option<&CopiedJob> {
+        self.copy_of.as_deref()
     }
 
     /// When the job was opened.

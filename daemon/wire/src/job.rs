@@ -109,6 +109,18 @@ impl Ask for Jobs {
     type Answer = JobList;
 }
 
+/// Of which job a job is a copy, as that one stood then.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct CopyOf {
+    /// The job's name.
+    pub job: String,
+    /// The number of its last fact at that time.
+    pub seq: u64,
+    /// The hash of its last line at that time, in hexadecimal.
+    pub hash: String,
+}
+
 /// Asks for all that is known of a job.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -124,6 +136,9 @@ pub struct ShowJob {
 pub struct JobDetail {
     /// The summary.
     pub summary: JobSummary,
+    /// The job of which it is a copy.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub copy_of: Option<CopyOf>,
     /// The job card.
     #[serde(default)]
     pub card: CardShown,

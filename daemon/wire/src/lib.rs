@@ -4,6 +4,7 @@
 //! own path and what it answers with, so that the server, the client over HTTP and the client
 //! inside one process cannot drift apart.
 
+mod archive;
 mod board;
 mod chart;
 mod check;
@@ -27,6 +28,7 @@ mod taken_up;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+pub use archive::{JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, UnpackJob};
 pub use board::{
     BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
     Pairing, ShowEngine,
@@ -52,9 +54,9 @@ pub use history::{
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
 };
 pub use job::{
-    AcceptDamage, CardShown, CutJob, CutMade, DamageAccepted, JobDetail, JobList, JobReport,
-    JobSummary, Jobs, NewJob, ReportAnswer, ShowJob, ShownReading, StageInfo, UnreadableJob,
-    Verified, VerifyJob,
+    AcceptDamage, CardShown, CopyOf, CutJob, CutMade, DamageAccepted, JobDetail, JobList,
+    JobReport, JobSummary, Jobs, NewJob, ReportAnswer, ShowJob, ShownReading, StageInfo,
+    UnreadableJob, Verified, VerifyJob,
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
 pub use reading::{
@@ -136,6 +138,8 @@ macro_rules! every_request {
             MakeSheet,
             VerifyJob,
             AcceptDamage,
+            PackJob,
+            UnpackJob,
             JobsLike,
             EnterReading,
             ImportReadings,

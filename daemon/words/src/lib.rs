@@ -4,6 +4,7 @@
 //! here. This package knows no terminal, no HTTP and no files.
 
 pub mod chart;
+mod copied;
 pub mod decide;
 pub mod digits;
 pub mod full;
@@ -18,6 +19,7 @@ mod times;
 pub mod told;
 mod visible;
 
+pub use copied::copy_of;
 pub use section::cylinder_section;
 pub use short::ShortReport;
 pub use spots::{not_measured, said as spot_said};

@@ -450,6 +450,14 @@ pub const NO_FORM: &[(&str, &str)] = &[
         "gauges/find",
         "the page of the gauges, where a port is listened at",
     ),
+    (
+        "jobs/pack",
+        "the page of the job, from which the file is loaded",
+    ),
+    (
+        "jobs/unpack",
+        "the command at the machine: a form carries text and no file",
+    ),
     ("jobs/decide", "the pages of the decisions"),
     (
         "jobs/sheet",

@@ -10,6 +10,7 @@ mod forms;
 mod gauges;
 mod history;
 mod listen;
+mod packed;
 mod readings;
 mod sheets;
 mod shown;
@@ -111,6 +112,7 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route("/jobs/{job}/decide/{question}", shows(decide::one))
         .route("/jobs/{job}/sheets", shows(sheets::all))
         .route("/jobs/{job}/sheets/{sheet}", opens(sheets::one))
+        .route("/jobs/{job}/pack", get(packed::file))
         .route("/jobs/{job}/history", shows(history::history))
         .route("/jobs/{job}/readings", shows(readings::all))
         .route("/jobs/{job}/readings/{id}", shows(readings::one))

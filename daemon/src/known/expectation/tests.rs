@@ -23,6 +23,7 @@ fn milled() -> JobView {
             title: None,
             stage: "as received".to_owned(),
             program: "a test".to_owned(),
+            copy_of: None,
         }),
         Fact::Input(JobInput::new(InputKind::Engine, "engine", ENGINE)),
     ];

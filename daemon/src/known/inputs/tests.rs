@@ -71,6 +71,7 @@ fn facts() -> Vec<Fact> {
             title: None,
             stage: "as received".to_owned(),
             program: "a test".to_owned(),
+            copy_of: None,
         }),
         Fact::Input(JobInput::new(InputKind::Engine, "engine", ENGINE)),
         Fact::Final(reading(64.0)),

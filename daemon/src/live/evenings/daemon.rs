@@ -154,6 +154,7 @@ impl PlayedDaemon {
             title: None,
             stage: "as received".to_owned(),
             program: "test".to_owned(),
+            copy_of: None,
         };
         notebook.keep(Fact::Opened(opened)).expect("the first fact");
         let mut daemon = PlayedDaemon {

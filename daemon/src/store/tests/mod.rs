@@ -1,6 +1,8 @@
 //! What a builder may rely on, proved on disks in memory and on the machine's own.
 
 mod agreeing;
+mod archives;
+mod archives_refused;
 mod crash;
 mod damage;
 mod evidence;

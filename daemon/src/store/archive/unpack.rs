@@ -1,0 +1,164 @@
+//! Puts the job of an archive into the data folder, whole or not at all.
+
+use std::borrow::Cow;
+use std::path::Path;
+
+use crate::store::Store;
+use crate::store::anchor::{ANCHOR, Anchor};
+use crate::store::archive::copy::chained_anew;
+use crate::store::archive::fault::ArchiveFault;
+use crate::store::archive::manifest::{ArchiveManifest, stream_of};
+use crate::store::archive::read::{ReadArchive, read};
+use crate::store::copied::CopiedJob;
+use crate::store::error::StoreError;
+use crate::store::job::{STREAMS, fold, unfinished};
+use crate::store::journal::JOURNAL;
+use crate::store::name::check_name;
+use crate::store::scan::scan;
+use crate::store::view::JobView;
+use benchhand_files::{FileError, Files};
+
+/// A job that was unpacked.
+#[derive(Debug)]
+pub(crate) struct UnpackedJob {
+    /// The job as it is here.
+    pub view: JobView,
+    /// What the archive said of itself.
+    pub manifest: ArchiveManifest,
+}
+
+/// The record of a job as it is to be written.
+struct RecordToPut<'a> {
+    view: JobView,
+    journal: Cow<'a, [u8]>,
+    end: Cow<'a, [u8]>,
+}
+
+impl Store {
+    /// Unpacks an archive. With another name than the archive's job has, the job becomes a copy
+    /// with an identity of its own. Nothing is changed where this refuses.
+    ///
+    /// # Errors
+    /// When the archive is not whole and sound, the name cannot be one or is taken, or the disk
+    /// refuses.
+    pub(crate) fn unpack(
+        &self,
+        archive: &[u8],
+        name: Option<&str>,
+    ) -> Result<UnpackedJob, StoreError> {
+        self.may_write()?;
+        let archive = read(archive)?;
+        let manifest = archive.manifest.clone();
+        check_name("job", &manifest.job)?;
+        let view = sound(&manifest.job, archive.file(JOURNAL), &archive)?;
+        let RecordToPut { view, journal, end } = match name {
+            Some(name) if name != manifest.job => copied(name, &archive)?,
+            _ => RecordToPut {
+                view,
+                journal: Cow::Borrowed(archive.file(JOURNAL)),
+                end: Cow::Borrowed(archive.file(ANCHOR)),
+            },
+        };
+        let _making = self.making();
+        self.free(view.name())?;
+        let dir = self.layout().job(view.name());
+        let part = unfinished(&dir, view.name());
+        let contents = archive.files.iter().map(|(name, bytes)| {
+            let bytes: &[u8] = match name.as_str() {
+                JOURNAL => &journal,
+                ANCHOR => &end,
+                _ => bytes,
+            };
+            (name.as_str(), bytes)
+        });
+        let files = &**self.files();
+        if let Err(error) = put(files, &part, &dir, contents) {
+            // What cannot be removed now is removed by the next writer.
+            let _ = files.remove(&part);
+            return Err(error.into());
+        }
+        Ok(UnpackedJob { view, manifest })
+    }
+}
+
+/// The job in an archive, folded, where its record is whole and what the archive says.
+fn sound(job: &str, journal: &[u8], archive: &ReadArchive<'_>) -> Result<JobView, ArchiveFault> {
+    let end = serde_json::from_slice::<Anchor>(archive.file(ANCHOR)).ok();
+    if end.as_ref() != Some(&archive.manifest.end) {
+        let why = format!("{ANCHOR} does not say what the manifest says");
+        return Err(ArchiveFault::Damaged(why));
+    }
+    folded(job, journal, &archive.manifest.end)
+}
+
+/// Folds a journal that must be whole, sound, this job's, and end so.
+fn folded(job: &str, journal: &[u8], end: &Anchor) -> Result<JobView, ArchiveFault> {
+    let damaged = |why: String| Err(ArchiveFault::Damaged(why));
+    let mut view = JobView::default();
+    let path = Path::new(job).join(JOURNAL);
+    let scan = scan(&path, journal, Some(end), |entry| fold(&mut view, entry));
+    if let Some(fault) = scan.record {
+        return damaged(fault.to_string());
+    }
+    if let Some(damage) = scan.damage.first() {
+        return damaged(damage.to_string());
+    }
+    let found = Anchor {
+        seq: scan.next_seq - 1,
+        hash: scan.last_hash,
+    };
+    if !scan.torn.is_empty() || found != *end {
+        return damaged(format!("{JOURNAL} does not end as the manifest says"));
+    }
+    match view.name() == job {
+        true => Ok(view),
+        false => damaged(format!("its journal is that of {:?}", view.name())),
+    }
+}
+
+/// The record of the same job under a name of its own.
+fn copied(name: &str, archive: &ReadArchive<'_>) -> Result<RecordToPut<'static>, StoreError> {
+    check_name("job", name)?;
+    let of = CopiedJob {
+        job: archive.manifest.job.clone(),
+        seq: archive.manifest.end.seq,
+        hash: archive.manifest.end.hash.clone(),
+    };
+    let journal = chained_anew(archive.file(JOURNAL), name, &of);
+    let journal = journal.map_err(|error| ArchiveFault::Damaged(error.to_string()))?;
+    let path = Path::new(name).join(JOURNAL);
+    let read = scan(&path, &journal, None, |_| Ok(()));
+    let end = Anchor {
+        seq: of.seq,
+        hash: read.last_hash,
+    };
+    let view = folded(name, &journal, &end)?;
+    let text = end.text().into_bytes();
+    Ok(RecordToPut {
+        view,
+        journal: Cow::Owned(journal),
+        end: Cow::Owned(text),
+    })
+}
+
+/// Writes the files under another name first, so that the job exists whole or not at all.
+fn put<'a>(
+    files: &dyn Files,
+    part: &Path,
+    dir: &Path,
+    contents: impl Iterator<Item = (&'a str, &'a [u8])>,
+) -> Result<(), FileError> {
+    files.remove(part)?;
+    let streams = part.join(STREAMS);
+    files.create_dir(&streams)?;
+    for (name, bytes) in contents {
+        let path = match stream_of(name) {
+            Some(stream) => streams.join(stream),
+            None => part.join(name),
+        };
+        files.replace(&path, bytes)?;
+    }
+    files.sync_dir(&streams)?;
+    files.sync_dir(part)?;
+    files.rename(part, dir)
+}

@@ -1,0 +1,83 @@
+//! A job as one file: packed here, unpacked there.
+
+use serde::{Deserialize, Serialize};
+
+use crate::job::{CopyOf, JobSummary};
+use crate::{Ask, Carry};
+
+/// The most bytes that a job's archive may have: in base64 it still fits a request.
+pub const LARGEST_ARCHIVE: u64 = 700 << 20;
+
+/// Asks for a job as one file.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct PackJob {
+    /// The job's name.
+    pub job: String,
+    /// Whether the recorded streams are left out.
+    #[serde(default)]
+    pub without_streams: bool,
+}
+
+/// A job as one file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct JobPacked {
+    /// The file, in base64 (RFC 4648, with padding).
+    pub archive: String,
+    /// The number of bytes of the file itself.
+    pub bytes: u64,
+    /// How many of the job's files are in it.
+    pub files: u64,
+    /// The number of the last fact in it.
+    pub seq: u64,
+    /// The hash of the journal's last line in it, in hexadecimal.
+    pub head: String,
+    /// How many recorded streams were left out.
+    pub streams_left_out: u64,
+    /// What lies in the job's folder and is none of the job's files; it is not in the archive.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub foreign: Vec<String>,
+}
+
+impl Ask for PackJob {
+    const PATH: &'static str = "jobs/pack";
+    const CARRY: Carry = Carry::Inquiry;
+    type Answer = JobPacked;
+}
+
+/// Takes a job from a file into the data folder, whole or not at all.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct UnpackJob {
+    /// The file, in base64 (RFC 4648, with padding).
+    pub archive: String,
+    /// The file's name, for messages.
+    pub file: String,
+    /// The name of a copy with an identity of its own; where absent the job keeps its name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+}
+
+/// A job that was unpacked.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct JobUnpacked {
+    /// The job as it is here.
+    pub summary: JobSummary,
+    /// How many files it has.
+    pub files: u64,
+    /// Whether the recorded streams had been left out.
+    pub without_streams: bool,
+    /// The job of which it is a copy.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub copy_of: Option<CopyOf>,
+}
+
+impl Ask for UnpackJob {
+    const PATH: &'static str = "jobs/unpack";
+    const CARRY: Carry = Carry::Change;
+    type Answer = JobUnpacked;
+}

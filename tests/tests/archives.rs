@@ -1,0 +1,150 @@
+//! A job as one file, through the executable: packed while a daemon writes, taken up elsewhere.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use benchhand_tests::shop::Shop;
+use serde_json::{Value, json};
+
+fn packed(shop: &Shop, name: &str, more: &[&str]) -> (String, Value) {
+    let out = shop.folder().join(name).display().to_string();
+    let mut args = vec!["job", "pack", "v8", "--out", &out];
+    args.extend(more);
+    let told = shop.program.json(&args);
+    (out, told)
+}
+
+fn report(shop: &Shop, job: &str) -> Value {
+    shop.program.json(&["report", job])
+}
+
+/// A shop with readings and a recorded stream that is larger than any other request's body.
+fn measured() -> Shop {
+    let shop = Shop::with_job();
+    shop.chambers_are_set_up();
+    for (cylinder, value) in (1..=8).zip([64.2, 64.4, 64.1, 64.3, 64.2, 64.6, 64.2, 64.3]) {
+        let spot = format!("chamber/{cylinder}");
+        let value = format!("{value:.1}");
+        shop.program.json(&["enter", "v8", &spot, &value, "cc"]);
+    }
+    let stream = "{\"at\":0}\n".repeat((17 << 20) / 9);
+    let path = shop.job().join("streams/burette-001.ndjson");
+    std::fs::write(path, stream).unwrap();
+    shop
+}
+
+#[test]
+fn a_job_is_packed_while_a_daemon_writes_and_reports_the_same_elsewhere() {
+    let shop = measured();
+    let daemon = shop.program.serve(&[]);
+    let done = AtomicBool::new(false);
+    let (archives, written) = std::thread::scope(|scope| {
+        let writing = scope.spawn(|| {
+            let mut count = 0_u64;
+            while !done.load(Ordering::Relaxed) {
+                count += 1;
+                let body = json!({"job": "v8", "name": "air/temperature", "value": format!("{} degC", 20 + count % 5)});
+                let key = format!("while it is packed {count}");
+                let kept = daemon.api.post("conditions/set", &key, &body);
+                kept.expect("it answers").good();
+            }
+            count
+        });
+        let archives: Vec<_> = (0..4)
+            .map(|n| packed(&shop, &format!("{n}.tar"), &["--without-streams"]))
+            .collect();
+        done.store(true, Ordering::Relaxed);
+        (archives, writing.join().unwrap())
+    });
+    assert!(written > 0, "something was written meanwhile");
+    for (file, told) in &archives {
+        let other = Shop::new();
+        let taken = other.program.json(&["job", "unpack", file]);
+        assert_eq!(taken["summary"]["readings"], 8);
+        let verified = other.program.json(&["job", "verify", "v8"]);
+        assert_eq!(verified["broken"], Value::Null);
+        assert_eq!(verified["head"], told["head"]);
+        assert_eq!(verified["torn"], Value::Null, "it ends at a whole line");
+    }
+    // All of it, the stream too, into a folder where another daemon runs.
+    let (file, _) = packed(&shop, "whole.tar", &[]);
+    let before = report(&shop, "v8");
+    let other = Shop::new();
+    let there = other.program.serve(&[]);
+    let taken = other.program.json(&["job", "unpack", &file]);
+    assert_eq!(taken["without_streams"], false);
+    assert_eq!(report(&other, "v8"), before);
+    let rows = there.api.get("readings/at?spot=chamber/").good();
+    assert_eq!(
+        rows["readings"].as_array().unwrap().len(),
+        8,
+        "the index knows them"
+    );
+    let stream = "streams/burette-001.ndjson";
+    let bytes = |shop: &Shop| std::fs::read(shop.job().join(stream)).unwrap();
+    assert!(bytes(&other) == bytes(&shop), "{stream} differs");
+    other
+        .program
+        .json(&["enter", "v8", "deck/1/front", "0.010", "in"]);
+    there.stop();
+    daemon.stop();
+    assert_eq!(
+        other.program.json(&["job", "verify", "v8"])["broken"],
+        Value::Null
+    );
+}
+
+#[test]
+fn a_copy_stands_beside_the_job_and_says_whose_it_is() {
+    let shop = measured();
+    let (file, told) = packed(&shop, "v8.tar", &["--without-streams"]);
+    assert_eq!(told["streams_left_out"], 1);
+    let taken = shop.program.run(&["job", "unpack", &file]);
+    assert_eq!(taken.code, 5, "{}", taken.err);
+    assert!(taken.err.contains("--as"), "{}", taken.err);
+    shop.program.json(&["job", "unpack", &file, "--as", "v8-b"]);
+    let shown = shop.program.run(&["job", "show", "v8-b"]).good().out;
+    let whose = format!("a copy of v8 as of fact {}", told["seq"]);
+    assert!(shown.contains(&whose), "{shown}");
+    let (mut of_job, mut of_copy) = (report(&shop, "v8"), report(&shop, "v8-b"));
+    for report in [&mut of_job, &mut of_copy] {
+        report["job"] = Value::Null;
+    }
+    assert_eq!(of_job, of_copy);
+    for job in ["v8", "v8-b"] {
+        let verified = shop.program.json(&["job", "verify", job]);
+        assert_eq!(verified["broken"], Value::Null);
+    }
+}
+
+#[test]
+fn a_file_is_not_written_over_and_a_damaged_one_not_taken() {
+    let shop = measured();
+    let (file, _) = packed(&shop, "v8.tar", &["--without-streams"]);
+    let again = shop.program.run(&["job", "pack", "v8", "--out", &file]);
+    assert_eq!(again.code, 5, "{}", again.err);
+    packed(&shop, "v8.tar", &["--without-streams", "--force"]);
+
+    let mut bytes = std::fs::read(&file).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(&file, &bytes).unwrap();
+    let other = Shop::new();
+    let refused = other.program.run(&["job", "unpack", &file]);
+    assert_eq!(refused.code, 12, "{}", refused.err);
+    assert!(
+        refused.err.contains("the archive is damaged"),
+        "{}",
+        refused.err
+    );
+    let jobs = std::fs::read_dir(other.program.data().join("jobs"));
+    assert_eq!(jobs.map_or(0, Iterator::count), 0);
+
+    let text = shop.file("notes.txt", "not an archive\n");
+    let refused = other.program.run(&["job", "unpack", &text]);
+    assert_eq!(refused.code, 3, "{}", refused.err);
+    assert!(
+        refused.err.contains("no archive of a job"),
+        "{}",
+        refused.err
+    );
+}
