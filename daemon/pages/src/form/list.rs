@@ -26,18 +26,6 @@ pub const FORMS: &[RequestForm] = &[
         ],
     },
     RequestForm {
-        request: "jobs/accept-damage",
-        title: "Accept damage of the record",
-        about: "Where the record is damaged and no sound copy is left: the job goes on without \
-                what is missing. The record says so for good.",
-        done: "The damage is accepted.",
-        at: OfferedAt::Job,
-        fields: &[
-            JOB,
-            text("reason", "Why", "e.g. the disk failed, no copy is left"),
-        ],
-    },
-    RequestForm {
         request: "conditions/set",
         title: "Say a condition",
         about: "A liquid, a temperature, a pressure. It holds until it is said anew.",
@@ -321,6 +309,18 @@ pub const FORMS: &[RequestForm] = &[
                 "e.g. 1013 hPa, 21 degC, 45 %RH",
             ),
             optional("water.gravity", "Gravity", "e.g. 9.81 m/s2"),
+        ],
+    },
+    RequestForm {
+        request: "jobs/accept-damage",
+        title: "Accept damage of the record",
+        about: "Where the record is damaged and no sound copy is left: the job goes on without \
+                what is missing. The record says so for good.",
+        done: "The damage is accepted.",
+        at: OfferedAt::Job,
+        fields: &[
+            JOB,
+            text("reason", "Why", "e.g. the disk failed, no copy is left"),
         ],
     },
     RequestForm {
