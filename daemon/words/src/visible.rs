@@ -4,17 +4,19 @@
 use std::borrow::Cow;
 
 /// The text with each such character replaced by a sign for it, one for one. Line ends and tabs
-/// stay.
+/// stay; a form of a page sends its line ends as CR and LF.
 #[must_use]
 pub fn visible(text: &str) -> Cow<'_, str> {
-    if !text.chars().any(steers) {
+    if !text.replace("\r\n", "\n").chars().any(steers) {
         return Cow::Borrowed(text);
     }
-    Cow::Owned(
-        text.chars()
+    let shown = |line: &str| -> String {
+        line.chars()
             .map(|c| if steers(c) { sign(c) } else { c })
-            .collect(),
-    )
+            .collect()
+    };
+    let lines: Vec<String> = text.split("\r\n").map(shown).collect();
+    Cow::Owned(lines.join("\r\n"))
 }
 
 fn steers(c: char) -> bool {
@@ -38,6 +40,12 @@ fn sign(c: char) -> char {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_line_ends_of_a_form_stay_and_a_lone_return_is_shown() {
+        assert_eq!(visible("a\r\nb\n"), "a\r\nb\n");
+        assert_eq!(visible("a\rb\r\nc\u{1b}"), "a\u{240d}b\r\nc\u{241b}");
+    }
 
     #[test]
     fn nothing_that_steers_is_left_and_everything_else_is() {
