@@ -81,6 +81,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "enter",
                 "gauge",
                 "gauges",
+                "guide",
                 "history",
                 "job",
                 "jobs",

@@ -26,6 +26,9 @@ pub const MEASURE: &str = "/measure";
 /// The forms of the requests that change something; the request's path follows.
 pub const FORMS: &str = "/forms";
 
+/// The guide.
+pub const GUIDE: &str = "/guide";
+
 /// A name or spot as one part of an address.
 pub fn part(text: &str) -> String {
     utf8_percent_encode(text, PLAIN).to_string()

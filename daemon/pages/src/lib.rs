@@ -14,6 +14,7 @@ mod frame;
 mod gauge;
 mod gauge_words;
 mod gauges;
+pub mod guide;
 mod history;
 mod job;
 mod jobs;
