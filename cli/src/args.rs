@@ -189,7 +189,7 @@ mod tests {
         let Command::Gauge(GaugeCommand::Set(set)) = cli.expect("parses").command else {
             panic!("not gauge set")
         };
-        assert_eq!(set.sense, -1);
+        assert_eq!(set.sense, Some(-1));
         assert!(parse("gauge|set|d|--profile|p|--port|x|--sense|2").is_err());
     }
 

@@ -25,6 +25,7 @@ mod reporting;
 mod routes;
 mod sheets;
 mod trace;
+mod zeroing;
 
 use std::path::Path;
 use std::sync::{Arc, OnceLock};

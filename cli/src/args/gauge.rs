@@ -120,8 +120,8 @@ pub(crate) struct GaugeSetArgs {
     #[arg(long, value_name = "FILE")]
     pub(crate) profile_file: Option<PathBuf>,
     /// 1 if the number grows as the plunger is pushed in, -1 if it shrinks.
-    #[arg(long, default_value_t = 1, allow_negative_numbers = true, value_parser = sense)]
-    pub(crate) sense: i8,
+    #[arg(long, allow_negative_numbers = true, value_parser = sense)]
+    pub(crate) sense: Option<i8>,
     /// Standard uncertainty of its calibration, e.g. "0.0002 in".
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,

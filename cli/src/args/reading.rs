@@ -130,7 +130,8 @@ pub(crate) struct VoidArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it.
-    pub(crate) id: u64,
+    #[arg(value_name = "READING")]
+    pub(crate) number: u64,
     /// The reason.
     #[arg(long)]
     pub(crate) reason: String,
@@ -142,7 +143,8 @@ pub(crate) struct MoveToArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it.
-    pub(crate) id: u64,
+    #[arg(value_name = "READING")]
+    pub(crate) number: u64,
     /// The spot where it belongs, e.g. `chamber/5` or `chamber 5`.
     #[arg(required = true, allow_negative_numbers = true)]
     pub(crate) spot: Vec<String>,
