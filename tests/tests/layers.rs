@@ -41,7 +41,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         "daemon",
         &[
             &["clock"],
-            &["capture", "pedal", "route"],
+            &["capture", "examine", "pedal", "route"],
             &["store", "synth"],
             &["known"],
             &["live"],
