@@ -84,6 +84,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "history",
                 "job",
                 "jobs",
+                "machine",
                 "new_gauge",
                 "refused",
                 "report",

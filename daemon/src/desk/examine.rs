@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use benchhand_drivers::transport::sysfs;
 use benchhand_wire::{
     Examination, Examine, MachineFinding, MachinePart, MachineState, Port, PortState, Ports,
     Refusal,
@@ -61,6 +62,10 @@ impl Desk {
 
     /// What is to be said of the ports, and whether a USB adapter is among them.
     fn ports_looked_at(&self, sight: &PortSight) -> (Vec<MachineFinding>, bool) {
+        if !sysfs::are_told() {
+            let unseen = unseen(MachinePart::Ports, "which serial ports there are");
+            return (vec![unseen], false);
+        }
         let ports = match self.ask(Ports::default()) {
             Ok(answer) => answer.ports,
             Err(refusal) => {
