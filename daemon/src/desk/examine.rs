@@ -37,9 +37,9 @@ impl Desk {
             Some(running) => findings.extend(processes::reaching(running, adapters)),
             None => findings.push(unseen(MachinePart::Programs, "which programs run")),
         }
-        match cfg!(target_os = "linux") {
-            true => findings.extend(latency::adapters(tree)),
-            false => findings.push(unseen(
+        match latency::adapters(tree) {
+            Some(adapters) => findings.extend(adapters),
+            None => findings.push(unseen(
                 MachinePart::Latency,
                 "how long an adapter holds bytes back",
             )),

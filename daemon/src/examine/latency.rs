@@ -11,8 +11,11 @@ use super::{MachineTree, finding, fine};
 /// choice: at 9600 baud an answer of four characters takes as long.
 const LONGEST: u32 = 4;
 
-/// What is to be said of each adapter that tells its time.
-pub(crate) fn adapters(tree: &MachineTree) -> Vec<MachineFinding> {
+/// What is to be said of each adapter that tells its time; `None` where the machine tells of none.
+pub(crate) fn adapters(tree: &MachineTree) -> Option<Vec<MachineFinding>> {
+    if !tree.at("/sys/bus").is_dir() {
+        return None;
+    }
     let timer = |name: &str| format!("/sys/bus/usb-serial/devices/{name}/latency_timer");
     let devices = tree.listed("/sys/bus/usb-serial/devices");
     let told = devices.iter().filter_map(|name| {
@@ -38,13 +41,13 @@ pub(crate) fn adapters(tree: &MachineTree) -> Vec<MachineFinding> {
         })
     });
     let found: Vec<MachineFinding> = told.collect();
-    match found.is_empty() {
+    Some(match found.is_empty() {
         true => vec![fine(
             MachinePart::Latency,
             "no adapter here tells that it holds bytes back",
         )],
         false => found,
-    }
+    })
 }
 
 #[cfg(test)]
@@ -59,7 +62,7 @@ mod tests {
             .with(&timer("ttyUSB0"), "16\n")
             .with(&timer("ttyUSB1"), "1\n")
             .with("/sys/bus/usb-serial/devices/ttyUSB2/port_number", "0\n");
-        let found = adapters(&machine.tree());
+        let found = adapters(&machine.tree()).expect("it tells");
         let states: Vec<MachineState> = found.iter().map(|one| one.state).collect();
         assert_eq!(states, [MachineState::Advice, MachineState::Fine]);
         assert!(found[0].found.contains("16 ms"), "{found:?}");
@@ -73,8 +76,14 @@ mod tests {
 
     #[test]
     fn a_machine_without_such_adapters_is_fine() {
-        let found = adapters(&MadeUpMachine::empty().tree());
+        let machine = MadeUpMachine::empty().with("/sys/bus/pci/uevent", "");
+        let found = adapters(&machine.tree()).expect("it tells");
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].state, MachineState::Fine);
+    }
+
+    #[test]
+    fn a_machine_that_tells_of_no_adapter_is_not_called_fine() {
+        assert_eq!(adapters(&MadeUpMachine::empty().tree()), None);
     }
 }
