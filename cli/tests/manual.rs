@@ -25,6 +25,7 @@ fn found(name: &str) -> Option<PathBuf> {
 }
 
 /// What a program prints for a script; `None` where the machine has no such program.
+#[expect(clippy::print_stderr, reason = "what was not tried is to be seen")]
 fn printed(program: &str, args: &[&str]) -> Option<String> {
     let Some(program) = found(program) else {
         eprintln!("{program} is not on this machine: nothing was tried with it");
