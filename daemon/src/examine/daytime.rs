@@ -49,6 +49,14 @@ pub(crate) fn zone(tree: &MachineTree, said: Option<&str>) -> MachineFinding {
     if let Some(said) = said.filter(|said| !said.is_empty()) {
         return fine(MachinePart::Clock, format!("the time zone is {said}"));
     }
+    if !tree.at("/etc").is_dir() {
+        return finding(
+            MachinePart::Clock,
+            MachineState::Unknown,
+            "which time zone this machine is in cannot be seen on this system",
+            "look at it by the system's own means; facts are kept in UTC all the same",
+        );
+    }
     let link = std::fs::read_link(tree.at("/etc/localtime")).ok();
     let link = link.as_ref().and_then(|to| to.to_str());
     let named = link.and_then(|to| to.split_once("zoneinfo/"));
@@ -106,7 +114,9 @@ mod tests {
 
     #[test]
     fn a_zone_is_known_by_the_environment_or_by_the_machine() {
-        let none = MadeUpMachine::empty();
+        let without = MadeUpMachine::empty();
+        assert_eq!(zone(&without.tree(), None).state, MachineState::Unknown);
+        let none = MadeUpMachine::empty().with("/etc/hostname", "bench");
         assert_eq!(zone(&none.tree(), None).state, MachineState::Advice);
         assert_eq!(zone(&none.tree(), Some("")).state, MachineState::Advice);
         let said = zone(&none.tree(), Some("Europe/Berlin"));
