@@ -92,9 +92,7 @@ impl TurningPoint {
 
 /// Options of `demo`.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  \
-    benchhand demo\n  \
-    benchhand demo --keep trial")]
+#[command(after_help = "Example:\n  benchhand demo")]
 pub(crate) struct DemoArgs {
     /// Keep everything below this folder. A new folder in the data folder if absent.
     #[arg(long, value_name = "DIR")]
