@@ -11,6 +11,7 @@ mod compare;
 pub(crate) mod conditions;
 mod decide;
 mod engine;
+mod examine;
 mod find;
 mod flow_bench;
 mod gauges;

@@ -41,7 +41,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         "daemon",
         &[
             &["clock"],
-            &["capture", "pedal", "route"],
+            &["capture", "examine", "pedal", "route"],
             &["store", "synth"],
             &["known"],
             &["live"],
@@ -85,6 +85,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "history",
                 "job",
                 "jobs",
+                "machine",
                 "new_gauge",
                 "refused",
                 "report",

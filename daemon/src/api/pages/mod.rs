@@ -101,6 +101,7 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         )
         .route("/jobs/{job}/report", shows(shown::report))
         .route("/gauges", shows(gauges::all))
+        .route(address::MACHINE, shows(gauges::machine))
         .route("/gauges/{name}", shows(gauges::one))
         .route("/gauges/{name}/direction", shows(gauges::direction))
         .route(
