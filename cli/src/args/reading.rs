@@ -8,7 +8,7 @@ use clap::{ArgGroup, Args};
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     benchhand condition number-12 liquid water\n  \
-    benchhand condition number-12 liquid/temperature 21.5 degC --u 0.5degC --since 12")]
+    benchhand condition number-12 liquid/temperature 21.5 degC --u 0.5degC --since 3")]
 pub(crate) struct ConditionArgs {
     /// The job.
     pub(crate) job: String,
@@ -128,7 +128,7 @@ pub(crate) struct ImportArgs {
 
 /// Options of `void`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  benchhand void number-12 18 --reason \"plate not sealed\"")]
+#[command(after_help = "Example:\n  benchhand void number-12 6 --reason \"plate not sealed\"")]
 pub(crate) struct VoidArgs {
     /// The job.
     pub(crate) job: String,
@@ -143,7 +143,7 @@ pub(crate) struct VoidArgs {
 /// Options of `move`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  \
-    benchhand move number-12 17 chamber/5 --reason \"wrong cylinder called out\"")]
+    benchhand move number-12 3 chamber/5 --reason \"wrong cylinder called out\"")]
 pub(crate) struct MoveToArgs {
     /// The job.
     pub(crate) job: String,
