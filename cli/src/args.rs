@@ -25,7 +25,7 @@ use clap::{Args, Parser, Subcommand};
 
 pub(crate) use check::{FlowBenchCommand, GaugeCheckArgs};
 pub(crate) use decide::{CutAim, DecideCommand, DomeAim, EqualGoal};
-pub(crate) use export::{ExportCommand, WorkbookArgs};
+pub(crate) use export::{ExportCommand, TablesArgs, WorkbookArgs};
 pub(crate) use gauge::{
     GaugeCommand, GaugeDirectionArgs, GaugeFindArgs, GaugeSetArgs, GaugeStudyArgs, GaugeZeroArgs,
 };

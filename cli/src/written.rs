@@ -40,6 +40,48 @@ pub(crate) fn free(path: &Path, force: bool) -> Result<(), Refusal> {
     }
 }
 
+/// Makes a folder with these files: all of them, or no folder.
+///
+/// # Errors
+/// The folder holds something already, or the disk refuses. Then nothing has changed.
+pub(crate) fn folder<'a>(
+    out: &Path,
+    files: impl IntoIterator<Item = (&'a str, &'a [u8])>,
+) -> Result<(), Refusal> {
+    if !is_free(out).map_err(|error| refused(out, &error))? {
+        let found = format!(
+            "{} holds something already; it was left as it is",
+            out.display()
+        );
+        return Err(
+            Refusal::new(Reason::Conflict, found).todo("name a folder that is not there yet")
+        );
+    }
+    let part = beside(out)?;
+    let fill = || {
+        std::fs::create_dir(&part)?;
+        for (name, bytes) in files {
+            std::fs::write(part.join(name), bytes)?;
+        }
+        std::fs::rename(&part, out)
+    };
+    fill().map_err(|error| {
+        // What is left of the part says nothing that the error does not.
+        let _ = std::fs::remove_dir_all(&part);
+        refused(out, &error)
+    })
+}
+
+/// Whether a folder can be made here: nothing is there, or an empty folder.
+fn is_free(out: &Path) -> io::Result<bool> {
+    match std::fs::read_dir(out) {
+        Ok(mut listed) => Ok(listed.next().is_none()),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(true),
+        Err(error) if error.kind() == io::ErrorKind::NotADirectory => Ok(false),
+        Err(error) => Err(error),
+    }
+}
+
 /// The name under which a file is written before it is whole: in the same folder, so that it can be
 /// renamed.
 pub(crate) fn beside(path: &Path) -> Result<PathBuf, Refusal> {

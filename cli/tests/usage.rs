@@ -29,6 +29,7 @@ const COMMANDS: &[&str] = &[
     "enter",
     "examine",
     "export",
+    "export tables",
     "export workbook",
     "flow-bench",
     "flow-bench leak",

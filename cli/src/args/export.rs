@@ -10,6 +10,22 @@ pub(crate) enum ExportCommand {
     /// A workbook for a spreadsheet: the compression in live formulas, report, flow, readings.
     #[command(after_help = "Example:\n  benchhand export workbook number-12 --out number-12.xlsx")]
     Workbook(WorkbookArgs),
+    /// Every table of the report and every reading as CSV, one file each, in a folder.
+    #[command(after_help = "Example:\n  benchhand export tables number-12 --out number-12-tables")]
+    Tables(TablesArgs),
+}
+
+/// Options of `export tables`.
+#[derive(Debug, Args)]
+pub(crate) struct TablesArgs {
+    /// The job.
+    pub(crate) job: String,
+    /// The stage. The present (last) one if absent.
+    #[arg(long)]
+    pub(crate) stage: Option<String>,
+    /// The folder to make. It must not be there yet, or be empty.
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) out: PathBuf,
 }
 
 /// Options of `export workbook`.

@@ -1,11 +1,13 @@
 //! `export …`: a job for other programs.
 
+mod tables;
+
 use benchhand_blueprint::Report;
 use benchhand_wire::{JobReport, Reason, Refusal, ShowJob};
 use benchhand_workbook::{WorkbookContent, workbook};
 use serde::Serialize;
 
-use crate::args::{ExportCommand, WorkbookArgs};
+use crate::args::{ExportCommand, TablesArgs, WorkbookArgs};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::shown;
@@ -19,6 +21,7 @@ use crate::written;
 pub(super) fn run(context: &mut Context, args: ExportCommand) -> Result<Exit, Failure> {
     match args {
         ExportCommand::Workbook(args) => of_workbook(context, args),
+        ExportCommand::Tables(args) => of_tables(context, args),
     }
 }
 
@@ -76,4 +79,45 @@ fn of_workbook(context: &mut Context, args: WorkbookArgs) -> Result<Exit, Failur
         )
     })?;
     Ok(Exit::Done)
+}
+
+/// What was written.
+#[derive(Serialize)]
+struct TablesWritten {
+    out: String,
+    files: Vec<String>,
+}
+
+fn of_tables(context: &mut Context, args: TablesArgs) -> Result<Exit, Failure> {
+    let client = context.client()?;
+    let (job, stage) = (args.job, args.stage);
+    let report = JobReport {
+        job: job.clone(),
+        stage,
+    };
+    let document = ask(&*client, &report)?.document;
+    let readings = ask(&*client, &ShowJob { job })?.readings;
+    let readings = serde_json::to_value(readings).map_err(not_told)?;
+    let mut all = tables::of(&document);
+    all.extend(tables::named("readings", &readings));
+    let mut files = Vec::new();
+    for (name, table) in all {
+        files.push((format!("{name}.csv"), table.csv().map_err(not_told)?));
+    }
+    let each = files
+        .iter()
+        .map(|(name, csv)| (name.as_str(), csv.as_slice()));
+    written::folder(&args.out, each)?;
+    let told = TablesWritten {
+        out: shown(&args.out),
+        files: files.into_iter().map(|(name, _)| name).collect(),
+    };
+    context.answer(&told, |told| {
+        format!("{}: {}\n", told.out, told.files.join(", "))
+    })?;
+    Ok(Exit::Done)
+}
+
+fn not_told(error: impl std::fmt::Display) -> Refusal {
+    Refusal::new(Reason::BadInput, format!("no table can be made: {error}"))
 }

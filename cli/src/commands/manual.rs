@@ -2,9 +2,7 @@
 //! say anything else than `--help`.
 
 use std::io;
-use std::path::Path;
 
-use benchhand_wire::{Reason, Refusal};
 use clap::CommandFactory as _;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, bold, roman};
@@ -34,23 +32,13 @@ pub(super) fn completions(context: &mut Context, args: &CompletionsArgs) -> Resu
 /// The folder holds something already, or the disk refuses.
 pub(super) fn pages(context: &mut Context, args: &ManArgs) -> Result<Exit, Failure> {
     let out = &args.out;
-    let refused = |error: io::Error| written::refused(out, &error);
-    let pages = every_page().map_err(refused)?;
-    if !is_free(out).map_err(refused)? {
-        let taken = format!(
-            "{} holds something already; it was left as it is",
-            out.display()
-        );
-        let todo = "name a folder that is not there yet";
-        return Err(Refusal::new(Reason::Conflict, taken).todo(todo).into());
-    }
-    let part = written::beside(out)?;
-    let made = folder_of(&part, &pages).and_then(|()| std::fs::rename(&part, out));
-    if let Err(error) = made {
-        // What is left of the part says nothing that the error does not.
-        let _ = std::fs::remove_dir_all(&part);
-        return Err(refused(error).into());
-    }
+    let pages = every_page().map_err(|error| written::refused(out, &error))?;
+    written::folder(
+        out,
+        pages
+            .iter()
+            .map(|page| (page.file.as_str(), page.text.as_slice())),
+    )?;
     let written = WrittenPages {
         out: out.display().to_string(),
         pages: pages.into_iter().map(|page| page.file).collect(),
@@ -66,24 +54,6 @@ pub(super) fn pages(context: &mut Context, args: &ManArgs) -> Result<Exit, Failu
 struct WrittenPages {
     out: String,
     pages: Vec<String>,
-}
-
-/// Whether a folder can be made here: nothing is there, or an empty folder.
-fn is_free(out: &Path) -> io::Result<bool> {
-    match std::fs::read_dir(out) {
-        Ok(mut listed) => Ok(listed.next().is_none()),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(true),
-        Err(error) if error.kind() == io::ErrorKind::NotADirectory => Ok(false),
-        Err(error) => Err(error),
-    }
-}
-
-fn folder_of(folder: &Path, pages: &[ManualPage]) -> io::Result<()> {
-    std::fs::create_dir(folder)?;
-    for page in pages {
-        std::fs::write(folder.join(&page.file), &page.text)?;
-    }
-    Ok(())
 }
 
 /// One page of the manual.
