@@ -27,7 +27,7 @@ impl Answers<EnterReading> for Desk {
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let spot = admitted(&engine, &ask.spot)?;
-        let measures = inputs::measures(&spot);
+        let measures = engine.kind_of(&spot);
         let read_off = Typed {
             value: ask.value,
             levels: ask.levels,
@@ -288,7 +288,7 @@ impl Answers<MoveReading> for Desk {
             return Err(no_reading(&ask.job, ask.id));
         };
         let from = reading.spot.clone();
-        if inputs::measures(&admitted(&engine, &from)?) != inputs::measures(&to) {
+        if engine.kind_of(&admitted(&engine, &from)?) != engine.kind_of(&to) {
             return Err(Refusal::new(
                 Reason::BadInput,
                 format!("{from} and {to} are different quantities"),
@@ -347,7 +347,7 @@ fn no_reading(job: &str, id: u64) -> Refusal {
 
 /// A spot of this engine, as a person types it.
 pub(super) fn admitted(engine: &Engine, text: &str) -> Result<Spot, Refusal> {
-    let spot = Spot::typed(text, engine.units).map_err(bad)?;
+    let spot = engine.typed_spot(text).map_err(bad)?;
     engine.admit(&spot).map_err(bad)?;
     Ok(spot)
 }

@@ -2,31 +2,52 @@
 
 use crate::rows::numbers;
 
-/// The part of an engine that a spot is about: `chamber`.
+/// The first word of a free spot, whose part is its name.
+const FREE: &str = "free/";
+
+/// The part of an engine that a spot is about: `chamber`; of a free spot its name, `spring_height`.
 pub(crate) fn part(spot: &str) -> &str {
+    let spot = spot.strip_prefix(FREE).unwrap_or(spot);
     spot.split('/').next().unwrap_or(spot)
 }
 
 /// The cylinder of a spot; `None` where it has none.
 pub(crate) fn cylinder(spot: &str) -> Option<u32> {
+    let spot = spot.strip_prefix(FREE).unwrap_or(spot);
     spot.split('/').nth(1)?.parse().ok()
 }
 
-/// A spot as it is spoken: `chamber/6` as "chamber 6", `deck/3/front` as "deck 3 front".
+/// A spot as it is spoken: `chamber/6` as "chamber 6", `deck/3/front` as "deck 3 front",
+/// `free/spring_height/3/intake` as "spring height 3 intake".
 pub fn said(spot: &str) -> String {
+    let spot = spot.strip_prefix(FREE).unwrap_or(spot);
     let (part, rest) = spot.split_once('/').unwrap_or((spot, ""));
     let said = format!("{} {}", names(part).0, rest.replace('/', " "));
-    said.trim_end().to_owned()
+    spaced(said.trim_end())
+}
+
+/// A name as it is spoken: blanks where it was written together.
+fn spaced(name: &str) -> String {
+    name.replace('_', " ")
+}
+
+/// A text with a capital at its beginning.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
 }
 
 /// One of a part: "chamber".
-pub(crate) fn one(part: &str) -> &str {
-    names(part).0
+pub(crate) fn one(part: &str) -> String {
+    spaced(names(part).0)
 }
 
 /// Several of a part: "chambers".
-pub(crate) fn several(part: &str) -> &str {
-    names(part).1
+pub(crate) fn several(part: &str) -> String {
+    spaced(names(part).1)
 }
 
 /// What a part is called: one of it, several of it.
@@ -68,12 +89,12 @@ pub fn not_measured<'a>(spots: impl IntoIterator<Item = &'a str>) -> Vec<String>
 
 /// "chamber 6", "decks 3 to 8"; the part alone where it has no cylinder.
 pub(crate) fn of_cylinders(part: &str, cylinders: &[u32]) -> String {
-    let (one, several) = names(part);
+    let (one, several) = (one(part), several(part));
     let mut distinct = cylinders.to_vec();
     distinct.sort_unstable();
     distinct.dedup();
     match distinct.len() {
-        0 => one.to_owned(),
+        0 => one,
         1 => format!("{one} {}", numbers(&distinct)),
         _ => format!("{several} {}", numbers(&distinct)),
     }
@@ -90,12 +111,21 @@ mod tests {
             "deck/1/front, deck/1/rear",
             "chamber/2",
             "chamber/3",
+            "free/spring_height/1/intake",
+            "free/spring_height/2/intake",
+            "free/end_play",
             "gasket/bore",
             "stroke",
         ];
+        let told = not_measured(spots);
         assert_eq!(
-            not_measured(spots),
-            ["chambers 1 to 3", "deck 1", "gasket bore", "stroke"]
+            told[..3],
+            ["chambers 1 to 3", "deck 1", "spring height 1 and 2"]
+        );
+        assert_eq!(told[3..], ["end play", "gasket bore", "stroke"]);
+        assert_eq!(
+            said("free/spring_height/3/intake"),
+            "spring height 3 intake"
         );
     }
 }

@@ -5,9 +5,10 @@ use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 use super::averages::word;
 use super::cylinders::middle_chamber;
 use super::document::CheckRow;
+use super::free;
 use crate::digits::rounded;
 use crate::rows::numbers;
-use crate::spots;
+use crate::spots::{self, capital};
 
 /// Kinds of findings that are told one by one, the gravest first.
 const TOLD: [FindingKind; 8] = [
@@ -33,6 +34,7 @@ pub(super) fn items(report: &Report) -> Vec<CheckRow> {
     for (about, begins) in SINGLE {
         items.extend(single(report, about, begins).map(unmarked));
     }
+    items.extend(free::judged(report));
     for (kind, word) in [
         (FindingKind::Missing, "Not measured"),
         (FindingKind::Unrepeated, "Measured once only"),
@@ -111,14 +113,6 @@ pub(super) fn off_middle(report: &Report, finding: &Finding) -> Option<String> {
         "{} cc {side} the middle one",
         rounded(off.abs(), 2)
     ))
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
-    }
 }
 
 /// What the limits of a single cylinder are about, and how a sentence on them begins.
