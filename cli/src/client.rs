@@ -106,6 +106,7 @@ mod tests {
             job: "v8".into(),
             id: 7,
             reason: "bubble".into(),
+            by: None,
         };
         for _ in 0..2 {
             assert_eq!(ask(&client, &void).expect("answered").left, 1);

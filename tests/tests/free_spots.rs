@@ -55,9 +55,10 @@ fn a_dial_measures_them_by_a_route_that_nobody_wrote() {
     daemon
         .program
         .json(&["gauge", "zero", "dial", "--job", "v8"]);
-    let mut measuring = daemon
-        .program
-        .start(&["measure", "v8", "spring_height", "--json"]);
+    let mut measuring =
+        daemon
+            .program
+            .start(&["measure", "v8", "spring_height", "--by", "AB", "--json"]);
     measuring.wait("the route runs", |event| {
         event["progress"]["running"] == true
     });
@@ -84,6 +85,11 @@ fn a_dial_measures_them_by_a_route_that_nobody_wrote() {
             "{spot}: {values:?}"
         );
     }
+    let by = shop
+        .readings()
+        .into_iter()
+        .map(|reading| reading["by"].clone());
+    assert!(by.eq(["AB"; 4]), "who measured stands with each reading");
     let report = daemon.program.json(&["report", "v8"]);
     let place = |at: &str| {
         let mut all = report["free"].as_array().expect("free spots").iter();

@@ -187,6 +187,11 @@ impl Numbered<'_> {
         }
     }
 
+    /// Who took it; empty where nobody said.
+    fn by(&self) -> &str {
+        self.reading.by.as_deref().unwrap_or_default()
+    }
+
     fn source(&self) -> &'static str {
         match (self.reading.source.as_str(), &self.reading.gauge) {
             ("captured", _) => "taken from its gauge",

@@ -12,6 +12,7 @@ use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
 use crate::known::giving_up;
+use crate::known::initials::initials;
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::of_csv;
@@ -24,6 +25,7 @@ use crate::store::view::JobView;
 
 impl Answers<EnterReading> for Desk {
     fn answer(&self, ask: EnterReading, key: Option<&str>) -> Result<Entered, Refusal> {
+        let by = initials(ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let spot = admitted(&engine, &ask.spot)?;
@@ -58,6 +60,7 @@ impl Answers<EnterReading> for Desk {
             reading.u = Some(u);
         }
         reading.gauge = ask.gauge;
+        reading.by = by;
         reading.labels.extend(labels);
         let gauges: Vec<String> = reading.gauge.iter().cloned().collect();
         let gauges = gauges.iter().map(String::as_str);
@@ -132,6 +135,7 @@ impl Desk {
 
 impl Answers<ImportReadings> for Desk {
     fn answer(&self, ask: ImportReadings, key: Option<&str>) -> Result<Imported, Refusal> {
+        let by = initials(ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let read = from_csv(&ask.csv, &engine).map_err(|e| of_csv(&e, &ask.file))?;
@@ -147,6 +151,7 @@ impl Answers<ImportReadings> for Desk {
             .iter()
             .filter_map(|reading| inputs::imported(reading, stages_named))
             .collect();
+        rows.iter_mut().for_each(|row| row.by.clone_from(&by));
         if rows.len() < read.len() {
             return Err(bad("a flow reading has no test pressure; nothing was kept"));
         }
@@ -261,6 +266,7 @@ impl Answers<VoidReading> for Desk {
         let fact = Fact::Voided {
             of: ask.id,
             reason: ask.reason,
+            by: initials(ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, ask.id)?;
@@ -306,6 +312,7 @@ impl Answers<MoveReading> for Desk {
             from: from.clone(),
             to: to.to_string(),
             reason: ask.reason,
+            by: initials(ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, ask.id)?;

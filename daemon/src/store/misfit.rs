@@ -14,6 +14,9 @@ pub enum Misfit {
     /// No reading has that number.
     #[error("there is no reading {0} in this job; list the job's readings for their numbers")]
     NoReading(ReadingId),
+    /// Initials that are none.
+    #[error("initials are at most 8 letters or digits")]
+    Initials,
     /// The reading was voided before.
     #[error("reading {id} was voided before ({reason}); nothing is left to change")]
     Voided {
