@@ -21,7 +21,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 pub(crate) use check::{FlowBenchCommand, GaugeCheckArgs};
-pub(crate) use decide::{DecideCommand, EqualGoal};
+pub(crate) use decide::{CutAim, DecideCommand, DomeAim, EqualGoal};
 pub(crate) use export::{ExportCommand, WorkbookArgs};
 pub(crate) use gauge::{
     GaugeCommand, GaugeDirectionArgs, GaugeFindArgs, GaugeSetArgs, GaugeStudyArgs, GaugeZeroArgs,

@@ -14,12 +14,16 @@ pub const NOT_THERE: i32 = 4;
 /// The exit code for input that clashes with what is there.
 pub const CLASHES: i32 = 5;
 
-/// Every file below a folder, with its bytes.
+/// Every file below a data folder that must outlive a refusal, with its bytes.
 fn everything(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     let all = files(folder, "");
     let read = |path: &std::path::PathBuf| std::fs::read(path).expect("it can be read");
-    // The file that names the lock's holder is for people and is not a record.
-    let kept = all.iter().filter(|p| !p.ends_with("lock-holder.json"));
+    // The index can be rebuilt from the journals, and a running daemon writes its files when its
+    // store likes to. The file that names the lock's holder is for people and is not a record.
+    let index = folder.join("index");
+    let kept = all
+        .iter()
+        .filter(|p| !p.starts_with(&index) && !p.ends_with("lock-holder.json"));
     kept.map(|p| (p.display().to_string(), read(p))).collect()
 }
 

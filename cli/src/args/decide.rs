@@ -43,11 +43,9 @@ pub(crate) struct PlainArgs {
     pub(crate) of: JobOrFiles,
 }
 
-/// Options of `decide mill`.
+/// What a cut is to come to, and what is known of its effect.
 #[derive(Debug, Args)]
-pub(crate) struct MillArgs {
-    #[command(flatten)]
-    pub(crate) of: JobOrFiles,
+pub(crate) struct CutAim {
     /// The mean compression to aim at. The engine file's target if absent.
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
@@ -59,9 +57,6 @@ pub(crate) struct MillArgs {
         allow_hyphen_values = true
     )]
     pub(crate) chamber: Option<String>,
-    /// The cylinders whose chambers are cut. Each bank by itself if absent.
-    #[arg(long, value_name = "N,…", value_delimiter = ',')]
-    pub(crate) cylinders: Vec<u32>,
     /// Area of a chamber's opening at the deck, e.g. "5720 mm2 +- 20 mm2" (one standard deviation,
     /// half of the ± that the answer tells). The engine file's
     /// opening_area if absent.
@@ -70,6 +65,33 @@ pub(crate) struct MillArgs {
     /// Learn the effect of a depth from the cuts already made, even if an area is stated.
     #[arg(long)]
     pub(crate) learn: bool,
+    /// The most that may be cut in all. The engine file's most_mill if absent.
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub(crate) most: Option<String>,
+}
+
+/// What a dome or dish is to come to.
+#[derive(Debug, Args)]
+pub(crate) struct DomeAim {
+    /// The compression to aim at. The engine file's target if absent.
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) ratio: Option<f64>,
+    /// How far a cylinder's compression may be from it, e.g. 0.05. The tolerance to write on the
+    /// order follows from it. Half of the engine file's compression_spread if absent.
+    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
+    pub(crate) ratio_tolerance: Option<f64>,
+}
+
+/// Options of `decide mill`.
+#[derive(Debug, Args)]
+pub(crate) struct MillArgs {
+    #[command(flatten)]
+    pub(crate) of: JobOrFiles,
+    #[command(flatten)]
+    pub(crate) aim: CutAim,
+    /// The cylinders whose chambers are cut. Each bank by itself if absent.
+    #[arg(long, value_name = "N,…", value_delimiter = ',')]
+    pub(crate) cylinders: Vec<u32>,
     /// Angle of a tipped cut, e.g. "0.5 deg".
     #[arg(long, requires = "centroid", allow_hyphen_values = true)]
     pub(crate) angle: Option<String>,
@@ -90,9 +112,6 @@ pub(crate) struct MillArgs {
         allow_hyphen_values = true
     )]
     pub(crate) far_edge: Option<String>,
-    /// The most that may be cut in all. The engine file's most_mill if absent.
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
-    pub(crate) most: Option<String>,
     /// Reckon the cut as if the chambers had first been opened to make these equal.
     #[arg(long, value_enum)]
     pub(crate) opened: Option<EqualGoal>,
@@ -122,13 +141,8 @@ pub(crate) struct ChambersArgs {
 pub(crate) struct DomeArgs {
     #[command(flatten)]
     pub(crate) of: JobOrFiles,
-    /// The compression to aim at. The engine file's target if absent.
-    #[arg(long, allow_hyphen_values = true)]
-    pub(crate) ratio: Option<f64>,
-    /// How far a cylinder's compression may be from it, e.g. 0.05. The tolerance to write on the
-    /// order follows from it. Half of the engine file's compression_spread if absent.
-    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
-    pub(crate) ratio_tolerance: Option<f64>,
+    #[command(flatten)]
+    pub(crate) aim: DomeAim,
 }
 
 /// Options of `decide gasket`.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use super::EqualGoal;
+use super::{CutAim, DomeAim, EqualGoal};
 
 /// The sheets, and their check.
 #[derive(Debug, Subcommand)]
@@ -67,13 +67,8 @@ pub(crate) enum Paper {
 pub(crate) struct OrderSheetArgs {
     #[command(flatten)]
     pub(crate) of: SheetOfJob,
-    /// The compression to aim at. The engine file's target if absent.
-    #[arg(long, allow_hyphen_values = true)]
-    pub(crate) ratio: Option<f64>,
-    /// How far a cylinder's compression may be from it, e.g. 0.05. Half of the engine file's
-    /// compression_spread if absent.
-    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
-    pub(crate) ratio_tolerance: Option<f64>,
+    #[command(flatten)]
+    pub(crate) aim: DomeAim,
 }
 
 /// Options of `sheet work`.
@@ -90,26 +85,8 @@ pub(crate) struct WorkSheetArgs {
     /// What is made equal by opening the chambers.
     #[arg(long, value_enum, default_value = "chambers")]
     pub(crate) equal: EqualGoal,
-    /// The mean compression to cut to. The engine file's target if absent.
-    #[arg(long, allow_hyphen_values = true)]
-    pub(crate) ratio: Option<f64>,
-    /// The mean chamber volume to cut to instead, e.g. "62 cc".
-    #[arg(
-        long,
-        value_name = "VOLUME",
-        conflicts_with = "ratio",
-        allow_hyphen_values = true
-    )]
-    pub(crate) chamber: Option<String>,
-    /// Area of a chamber's opening at the deck. The engine file's opening_area if absent.
-    #[arg(long, allow_hyphen_values = true)]
-    pub(crate) area: Option<String>,
-    /// Learn the effect of a depth from the cuts already made, even if an area is stated.
-    #[arg(long)]
-    pub(crate) learn: bool,
-    /// The most that may be cut in all. The engine file's most_mill if absent.
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
-    pub(crate) most: Option<String>,
+    #[command(flatten)]
+    pub(crate) aim: CutAim,
 }
 
 /// Options of `sheet check`.

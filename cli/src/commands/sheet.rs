@@ -2,12 +2,12 @@
 
 mod pdf;
 
-use benchhand_blueprint::answers::{ChambersAsked, DomeAsked, MillAsked, Question};
+use benchhand_blueprint::answers::{ChambersAsked, MillAsked, Question};
 use benchhand_wire::{MakeSheet, Reason, Refusal, SheetMade, SheetNote};
 use benchhand_words::sheet::{changed, figures_in, note_in};
 use serde::Serialize;
 
-use super::decide::asked::equal;
+use super::decide::asked::{cut, dome, equal};
 use crate::args::{OrderSheetArgs, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs};
 use crate::client::ask;
 use crate::context::Context;
@@ -38,10 +38,7 @@ pub(super) fn run(context: &mut Context, args: SheetCommand) -> Result<Exit, Fai
 }
 
 fn order(args: &OrderSheetArgs) -> Vec<Question> {
-    vec![Question::Dome(DomeAsked {
-        ratio: args.ratio,
-        ratio_tolerance: args.ratio_tolerance,
-    })]
+    vec![Question::Dome(dome(&args.aim))]
 }
 
 /// Chambers are opened before a face is cut, so the cut is reckoned with the opened ones.
@@ -53,13 +50,8 @@ fn work(args: &WorkSheetArgs) -> Vec<Question> {
     }
     if !args.no_cut {
         questions.push(Question::Mill(MillAsked {
-            ratio: args.ratio,
-            chamber: args.chamber.clone(),
-            area: args.area.clone(),
-            learn: args.learn,
-            most: args.most.clone(),
             opened: (!args.no_opening).then_some(equal),
-            ..MillAsked::default()
+            ..cut(&args.aim)
         }));
     }
     questions

@@ -9,7 +9,7 @@ use benchhand_blueprint::decide;
 use benchhand_wire::Refusal;
 
 use super::Other;
-use crate::args::{DecideCommand, EqualGoal, JobOrFiles};
+use crate::args::{CutAim, DecideCommand, DomeAim, EqualGoal, JobOrFiles};
 use crate::data::{read_text, shown};
 use crate::files::csv_refused;
 
@@ -21,35 +21,45 @@ pub(in crate::commands) fn equal(goal: EqualGoal) -> decide::MadeEqual {
     }
 }
 
+/// A cut square to the face, to this aim.
+pub(in crate::commands) fn cut(aim: &CutAim) -> MillAsked {
+    MillAsked {
+        ratio: aim.ratio,
+        chamber: aim.chamber.clone(),
+        area: aim.area.clone(),
+        learn: aim.learn,
+        most: aim.most.clone(),
+        ..MillAsked::default()
+    }
+}
+
+/// The domes or dishes to this aim.
+pub(in crate::commands) fn dome(aim: &DomeAim) -> DomeAsked {
+    DomeAsked {
+        ratio: aim.ratio,
+        ratio_tolerance: aim.ratio_tolerance,
+    }
+}
+
 /// The subject of a command, its question, and the other side of a comparison.
 pub(super) fn of(args: DecideCommand) -> Result<(JobOrFiles, Question, Option<Other>), Refusal> {
     let (of, question) = match args {
         DecideCommand::Mill(args) => (
             args.of,
             Question::Mill(MillAsked {
-                ratio: args.ratio,
-                chamber: args.chamber,
                 cylinders: args.cylinders,
-                area: args.area,
-                learn: args.learn,
                 angle: args.angle,
                 centroid: args.centroid,
                 far_edge: args.far_edge,
-                most: args.most,
                 opened: args.opened.map(equal),
+                ..cut(&args.aim)
             }),
         ),
         DecideCommand::Chambers(args) => {
             let equal = Some(equal(args.equal));
             (args.of, Question::Chambers(ChambersAsked { equal }))
         }
-        DecideCommand::Dome(args) => (
-            args.of,
-            Question::Dome(DomeAsked {
-                ratio: args.ratio,
-                ratio_tolerance: args.ratio_tolerance,
-            }),
-        ),
+        DecideCommand::Dome(args) => (args.of, Question::Dome(dome(&args.aim))),
         DecideCommand::Gasket(args) => {
             let mut offers: Vec<GasketOffered> = args
                 .gaskets

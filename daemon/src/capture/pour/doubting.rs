@@ -67,9 +67,8 @@ impl Account {
         // For a person who ends pours with drops, a pause in the stream is no end. Whether a person
         // does so shows at the end of the first pour.
         let tells = |dripped: bool| dripped || (ended && !self.drips);
-        let two = self.two.as_ref().filter(|(first, rest)| {
-            let long = seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S;
-            tells(rest.dripped) || long || self.are_two_fillings(first.value, taken.value)
+        let two = self.two.as_ref().filter(|(_, rest)| {
+            tells(rest.dripped) || seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S
         });
         // A little that ends with drops as well corrects the same pour.
         let corrects = |(first, _): &&(CapturedValue, Level)| {
@@ -93,7 +92,7 @@ impl Account {
 
     /// Whether nothing is expected and two fillings gave alike amounts, of which the first left
     /// something in the burette: two chambers, for all that is known.
-    fn are_two_fillings(&self, first: f64, total: f64) -> bool {
+    pub(super) fn are_two_fillings(&self, first: f64, total: f64) -> bool {
         let second = total - first;
         self.refilled == Some(Refilled::PerhapsAll)
             && self.pour_expected.is_none()

@@ -21,11 +21,12 @@ impl Account {
             return Some(Refilled::GoesOn);
         }
         match self.fit(self.amount(level).value) {
-            // A pour over three fillings runs each of them to its end. Otherwise the third one would
-            // swallow a chamber of its own while the first two are asked about.
+            // Otherwise the third filling would swallow a chamber of its own while the first two are
+            // asked about.
             None if self.can_be_asked() => {
-                let first = self.refilled != Some(Refilled::PerhapsAll);
-                let may_go_on = near_end || first && self.little_left(level);
+                let total = self.amount(level).value;
+                let alike = self.are_two_fillings(self.sum, total);
+                let may_go_on = near_end || !alike && self.little_left(level);
                 may_go_on.then_some(Refilled::PerhapsAll)
             }
             None => near_end.then_some(Refilled::GoesOn),

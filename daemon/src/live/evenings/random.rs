@@ -75,7 +75,7 @@ fn no_evening_keeps_a_chamber_wrong_in_silence() {
 }
 
 /// Evenings that went wrong once, in ways that the first ones do not show.
-const ONCE_WRONG: [u64; 4] = [1053, 5000, 5166, 5319];
+const ONCE_WRONG: [u64; 5] = [977, 1053, 5000, 5166, 5319];
 
 #[test]
 fn evenings_that_once_kept_a_chamber_wrong_in_silence_do_so_no_more() {
@@ -88,6 +88,22 @@ fn sound_evenings_are_seldom_asked_about() {
     let totals = totals(&seeds(), EveningKind::Sound);
     assert_none_wrong_in_silence(&totals);
     assert_seldom_asked(&totals);
+}
+
+/// Sound evenings with chambers of three fillings, which once went to the wrong chambers, and were
+/// asked about from the second chamber on.
+const ONCE_ASKED: [u64; 3] = [350, 636, 1498];
+
+#[test]
+fn a_chamber_of_three_fillings_is_one_chamber_without_a_question() {
+    let totals = totals(&ONCE_ASKED, EveningKind::Sound);
+    assert_none_wrong_in_silence(&totals);
+    assert_eq!(
+        totals.share_asked(),
+        0.0,
+        "{}",
+        totals.asked_stories.concat()
+    );
 }
 
 /// The same for hands that change their mind and forget.
@@ -109,7 +125,7 @@ fn assert_seldom_asked(totals: &EveningTotals) {
 
 /// The bar: of 2,000 evenings none keeps a wrong chamber in silence.
 #[test]
-#[ignore = "not reached: at last count 1 of 2,000 did, by 0.001 cc"]
+#[ignore = "not reached: at last count 2 of 2,000 did, by 0.001 and 0.004 cc"]
 fn two_thousand_evenings_keep_nothing_wrong_in_silence() {
     assert_none_wrong_in_silence(&totals(&ALL.collect::<Vec<_>>(), EveningKind::Any));
 }
