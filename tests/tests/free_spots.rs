@@ -116,7 +116,16 @@ fn they_are_typed_imported_moved_and_voided_like_any_other() {
     let say = |args: &[&str]| shop.program.json(args);
     let typed = say(&["enter", "v8", "free/spring_height/1/intake", "1.803 in"]);
     assert_eq!(typed["spot"], "free/spring_height/1/intake");
-    let by_name = say(&["enter", "v8", "spring_height 1 exhaust", "1.804 in"]);
+    let by_name = [
+        "enter",
+        "v8",
+        "spring_height",
+        "1",
+        "exhaust",
+        "1.804",
+        "in",
+    ];
+    let by_name = say(&by_name);
     assert_eq!(by_name["spot"], "free/spring_height/1/exhaust");
     let csv = "spot,value,unit\nfree/spring_height/2/intake,45.75,mm\n";
     say(&["import", "v8", &shop.file("more.csv", csv)]);

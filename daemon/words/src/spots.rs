@@ -11,6 +11,17 @@ pub(crate) fn part(spot: &str) -> &str {
     spot.split('/').next().unwrap_or(spot)
 }
 
+/// What is told of together: a part; of a free spot its name with its place, "spring_height intake".
+pub(crate) fn told_together(spot: &str) -> String {
+    let (part, free) = (part(spot), spot.starts_with(FREE));
+    let place = spot
+        .rsplit('/')
+        .next()
+        .filter(|place| free && *place != part);
+    let place = place.filter(|place| !place.starts_with(|c: char| c.is_ascii_digit()));
+    place.map_or(part.to_owned(), |place| format!("{part} {place}"))
+}
+
 /// The cylinder of a spot; `None` where it has none.
 pub(crate) fn cylinder(spot: &str) -> Option<u32> {
     let spot = spot.strip_prefix(FREE).unwrap_or(spot);
@@ -66,21 +77,22 @@ fn names(part: &str) -> (&str, &str) {
 /// What was not measured, part by part in the order in which it is named: "chambers 1 to 8",
 /// "gasket bore".
 pub fn not_measured<'a>(spots: impl IntoIterator<Item = &'a str>) -> Vec<String> {
-    let mut parts: Vec<(&str, Vec<u32>)> = Vec::new();
+    let mut parts: Vec<(String, Vec<u32>)> = Vec::new();
     let mut others: Vec<String> = Vec::new();
     for spot in spots.into_iter().flat_map(|spots| spots.split(", ")) {
         let Some(number) = cylinder(spot) else {
             others.push(said(spot));
             continue;
         };
-        match parts.iter_mut().find(|(known, _)| *known == part(spot)) {
+        let part = told_together(spot);
+        match parts.iter_mut().find(|(known, _)| *known == part) {
             Some((_, numbers)) => numbers.push(number),
-            None => parts.push((part(spot), vec![number])),
+            None => parts.push((part, vec![number])),
         }
     }
     let mut words: Vec<String> = parts
         .into_iter()
-        .map(|(part, numbers)| of_cylinders(part, &numbers))
+        .map(|(part, numbers)| of_cylinders(&part, &numbers))
         .collect();
     others.dedup();
     words.extend(others);
@@ -120,7 +132,7 @@ mod tests {
         let told = not_measured(spots);
         assert_eq!(
             told[..3],
-            ["chambers 1 to 3", "deck 1", "spring height 1 and 2"]
+            ["chambers 1 to 3", "deck 1", "spring height intake 1 and 2"]
         );
         assert_eq!(told[3..], ["end play", "gasket bore", "stroke"]);
         assert_eq!(

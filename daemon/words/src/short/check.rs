@@ -150,11 +150,11 @@ fn single(report: &Report, about: ToleranceName, begins: &str) -> Option<String>
 
 /// All spots of one kind of finding in a sentence, part by part.
 fn gathered(report: &Report, kind: FindingKind, what: &str) -> Option<String> {
-    let mut parts: Vec<(&str, Vec<u32>)> = Vec::new();
+    let mut parts: Vec<(String, Vec<u32>)> = Vec::new();
     for finding in report.findings_of(kind) {
         // A finding may name several spots.
         for spot in finding.spot.split(", ") {
-            let part = spots::part(spot);
+            let part = spots::told_together(spot);
             let cylinder = spots::cylinder(spot);
             match parts.iter_mut().find(|(known, _)| *known == part) {
                 Some((_, cylinders)) => cylinders.extend(cylinder),
