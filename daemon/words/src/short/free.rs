@@ -39,6 +39,24 @@ fn title(one: &FreeReport) -> String {
     }
 }
 
+/// The same for a row: a title that is too long is cut, its place is not.
+fn row_name(one: &FreeReport) -> String {
+    let place = one.at.as_ref().map_or(String::new(), |at| format!(" {at}"));
+    let room = ROOM.saturating_sub(place.chars().count()).max(4);
+    let title = capital(&one.title);
+    match title.chars().count() > room {
+        true => {
+            title
+                .chars()
+                .take(room - 1)
+                .chain(['…'])
+                .collect::<String>()
+                + &place
+        }
+        false => title + &place,
+    }
+}
+
 /// The verdicts on the spots of one name and place.
 fn verdicts_on<'a>(
     report: &'a Report,
@@ -61,11 +79,7 @@ fn verdicts_on<'a>(
 pub(super) fn averages(report: &Report) -> Vec<AverageRow> {
     let row = |one: &FreeReport| {
         let mean = one.mean.as_ref()?;
-        let name = capital(&title(one));
-        let name = match name.chars().count() > ROOM {
-            true => name.chars().take(ROOM - 1).chain(['…']).collect(),
-            false => name,
-        };
+        let name = row_name(one);
         let verdict = verdicts_on(report, one, ToleranceName::FreeSpread).next();
         let over = match one.measured.len() == one.spots {
             true => String::new(),
