@@ -5,9 +5,12 @@
 
 mod check;
 mod decide;
+#[cfg(test)]
+mod examples;
 mod export;
 mod gauge;
 mod job;
+mod manual;
 mod of;
 mod reading;
 mod report;
@@ -29,6 +32,7 @@ pub(crate) use gauge::{
 pub(crate) use job::{
     JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs, JobPackArgs, JobUnpackArgs,
 };
+pub(crate) use manual::{CompletionsArgs, ManArgs};
 pub(crate) use of::JobOrFiles;
 pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs};
 pub(crate) use report::ReportArgs;
@@ -45,7 +49,8 @@ use crate::errors::EXIT_CODES;
 
 /// Reads the gauges at an engine builder's bench, keeps every reading, and answers with figures.
 #[derive(Debug, Parser)]
-#[command(name = "benchhand", version, after_help = EXIT_CODES, propagate_version = true)]
+#[command(name = "benchhand", version, propagate_version = true)]
+#[command(after_help = format!("Example:\n  benchhand demo\n\n{EXIT_CODES}"))]
 #[command(
     subcommand_required = true,
     arg_required_else_help = true,
@@ -90,16 +95,28 @@ pub(crate) enum Command {
     Demo(DemoArgs),
     /// List the serial ports of this machine.
     Ports(PortsArgs),
+    /// Look at this machine: what stands in the way of measuring, and what to do about it.
+    #[command(after_help = "Examples:\n  \
+        benchhand examine\n  \
+        benchhand examine --json")]
+    Examine,
     /// Set up, watch, zero and check gauges.
     #[command(subcommand)]
+    #[command(after_help = "Example:\n  benchhand gauge list")]
     Gauge(GaugeCommand),
     /// Check a flow bench: its metering orifice by a plate, its leak.
     #[command(subcommand)]
+    #[command(after_help = "Example:\n  \
+        benchhand flow-bench leak number-12 --flow \"2.1 cfm\" --at \"28 inH2O\"")]
     FlowBench(FlowBenchCommand),
     /// Open, list and show jobs; note a cut; check a job's record.
     #[command(subcommand)]
+    #[command(after_help = "Examples:\n  \
+        benchhand job new number-13 engine.toml\n  \
+        benchhand job show number-12")]
     Job(JobCommand),
     /// List the routes that can be measured.
+    #[command(after_help = "Example:\n  benchhand routes")]
     Routes,
     /// Measure a route with live gauges.
     Measure(MeasureArgs),
@@ -123,12 +140,17 @@ pub(crate) enum Command {
     Report(ReportArgs),
     /// Decide what follows: what to mill, which crown to order, what if.
     #[command(subcommand)]
+    #[command(after_help = "Examples:\n  \
+        benchhand decide mill number-12 --ratio 10.8 --area \"5720 mm2 +- 20 mm2\"\n  \
+        benchhand decide next number-12")]
     Decide(DecideCommand),
     /// Export a job for other programs: a workbook.
     #[command(subcommand)]
+    #[command(after_help = "Example:\n  benchhand export workbook number-12 --out number-12.xlsx")]
     Export(ExportCommand),
     /// Make a sheet that prints: for the customer, the piston maker, the machine shop; or check one.
     #[command(subcommand)]
+    #[command(after_help = "Example:\n  benchhand sheet build number-12 --out build.html")]
     Sheet(SheetCommand),
     /// Find true top dead centre from a degree wheel's readings at equal depth.
     Tdc(TdcArgs),
@@ -139,7 +161,12 @@ pub(crate) enum Command {
     /// Run the daemon: live gauges and the local API.
     Serve(ServeArgs),
     /// End the daemon that runs on the data folder.
+    #[command(after_help = "Example:\n  benchhand stop")]
     Stop,
+    /// Print the completions of a shell.
+    Completions(CompletionsArgs),
+    /// Write the manual pages into a folder.
+    Man(ManArgs),
 }
 
 /// Joins a value and its unit, typed apart or together, into one text.
@@ -192,7 +219,7 @@ mod tests {
         let Command::Gauge(GaugeCommand::Set(set)) = cli.expect("parses").command else {
             panic!("not gauge set")
         };
-        assert_eq!(set.sense, -1);
+        assert_eq!(set.sense, Some(-1));
         assert!(parse("gauge|set|d|--profile|p|--port|x|--sense|2").is_err());
     }
 

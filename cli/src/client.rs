@@ -104,7 +104,8 @@ mod tests {
         let client = recording(json!({"id": 9, "spot": "chamber/3", "left": 1}));
         let void = VoidReading {
             job: "v8".into(),
-            id: 7,
+            id: None,
+            number: Some(7),
             reason: "bubble".into(),
             by: None,
         };

@@ -11,6 +11,7 @@ mod find;
 mod gauge;
 mod job;
 mod live;
+mod manual;
 mod measure;
 mod ports;
 mod reading;
@@ -40,6 +41,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
     match cli.command {
         Command::Demo(args) => demo::run(context, &args),
         Command::Ports(args) => ports::run(context, args),
+        Command::Examine => ports::examine(context),
         Command::Gauge(args) => gauge::run(context, args),
         Command::FlowBench(args) => check::flow_bench(context, args),
         Command::Job(args) => job::run(context, args),
@@ -66,5 +68,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Replay(args) => stream::replay(context, &args),
         Command::Serve(args) => serve::run(context, &args),
         Command::Stop => serve::stop(context),
+        Command::Completions(args) => manual::completions(context, &args),
+        Command::Man(args) => manual::pages(context, &args),
     }
 }

@@ -15,7 +15,7 @@ use benchhand_words::visible;
 pub(crate) const EXIT_CODES: &str = "\
 Exit codes:
    0  done
-   1  done, and the answer is no: a gauge check failed, a sheet differs
+   1  done, and the answer is no: a gauge check failed, a sheet differs, this machine is not ready
    2  the command line was not understood
    3  something given cannot be used: a value, a unit, a text file
    4  not there: a job, gauge, reading, route, spot or file

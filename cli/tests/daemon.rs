@@ -38,7 +38,7 @@ fn a_question_carries_its_proof_and_its_fields_in_the_query() {
 
 #[test]
 fn a_change_carries_a_write_key_and_its_fields_as_json() {
-    let answer = json!({"id": 12, "spot": "chamber/3", "value": 64.2, "unit": "cc",
+    let answer = json!({"id": 12, "number": 9, "spot": "chamber/3", "value": 64.2, "unit": "cc",
                         "stage": "as received"});
     let (data, served) = scripted(vec![hello(), step("POST /v1/readings/enter", 200, answer)]);
     let pours = [
@@ -49,7 +49,7 @@ fn a_change_carries_a_write_key_and_its_fields_as_json() {
         .args(pours)
         .assert()
         .success()
-        .stdout(contains("Kept as reading 12: chamber/3 = 64.20 cc"));
+        .stdout(contains("Kept as reading 9: chamber/3 = 64.20 cc"));
     let requests = served.join().expect("as scripted");
     let key = requests[1].header("idempotency-key").expect("a write key");
     assert_eq!(key.len(), 32, "{key}");

@@ -42,7 +42,7 @@ fn route_event(id: u64, taken: usize, running: bool) -> Value {
 }
 
 fn reading_event(id: u64, cylinder: usize) -> Value {
-    json!({"id": id, "event": "reading", "job": "v8", "reading": {"id": 40 + id,
+    json!({"id": id, "event": "reading", "job": "v8", "reading": {"id": 50 + id, "number": 40 + id,
         "spot": format!("chamber/{cylinder}"), "stage": "as received", "state": "final",
         "figure": {"value": 64.21, "u": 0.05, "unit": "cc"}, "gauge": "burette",
         "source": "captured", "round": 1, "at": "2026-03-02T09:14:05Z"}})
@@ -77,7 +77,7 @@ fn a_route_is_followed_to_its_end_and_nothing_is_missed_over_a_lost_connection()
         contains("! no open flame")
             .and(contains("now chamber/2 (round 1): fill the chamber"))
             .and(contains(
-                "final      chamber/1  64.210 ± 0.050 cc  (reading 48, burette)",
+                "final      chamber/1  64.210 ± 0.098 cc  (reading 48, burette)",
             ))
             .and(contains("final      chamber/2"))
             .and(contains("2 of 2 stops taken, done"))

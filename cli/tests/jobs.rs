@@ -146,7 +146,7 @@ fn a_move_changes_both_spots_and_a_void_leaves_the_reading_in_the_record() {
             .success();
     }
     let readings = shop.json(&["job", "show", "twin"])["readings"].clone();
-    let id = readings[1]["id"].to_string();
+    let id = readings[1]["number"].to_string();
     shop.run(&[
         "move",
         "twin",
@@ -162,7 +162,7 @@ fn a_move_changes_both_spots_and_a_void_leaves_the_reading_in_the_record() {
     assert!((value(&report, 1, "chamber").expect("a chamber") - 36.2).abs() < 1e-9);
     assert!((value(&report, 2, "chamber").expect("a chamber") - 36.7).abs() < 1e-9);
 
-    let third = readings[2]["id"].to_string();
+    let third = readings[2]["number"].to_string();
     shop.run(&["void", "twin", &third, "--reason", "a bubble"])
         .assert()
         .success()

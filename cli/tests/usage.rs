@@ -10,6 +10,7 @@ use predicates::str::contains;
 /// Every command.
 const COMMANDS: &[&str] = &[
     "board",
+    "completions",
     "condition",
     "decide",
     "decide chambers",
@@ -26,6 +27,7 @@ const COMMANDS: &[&str] = &[
     "decide what-if",
     "demo",
     "enter",
+    "examine",
     "export",
     "export workbook",
     "flow-bench",
@@ -57,6 +59,7 @@ const COMMANDS: &[&str] = &[
     "job unpack",
     "job verify",
     "live",
+    "man",
     "measure",
     "move",
     "play",

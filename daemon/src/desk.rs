@@ -11,6 +11,7 @@ mod compare;
 pub(crate) mod conditions;
 mod decide;
 mod engine;
+mod examine;
 mod find;
 mod flow_bench;
 mod gauges;
@@ -25,6 +26,7 @@ mod reporting;
 mod routes;
 mod sheets;
 mod trace;
+mod zeroing;
 
 use std::path::Path;
 use std::sync::{Arc, OnceLock};

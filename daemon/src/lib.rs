@@ -13,6 +13,7 @@ pub mod synth;
 
 mod api;
 mod desk;
+mod examine;
 mod known;
 mod live;
 mod pedal;

@@ -9,6 +9,7 @@ mod open;
 pub mod pty;
 mod recorded;
 pub mod serial;
+pub mod sysfs;
 
 use std::time::Duration;
 

@@ -131,3 +131,14 @@ test('a gauge that is read by eye needs no port', async () => {
   await sees(page, '.line', 'read by eye');
   assert.deepEqual(page.faults, []);
 });
+
+test('whether this machine is ready is said on a page of its own', async () => {
+  await at('/gauges');
+  await page.click('text=Is this machine ready?');
+  await sees(page, 'h1', 'This machine');
+  for (const part of ['ports', 'programs', 'latency', 'space', 'clock', 'daemon', 'folders']) {
+    assert.ok((await page.locator(`th[scope=row]:text-is("${part}")`).count()) > 0, part);
+  }
+  await sees(page, 'tr:has(th:text-is("daemon")) >> nth=0', /OK.*the daemon runs and answers/s);
+  await looksAt('machine');
+});

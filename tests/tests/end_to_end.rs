@@ -187,7 +187,7 @@ fn answered_late(shop: &Shop) {
         let told = shop.program.run(&["report", "v8", "--full"]).good().out;
         assert_eq!(told.matches(condition).count(), 1, "{told}");
     }
-    let first = shop.readings()[0]["id"].to_string();
+    let first = shop.readings()[0]["number"].to_string();
     for (name, value) in [
         ("valves-and-plugs", "running"),
         ("fill-hole/volume", "0.01 cc"),

@@ -130,10 +130,10 @@ fn they_are_typed_imported_moved_and_voided_like_any_other() {
     let csv = "spot,value,unit\nfree/spring_height/2/intake,45.75,mm\n";
     say(&["import", "v8", &shop.file("more.csv", csv)]);
     assert_eq!(shop.values_at("free/spring_height/2/intake"), [45.75]);
-    let id = by_name["id"].to_string();
+    let id = by_name["number"].to_string();
     say(&["move", "v8", &id, "free/spring_height/2/exhaust"]);
     assert_eq!(shop.values_at("free/spring_height/2/exhaust"), [1.804]);
-    let first = typed["id"].to_string();
+    let first = typed["number"].to_string();
     say(&["void", "v8", &first, "--reason", "the wrong spring"]);
     assert!(shop.values_at("free/spring_height/1/intake").is_empty());
     let refused = shop

@@ -254,6 +254,11 @@ fn a_depth_gauge_is_checked_live_against_blocks_and_reads_right_afterwards() {
         2e-4,
     );
 
+    // Taken off the last block it hangs free.
+    let hangs = Hand::at_dial(6).from(stands).go_to(6.0, 8.0);
+    stands = 6.0;
+    dial.play(&hangs.rest(2.0).stream());
+
     // A piston 0.5 mm below the deck: the plunger goes out by 0.495 as the gauge has it.
     let mut measure = vec![
         "measure",

@@ -32,7 +32,7 @@ const BANKS: &str = "banks = [[1, 3, 5, 7], [2, 4, 6, 8]]";
 
 fn enter(program: &Program, job: &str, spot: &str, value: &str) -> String {
     let typed = ["enter", job, spot, value, "--sure", "--gauge", "burette"];
-    program.json(&typed)["id"].to_string()
+    program.json(&typed)["number"].to_string()
 }
 
 /// The same question to a single command and to a daemon.
@@ -106,7 +106,7 @@ fn a_gauge_history_pools_repeats_within_spot_and_stage_over_jobs_and_keeps_each_
     );
 
     let text = program.run(&["gauge", "history", "burette"]).good().out;
-    for words in ["0.15 cc", "0.020 ± 0.010 cc", "OK"] {
+    for words in ["0.15 cc", "0.020 ± 0.020 cc", "OK"] {
         assert!(text.contains(words), "{words:?} is missing in\n{text}");
     }
     let list = asked_both_ways(&shop, &["gauge", "list"]);

@@ -24,7 +24,7 @@ fn initials_are_kept_with_what_they_did_and_told() {
     assert_eq!(reading(&shop, &imported["id"])["by"], "C2");
     let nobody = say(&["enter", "v8", "chamber/4", "64.1 cc"]);
     assert!(reading(&shop, &nobody["id"])["by"].is_null());
-    let id = typed["id"].to_string();
+    let id = typed["number"].to_string();
     say(&["move", "v8", &id, "chamber/3", "--by", "D"]);
     say(&["void", "v8", &id, "--reason", "a bubble", "--by", "E"]);
     let note = reading(&shop, &typed["id"])["note"].clone();

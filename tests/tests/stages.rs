@@ -21,7 +21,7 @@ fn chambers(shop: &Shop, values: &[f64]) -> Vec<u64> {
     for (i, value) in values.iter().enumerate() {
         let (spot, value) = (format!("chamber/{}", i + 1), value.to_string());
         let entered = shop.program.json(&["enter", "v8", &spot, &value, "cc"]);
-        ids.push(entered["id"].as_u64().expect("a number"));
+        ids.push(entered["number"].as_u64().expect("a number"));
     }
     ids
 }
@@ -168,7 +168,7 @@ fn a_reading_moved_from_cylinder_3_to_5_changes_both() {
         .as_array()
         .unwrap()
         .iter()
-        .find(|r| r["id"] == ids[2])
+        .find(|r| r["number"] == ids[2])
         .unwrap();
     assert_eq!(reading["spot"], "chamber/5");
     assert!(
@@ -212,7 +212,7 @@ fn a_voided_reading_no_longer_counts_and_is_never_erased() {
     assert_eq!(chamber(&report(&shop, None), 1), Some(64.4));
     let shown = shop.program.json(&["job", "show", "v8"]);
     let all = shown["readings"].as_array().unwrap();
-    let reading = all.iter().find(|r| r["id"] == ids[0]).unwrap();
+    let reading = all.iter().find(|r| r["number"] == ids[0]).unwrap();
     assert_eq!(
         (&reading["state"], &reading["figure"]["value"]),
         (&"voided".into(), &64.2.into())

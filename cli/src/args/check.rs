@@ -6,13 +6,18 @@ use clap::{Args, Subcommand};
 
 /// Options of `gauge check`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "A check that fails is kept, marks the readings since the last good one, \
-    and ends with exit code 1.\n\
+#[command(after_help = "Examples:\n  \
+    benchhand gauge check dial --job number-12 --masters \"0 in,0.1 in,0.2 in\" --u \
+    \"0.00005 in\"\n  \
+    benchhand gauge check dial --job number-12 --master \"0.1 in\" --raw \"0.1 in\" --allow \
+    \"0.0005 in\"\n  \
+    benchhand gauge check burette --job number-12 --against water.csv --by-water \"21.5 \
+    degC\"\n\n\
+    A check that fails is kept, marks the readings since the last good one, and ends with \
+    exit code 1.\n\
     With --against, --masters or --with several comparisons are made: the gauge then has its \
-    correction, its uncertainty and the date in the register. What is not typed is read live, \
-    once the gauge has moved and rests again."
-)]
+    correction, its uncertainty and the date in the register. What is not typed is read \
+    live, once the gauge has moved and rests again.")]
 pub(crate) struct GaugeCheckArgs {
     /// The gauge.
     pub(crate) name: String,
@@ -74,10 +79,11 @@ pub(crate) enum FlowBenchCommand {
 
 /// Options of `flow-bench plate`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "What follows is computed with the plate's flow. A bench that is off by more \
-    than allowed ends with exit code 1, and its readings since the last good check are marked."
-)]
+#[command(after_help = "Example:\n  \
+    benchhand flow-bench plate number-12 --flow \"150 cfm\" --at \"28 inH2O\" --test \"28 \
+    inH2O\" --metering \"3.13 inH2O\"\n\n\
+    What follows is computed with the plate's flow. A bench that is off by more than allowed \
+    ends with exit code 1, and its readings since the last good check are marked.")]
 pub(crate) struct FlowBenchPlateArgs {
     /// The job in whose record the check is kept.
     pub(crate) job: String,
@@ -109,6 +115,8 @@ pub(crate) struct FlowBenchPlateArgs {
 
 /// Options of `flow-bench leak`.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  \
+    benchhand flow-bench leak number-12 --flow \"2.1 cfm\" --at \"28 inH2O\"")]
 pub(crate) struct FlowBenchLeakArgs {
     /// The job in whose record the leak is kept.
     pub(crate) job: String,

@@ -10,29 +10,50 @@ use super::of::JobOrFiles;
 #[derive(Debug, Subcommand)]
 pub(crate) enum DecideCommand {
     /// How deep to mill each head for a target compression or chamber.
+    #[command(after_help = "Example:\n  \
+        benchhand decide mill number-12 --ratio 10.8 --area \"5720 mm2 +- 20 mm2\"")]
     Mill(MillArgs),
     /// How much to grind out of each chamber so that all become equal.
+    #[command(after_help = "Example:\n  benchhand decide chambers number-12 --equal compression")]
     Chambers(ChambersArgs),
     /// Which dome or dish to order for a target compression.
+    #[command(after_help = "Examples:\n  \
+        benchhand decide dome number-12 --ratio 10.8\n  \
+        benchhand decide dome --engine engine.toml --readings readings.csv --ratio 10.8")]
     Dome(DomeArgs),
     /// Which of the gaskets at hand to take.
+    #[command(after_help = "Examples:\n  \
+        benchhand decide gasket number-12 --list gaskets.csv\n  \
+        benchhand decide gasket number-12 --gasket \"thin: 4.147 in x 0.027 in\"")]
     Gasket(GasketArgs),
     /// Which piston and which rod into which bore, for the least spread of the compression.
+    #[command(after_help = "Example:\n  benchhand decide fit number-12 --parts parts.csv")]
     Fit(FitArgs),
     /// Which reading is most worth taking once more.
+    #[command(after_help = "Example:\n  benchhand decide next number-12 --goal compression_spread")]
     Next(NextArgs),
     /// What if dimensions were changed: before and after side by side.
+    #[command(after_help = "Example:\n  \
+        benchhand decide what-if number-12 --set \"gasket thickness = 0.051 in\" --set \
+        \"chamber/3 -= 2 cc\"")]
     WhatIf(WhatIfArgs),
     /// Two stages or two jobs side by side, with the flow of their ports.
+    #[command(after_help = "Example:\n  benchhand decide compare number-12 --against-job number-9")]
     Compare(CompareArgs),
     /// Each port against the others of its kind, with the lift from which a difference is real.
+    #[command(after_help = "Example:\n  benchhand decide ports number-12")]
     Ports(PlainArgs),
     /// How much each input moves the compression. The largest share of its uncertainty comes
     /// first.
+    #[command(after_help = "Example:\n  benchhand decide sensitivities number-12 --cylinder 3")]
     Sensitivities(SensitivitiesArgs),
     /// The effective compression from the intake valve's closing.
+    #[command(after_help = "Example:\n  \
+        benchhand decide effective number-12 --closing \"62 deg +- 1 deg\" --at-lift \"0.050 \
+        in\"")]
     Effective(EffectiveArgs),
     /// What separates each cylinder from a target compression.
+    #[command(after_help = "Example:\n  benchhand decide target number-12 --ratio 10.8")]
     Target(TargetArgs),
 }
 

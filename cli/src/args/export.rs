@@ -8,7 +8,7 @@ use clap::{Args, Subcommand};
 #[derive(Debug, Subcommand)]
 pub(crate) enum ExportCommand {
     /// A workbook for a spreadsheet: the compression in live formulas, report, flow, readings.
-    #[command(after_help = "Example:\n  benchhand export workbook v8 --out v8.xlsx")]
+    #[command(after_help = "Example:\n  benchhand export workbook number-12 --out number-12.xlsx")]
     Workbook(WorkbookArgs),
 }
 

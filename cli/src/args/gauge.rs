@@ -20,26 +20,44 @@ fn counts() -> impl TypedValueParser<Value = BuretteCounts> {
 #[derive(Debug, Subcommand)]
 pub(crate) enum GaugeCommand {
     /// Enter a gauge in the register, or change it.
+    #[command(after_help = "Examples:\n  \
+        benchhand gauge set burette --profile ascii-volume --port /dev/ttyUSB0 --u \"0.04 \
+        cc\" --capacity \"100 cc\"\n  \
+        benchhand gauge set dial --profile bcd13-length --port /dev/ttyUSB1 --u \"0.0002 \
+        in\"")]
     Set(Box<GaugeSetArgs>),
     /// List the register, how each gauge is now, and how it did so far.
+    #[command(after_help = "Example:\n  benchhand gauge list")]
     List,
     /// Show how a gauge repeated and what its checks found, over all jobs.
+    #[command(after_help = "Example:\n  benchhand gauge history burette")]
     History(GaugeNameArgs),
     /// Show what a gauge sends, until Ctrl-C.
+    #[command(after_help = "Example:\n  benchhand gauge watch dial")]
     Watch(GaugeNameArgs),
     /// Zero a gauge: its present value counts as zero.
+    #[command(after_help = "Examples:\n  \
+        benchhand gauge zero dial --job number-12\n  \
+        benchhand gauge zero dial --job number-12 --raw \"0.0005 in\"\n\n\
+        With --raw nothing is read live: the gauge is read by eye.")]
     Zero(GaugeZeroArgs),
     /// Check a gauge against a master or several, or that its zero comes back.
     Check(Box<GaugeCheckArgs>),
     /// Learn which way a burette's scale runs: let a little out while it watches.
+    #[command(after_help = "Example:\n  benchhand gauge direction burette")]
     Direction(GaugeDirectionArgs),
     /// Take a gauge out of the register. Its readings stay.
+    #[command(after_help = "Example:\n  benchhand gauge drop dial")]
     Drop(GaugeNameArgs),
     /// Find out how an unknown gauge talks, and write a profile for it. Move the gauge meanwhile.
+    #[command(after_help = "Example:\n  \
+        benchhand gauge find --port /dev/ttyUSB3 --save my-dial.toml")]
     Find(GaugeFindArgs),
     /// Study a gauge from a CSV: its repeatability, and how much operators differ.
+    #[command(after_help = "Example:\n  benchhand gauge study study.csv --tolerance \"1 cc\"")]
     Study(GaugeStudyArgs),
     /// Check a profile file, with the captures that it carries.
+    #[command(after_help = "Example:\n  benchhand gauge profile my-gauge.toml")]
     Profile(ProfileFileArgs),
 }
 
@@ -120,8 +138,8 @@ pub(crate) struct GaugeSetArgs {
     #[arg(long, value_name = "FILE")]
     pub(crate) profile_file: Option<PathBuf>,
     /// 1 if the number grows as the plunger is pushed in, -1 if it shrinks.
-    #[arg(long, default_value_t = 1, allow_negative_numbers = true, value_parser = sense)]
-    pub(crate) sense: i8,
+    #[arg(long, allow_negative_numbers = true, value_parser = sense)]
+    pub(crate) sense: Option<i8>,
     /// Standard uncertainty of its calibration, e.g. "0.0002 in".
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,

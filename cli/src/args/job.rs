@@ -8,25 +8,47 @@ use clap::{Args, Subcommand};
 #[derive(Debug, Subcommand)]
 pub(crate) enum JobCommand {
     /// Open a job: from an engine file, from a layout, or by answering what is asked.
+    #[command(after_help = "Examples:\n  \
+        benchhand job new number-13 engine.toml\n  \
+        benchhand job new number-14 --template v8")]
     New(JobNewArgs),
     /// Print a job's engine file, or replace it by another.
+    #[command(after_help = "Examples:\n  \
+        benchhand job engine number-12\n  \
+        benchhand job engine number-12 engine.toml")]
     Engine(JobEngineArgs),
     /// List the jobs, the last changed first.
+    #[command(after_help = "Examples:\n  \
+        benchhand job list\n  \
+        benchhand job list --spot chamber/ --readings\n  \
+        benchhand job list --like number-12")]
     List(JobListingArgs),
     /// Show a job's stages, readings and route.
+    #[command(after_help = "Example:\n  benchhand job show number-12")]
     Show(JobNameArgs),
     /// Note that parts were cut. A new stage begins.
+    #[command(after_help = "Example:\n  \
+        benchhand job cut number-12 --stage \"milled 1\" --what \"0.010 in off both heads\" \
+        --changes chamber --depth \"0.010 in\"")]
     Cut(JobCutArgs),
     /// Check the whole record of a job, line by line.
+    #[command(after_help = "Example:\n  benchhand job verify number-12")]
     Verify(JobNameArgs),
     /// Accept the damage of a record, where no sound copy is left. The job goes on without what is
     /// missing.
+    #[command(after_help = "Example:\n  \
+        benchhand job accept-damage number-7 --reason \"the disk failed, no copy is left\"")]
     AcceptDamage(AcceptDamageArgs),
     /// Pack a job into one file, to put it away or take it elsewhere.
+    #[command(after_help = "Example:\n  benchhand job pack number-12 --out number-12.job")]
     Pack(JobPackArgs),
     /// Take a job from such a file, whole or not at all.
+    #[command(after_help = "Examples:\n  \
+        benchhand job unpack number-8.job\n  \
+        benchhand job unpack number-8.job --as number-8-copy")]
     Unpack(JobUnpackArgs),
     /// Compute the captured readings again from the recorded streams, and compare.
+    #[command(after_help = "Example:\n  benchhand job recompute number-12")]
     Recompute(JobNameArgs),
 }
 

@@ -6,8 +6,9 @@ use clap::{ArgGroup, Args};
 
 /// Options of `condition`.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  benchhand condition v8 liquid water\n  \
-    benchhand condition v8 liquid/temperature 21.5 degC --u 0.5degC --since 12")]
+#[command(after_help = "Examples:\n  \
+    benchhand condition number-12 liquid water\n  \
+    benchhand condition number-12 liquid/temperature 21.5 degC --u 0.5degC --since 3")]
 pub(crate) struct ConditionArgs {
     /// The job.
     pub(crate) job: String,
@@ -29,10 +30,11 @@ pub(crate) struct ConditionArgs {
 /// Options of `enter`.
 #[derive(Debug, Args)]
 #[command(group = ArgGroup::new("what").required(true).multiple(true).args(["value", "from"]))]
-#[command(after_help = "Examples:\n  benchhand enter v8 chamber/3 64.2 cc\n  \
-    benchhand enter v8 chamber 3 64.2cc\n  \
-    benchhand enter v8 chamber/3 --from 0.0cc --to 50.0cc --from 0.0cc --to 14.2cc\n  \
-    benchhand enter v8 deck/1/front -0.005 in --u 0.0005in")]
+#[command(after_help = "Examples:\n  \
+    benchhand enter number-12 chamber/3 64.2 cc\n  \
+    benchhand enter number-12 chamber 3 64.2cc\n  \
+    benchhand enter number-12 chamber/3 --from 0.0cc --to 50.0cc --from 0.0cc --to 14.2cc\n  \
+    benchhand enter number-12 deck/1/front 0.008 in --u 0.0005in")]
 pub(crate) struct EnterArgs {
     /// The job.
     pub(crate) job: String,
@@ -112,10 +114,10 @@ impl EnterArgs {
 
 /// Options of `import`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "The file's first line names its columns: spot,value,unit and, where \
-    wanted, u,gauge,stage. One bad row and nothing is kept."
-)]
+#[command(after_help = "Example:\n  \
+    benchhand import number-12 readings.csv\n\n\
+    The file's first line names its columns: spot,value,unit and, where wanted, \
+    u,gauge,stage. One bad row and nothing is kept.")]
 pub(crate) struct ImportArgs {
     /// The job.
     pub(crate) job: String,
@@ -132,11 +134,13 @@ pub(crate) struct ImportArgs {
 
 /// Options of `void`.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  benchhand void number-12 6 --reason \"plate not sealed\"")]
 pub(crate) struct VoidArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it.
-    pub(crate) id: u64,
+    #[arg(value_name = "READING")]
+    pub(crate) number: u64,
     /// The reason.
     #[arg(long)]
     pub(crate) reason: String,
@@ -147,11 +151,14 @@ pub(crate) struct VoidArgs {
 
 /// Options of `move`.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  \
+    benchhand move number-12 3 chamber/5 --reason \"wrong cylinder called out\"")]
 pub(crate) struct MoveToArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it.
-    pub(crate) id: u64,
+    #[arg(value_name = "READING")]
+    pub(crate) number: u64,
     /// The spot where it belongs, e.g. `chamber/5` or `chamber 5`.
     #[arg(required = true, allow_negative_numbers = true)]
     pub(crate) spot: Vec<String>,

@@ -8,6 +8,10 @@ use super::of::JobOrFiles;
 
 /// Options of `report`.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  \
+    benchhand report number-12\n  \
+    benchhand report number-12 --only chambers,compression --charts --simulate 100000\n  \
+    benchhand report --engine engine.toml --readings readings.csv --full")]
 pub(crate) struct ReportArgs {
     #[command(flatten)]
     pub(crate) of: JobOrFiles,

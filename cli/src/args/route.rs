@@ -6,6 +6,7 @@ use clap::{Args, Subcommand};
 
 /// Options of `serve`.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  benchhand serve")]
 pub(crate) struct ServeArgs {
     /// Listen on this port of 127.0.0.1. A free one if absent.
     #[arg(long, value_name = "N", default_value_t = 0)]
@@ -17,10 +18,11 @@ pub(crate) struct ServeArgs {
 
 /// Options of `board`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "The address opens the page once, in a browser of this machine. A tablet or \
-    phone is let in only by --open-network, which says what that risks, and only by its code."
-)]
+#[command(after_help = "Examples:\n  \
+    benchhand board\n  \
+    benchhand board --open-network\n\n\
+    The address opens the page once, in a browser of this machine. A tablet or phone is let \
+    in only by --open-network, which says what that risks, and only by its code.")]
 pub(crate) struct BoardArgs {
     /// Open the local network and show a pairing code for one device.
     #[arg(long)]
@@ -35,6 +37,9 @@ pub(crate) struct BoardArgs {
 
 /// Options of `ports`.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  \
+    benchhand ports\n  \
+    benchhand ports /dev/ttyUSB0")]
 pub(crate) struct PortsArgs {
     /// Check this port only; the exit code then tells its state. Pseudo-terminals are never listed
     /// and must be named.
@@ -44,12 +49,14 @@ pub(crate) struct PortsArgs {
 
 /// Options of `measure`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "While it runs in a terminal, a line typed steers it: take, again, back, \
-    skip, add, split, hold, continue, undo, end, go SPOT (go chamber 3), or a value such as 64.2, in the stop's unit. \
-    A question is answered by keep, again, refill, delivered, split, skip or a value.\n\
-    Ctrl-C leaves the route half-way; the same command takes it up again."
-)]
+#[command(after_help = "Examples:\n  \
+    benchhand measure number-12 chambers\n  \
+    benchhand measure number-12 flow --cylinders 1,2 --list lift=0.100in,0.200in\n\n\
+    While it runs in a terminal, a line typed steers it: take, again, back, skip, add, \
+    split, hold, continue, undo, end, go SPOT (go chamber 3), or a value such as 64.2, in \
+    the stop's unit. A question is answered by keep, again, refill, delivered, split, skip \
+    or a value.\n\
+    Ctrl-C leaves the route half-way; the same command takes it up again.")]
 pub(crate) struct MeasureArgs {
     /// The job.
     pub(crate) job: String,
@@ -81,6 +88,9 @@ pub(crate) struct MeasureArgs {
 
 /// Options of `steer`.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  \
+    benchhand steer number-12 again\n  \
+    benchhand steer number-12 go chamber 3")]
 pub(crate) struct SteerArgs {
     /// The job whose route runs.
     pub(crate) job: String,
@@ -94,31 +104,46 @@ pub(crate) struct SteerArgs {
 #[command(disable_help_subcommand = true)]
 pub(crate) enum SteerControl {
     /// Take the reading now, if the gauge allows it.
+    #[command(after_help = "Example:\n  benchhand steer number-12 take")]
     Take,
     /// Void the last reading of this stop and take it again.
+    #[command(after_help = "Example:\n  benchhand steer number-12 again")]
     Again,
     /// Go back one stop.
+    #[command(after_help = "Example:\n  benchhand steer number-12 back")]
     Back,
     /// Pass this stop over.
+    #[command(after_help = "Example:\n  benchhand steer number-12 skip")]
     Skip,
     /// Sum another pour into the last reading.
+    #[command(after_help = "Example:\n  benchhand steer number-12 add")]
     Add,
     /// Take nothing until `continue`.
+    #[command(after_help = "Example:\n  benchhand steer number-12 hold")]
     Hold,
     /// Go on after `hold`.
     #[command(name = "continue", alias = "resume")]
+    #[command(after_help = "Example:\n  benchhand steer number-12 continue")]
     Resume,
     /// Answer a question: the value is right.
+    #[command(after_help = "Example:\n  benchhand steer number-12 keep")]
     Keep,
     /// Answer a question: that was a refill, or no pour of a chamber.
+    #[command(after_help = "Example:\n  benchhand steer number-12 refill")]
     Refill,
     /// Answer a question: that was delivered.
+    #[command(after_help = "Example:\n  benchhand steer number-12 delivered")]
     Delivered,
     /// Split one pour into two. The rest between them ends the first.
+    #[command(after_help = "Example:\n  benchhand steer number-12 split")]
     Split,
     /// Take back the last control.
+    #[command(after_help = "Example:\n  benchhand steer number-12 undo")]
     Undo,
     /// Go to the stop of a spot, e.g. `chamber/3` or `chamber 3`.
+    #[command(after_help = "Examples:\n  \
+        benchhand steer number-12 go chamber/3\n  \
+        benchhand steer number-12 go chamber 3 round 1")]
     Go {
         /// The spot, in one word or several. `round 1` after it names another round than the one
         /// shown.
@@ -126,6 +151,7 @@ pub(crate) enum SteerControl {
         spot: Vec<String>,
     },
     /// Give a reading by hand for this stop, e.g. `64.2 cc`.
+    #[command(after_help = "Example:\n  benchhand steer number-12 type 64.2 cc")]
     Type {
         /// The value, e.g. `64.2 cc` or `"64.2 cc"`. Without a unit it is in the stop's unit.
         #[arg(allow_hyphen_values = true)]
@@ -137,8 +163,10 @@ pub(crate) enum SteerControl {
         sure: bool,
     },
     /// End the route. The rest can be taken up again later.
+    #[command(after_help = "Example:\n  benchhand steer number-12 end")]
     End,
     /// Show the open question or the next action, the answers, and every control.
+    #[command(after_help = "Example:\n  benchhand steer number-12 help")]
     Help,
     /// Anything else: a value for this stop, or an unknown word, which is refused with the words
     /// that could be said.
@@ -148,7 +176,9 @@ pub(crate) enum SteerControl {
 
 /// Options of `live`.
 #[derive(Debug, Args)]
-#[command(after_help = "With --json, one event of the local API a line, as it happens.")]
+#[command(after_help = "Example:\n  \
+    benchhand live number-12\n\n\
+    With --json, one event of the local API a line, as it happens.")]
 pub(crate) struct LiveArgs {
     /// Show only this job, and the gauges.
     pub(crate) job: Option<String>,

@@ -10,24 +10,26 @@ use super::{CutAim, DomeAim, EqualGoal};
 #[derive(Debug, Subcommand)]
 pub(crate) enum SheetCommand {
     /// The build sheet: a page for the customer, and one with what its figures rest on.
-    #[command(after_help = "Example:\n  benchhand sheet build v8 --out build.html")]
+    #[command(after_help = "Example:\n  benchhand sheet build number-12 --out build.html")]
     Build(SheetOfJob),
     /// The flow sheet: every port over lift, by kind of runner, before and after.
-    #[command(after_help = "Example:\n  benchhand sheet flow v8 --out flow.html")]
+    #[command(after_help = "Example:\n  benchhand sheet flow number-12 --out flow.html")]
     Flow(SheetOfJob),
     /// The order for the piston maker: dome or dish with its tolerance, and what it rests on.
-    #[command(after_help = "Example:\n  benchhand sheet order v8 --ratio 10.5 --out order.html")]
+    #[command(
+        after_help = "Example:\n  benchhand sheet order number-12 --ratio 10.5 --out order.html"
+    )]
     Order(OrderSheetArgs),
     /// The work order for the machine shop, head by head.
     #[command(
-        after_help = "Example:\n  benchhand sheet work v8 --most \"0.040 in\" --out work.html"
+        after_help = "Example:\n  benchhand sheet work number-12 --most \"0.040 in\" --out work.html"
     )]
     Work(WorkSheetArgs),
     /// One label for each chamber, with its volume.
-    #[command(after_help = "Example:\n  benchhand sheet labels v8 --out labels.html")]
+    #[command(after_help = "Example:\n  benchhand sheet labels number-12 --out labels.html")]
     Labels(SheetOfJob),
     /// Compare a sheet with the record, and say what changed since.
-    #[command(after_help = "Example:\n  benchhand sheet check build.html")]
+    #[command(after_help = "Example:\n  benchhand sheet check sent.html")]
     Check(SheetCheckArgs),
 }
 

@@ -6,7 +6,9 @@ use clap::{Args, ValueEnum};
 
 /// Options of `play`.
 #[derive(Debug, Args)]
-#[command(after_help = "With --json, one sample a line.")]
+#[command(after_help = "Example:\n  \
+    benchhand play evening.ndjson\n\n\
+    With --json, one sample a line.")]
 pub(crate) struct PlayArgs {
     /// The recorded stream.
     pub(crate) file: PathBuf,
@@ -17,7 +19,9 @@ pub(crate) struct PlayArgs {
 
 /// Options of `replay`.
 #[derive(Debug, Args)]
-#[command(after_help = "With --json, one capture event a line: state, value, unit, n, sd, at_us.")]
+#[command(after_help = "Example:\n  \
+    benchhand replay evening.ndjson --mode pour\n\n\
+    With --json, one capture event a line: state, value, unit, n, sd, at_us.")]
 pub(crate) struct ReplayArgs {
     /// The recorded stream.
     pub(crate) file: PathBuf,
@@ -88,6 +92,7 @@ impl TurningPoint {
 
 /// Options of `demo`.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  benchhand demo")]
 pub(crate) struct DemoArgs {
     /// Keep everything below this folder. A new folder in the data folder if absent.
     #[arg(long, value_name = "DIR")]

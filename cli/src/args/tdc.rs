@@ -6,6 +6,8 @@ use clap::Args;
 
 /// Options of `tdc`.
 #[derive(Debug, Args)]
+#[command(after_help = "Example:\n  \
+    benchhand tdc --pair \"326.4, 33.8\" --pair \"340.3, 19.7\" --u \"0.3 deg\"")]
 pub(crate) struct TdcArgs {
     /// Angles before and after the top at which the piston was equally deep and, if it is known,
     /// how deep: "326.4, 33.8 at 0.200 in". May be given again.

@@ -63,10 +63,12 @@ fn fresh_folder(context: &Context) -> Result<PathBuf, Refusal> {
         )
         .todo("name another folder with --keep DIR")
     };
-    std::fs::create_dir_all(&parent).map_err(refused)?;
+    let mut own = owners_own();
+    own.recursive(true).create(&parent).map_err(refused)?;
+    own.recursive(false);
     for number in 1u32.. {
         let folder = parent.join(number.to_string());
-        match std::fs::create_dir(&folder) {
+        match own.create(&folder) {
             Ok(()) => return Ok(folder),
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
             Err(error) => return Err(refused(error)),
@@ -78,6 +80,15 @@ fn fresh_folder(context: &Context) -> Result<PathBuf, Refusal> {
     ))
 }
 
+/// Makes folders that nobody but their owner can enter.
+fn owners_own() -> std::fs::DirBuilder {
+    #[cfg_attr(not(unix), expect(unused_mut, reason = "only Unix has such rights"))]
+    let mut builder = std::fs::DirBuilder::new();
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder
+}
+
 /// A progress bar on standard error. It is hidden if standard error is not a terminal.
 fn bar() -> ProgressBar {
     let bar = ProgressBar::new(0);
@@ -85,4 +96,31 @@ fn bar() -> ProgressBar {
         bar.set_style(style.progress_chars("=> "));
     }
     bar
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use std::os::unix::fs::PermissionsExt as _;
+
+    use super::*;
+    use crate::args::GlobalArgs;
+
+    #[test]
+    fn the_first_demo_makes_a_data_folder_of_its_owner_alone() {
+        let home = tempfile::tempdir().expect("a folder");
+        let data = home.path().join("share/benchhand");
+        let context = Context::new(GlobalArgs {
+            data: Some(data.clone()),
+            json: false,
+            verbose: 0,
+        });
+        for number in ["1", "2"] {
+            let folder = fresh_folder(&context).expect("made");
+            assert_eq!(folder, data.join("demo").join(number));
+            for made in [&folder, &data] {
+                let rights = std::fs::metadata(made).expect("there").permissions().mode();
+                assert_eq!(rights & 0o777, 0o700, "{}", made.display());
+            }
+        }
+    }
 }

@@ -60,23 +60,32 @@ fn set(context: &mut Context, args: GaugeSetArgs) -> Result<Exit, Failure> {
         }
         (None, ..) => String::new(),
     };
+    let client = context.client()?;
+    // A direction that was learned stays until another one is stated: a number that runs the other
+    // way turns every sign over.
+    let list = ask(&*client, &Gauges {})?;
+    let before = list.gauges.into_iter().map(|gauge| gauge.setup);
+    let before = before.into_iter().find(|setup| setup.name == args.name);
     let setup = GaugeSetup {
         name: args.name,
         profile,
         port: args.port,
         adapter: args.adapter,
-        sense: args.sense,
+        sense: args
+            .sense
+            .or(before.as_ref().map(|setup| setup.sense))
+            .unwrap_or(1),
         u: args.u,
         scale_u: args.scale_u,
         repeatability: args.repeatability,
         repeatability_dof: args.repeatability_dof,
         resolution: args.resolution,
         capacity: args.capacity,
-        counts: args.counts,
+        counts: args.counts.or(before.and_then(|setup| setup.counts)),
         calibrated: args.calibrated,
     };
     let answer = ask(
-        &*context.client()?,
+        &*client,
         &SetGauge {
             setup,
             profile_text,

@@ -1,11 +1,12 @@
-//! `ports`.
+//! `ports` and `examine`.
 
-use benchhand_wire::{Port, PortState, Ports, Reason};
+use benchhand_wire::{Examine, Port, PortState, Ports, Reason};
 
 use crate::args;
 use crate::client::ask;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
+use crate::local::Local;
 use crate::show;
 
 /// Lists the ports. For a single named port, the exit code tells its state.
@@ -25,6 +26,24 @@ pub(super) fn run(context: &mut Context, args: args::PortsArgs) -> Result<Exit, 
     Ok(match answer.ports.as_slice() {
         [Port { state, .. }] if named => exit_of(*state),
         _ => Exit::Done,
+    })
+}
+
+/// Looks at this machine. The daemon answers where one runs; where one is there and cannot be
+/// asked, this process looks, and says so among the rest.
+///
+/// # Errors
+/// No data folder is known.
+pub(super) fn examine(context: &mut Context) -> Result<Exit, Failure> {
+    let examine = Examine {};
+    let answer = match context.daemon() {
+        Ok(Some(daemon)) => ask(&daemon, &examine)?,
+        Ok(None) | Err(_) => ask(&Local::open(&context.data()?)?, &examine)?,
+    };
+    context.answer(&answer, show::machine::examined)?;
+    Ok(match answer.is_wrong() {
+        true => Exit::No,
+        false => Exit::Done,
     })
 }
 

@@ -81,7 +81,8 @@ pub(super) fn import(context: &mut Context, args: &ImportArgs) -> Result<Exit, F
 pub(super) fn void(context: &mut Context, args: VoidArgs) -> Result<Exit, Failure> {
     let request = VoidReading {
         job: args.job,
-        id: args.id,
+        id: None,
+        number: Some(args.number),
         reason: args.reason,
         by: args.by,
     };
@@ -100,7 +101,8 @@ pub(super) fn condition(context: &mut Context, args: ConditionArgs) -> Result<Ex
         name: args.name,
         value: spoken(Some(args.value), args.unit).unwrap_or_default(),
         u: args.u,
-        since: args.since,
+        since: None,
+        since_number: args.since,
     };
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, |kept| format!("{}: {}", kept.name, kept.known))?;
@@ -114,7 +116,8 @@ pub(super) fn condition(context: &mut Context, args: ConditionArgs) -> Result<Ex
 pub(super) fn relocate(context: &mut Context, args: MoveToArgs) -> Result<Exit, Failure> {
     let request = MoveReading {
         job: args.job,
-        id: args.id,
+        id: None,
+        number: Some(args.number),
         to: args.spot.join(" "),
         reason: args.reason,
         by: args.by,

@@ -1,6 +1,6 @@
-//! The direction of a burette's scale, as it was seen.
+//! The direction of a burette's scale or of a dial's number, as it was seen.
 
-use benchhand_wire::BuretteCounts;
+use benchhand_wire::{BuretteCounts, ChannelShows};
 use serde::Serialize;
 
 use super::figure::rounded;
@@ -64,6 +64,64 @@ pub(crate) fn told(direction: &SeenDirection) -> String {
             format!("{seen}, as the register says.")
         }
         (Some(before), false) => format!("{seen}. The register still says {before}."),
+    }
+}
+
+/// Which way a dial's number runs, and the movement that showed it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct SeenSense {
+    /// The gauge.
+    pub(crate) gauge: String,
+    /// 1 where the number grows as the plunger is pushed in, −1 where it shrinks.
+    pub(crate) sense: i8,
+    /// The value before the movement, in `unit`.
+    pub(crate) from: f64,
+    /// The value after the movement, in `unit`.
+    pub(crate) to: f64,
+    /// The unit.
+    pub(crate) unit: String,
+    /// Whether the plunger was pushed in. `false` where it came out.
+    pub(crate) pushed_in: bool,
+    /// The sense in the register before.
+    pub(crate) before: i8,
+    /// Whether the register was changed.
+    pub(crate) changed: bool,
+}
+
+/// A dial's movement: "dial: the number rose from 0.000 to 2.350 mm".
+pub(crate) fn moved(gauge: &str, from: f64, to: &ChannelShows) -> String {
+    run(gauge, from, to.value, &to.unit)
+}
+
+fn run(gauge: &str, from: f64, to: f64, unit: &str) -> String {
+    let how = if to > from { "rose" } else { "fell" };
+    let (from, to) = (rounded(from, 3), rounded(to, 3));
+    format!("{gauge}: the number {how} from {from} to {to} {unit}")
+}
+
+/// The movement, and what follows from it.
+pub(crate) fn ran(seen: &SeenSense) -> String {
+    let what = match seen.pushed_in {
+        true => "the plunger was pushed in",
+        false => "it came out",
+    };
+    let runs = match seen.sense {
+        1 => "grows",
+        _ => "shrinks",
+    };
+    let moved = run(&seen.gauge, seen.from, seen.to, &seen.unit);
+    format!("{moved} while {what}: it {runs} as the plunger is pushed in")
+}
+
+/// The movement, and the present entry of the register.
+pub(crate) fn sense_told(seen: &SeenSense) -> String {
+    match seen.changed {
+        true => format!(
+            "{}. The register is changed; readings that were taken before keep the sign that they \
+             had: look at them.",
+            ran(seen)
+        ),
+        false => format!("{}, as the register says.", ran(seen)),
     }
 }
 

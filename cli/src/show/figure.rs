@@ -1,22 +1,27 @@
-//! Figures with their standard uncertainty, rounded by it.
+//! Figures with the half width that covers 95 %, rounded by it.
 //!
-//! The uncertainty is given to two significant digits and the value to the same place
-//! (JCGM 100:2008, 7.2.6). Rounding is for people; JSON carries the figures unrounded.
+//! The half width is given to two significant digits and the value to the same place
+//! (JCGM 100:2008, 7.2.6). Rounding is for people; JSON carries the figures unrounded, with their
+//! standard uncertainty.
 
 use benchhand_wire::Figure;
 use benchhand_words::digits::decimals_of;
 pub(crate) use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
 
-/// A figure in a table whose heading carries the unit: `64.210 ± 0.052`, or `64.20 ± ?`.
+/// How many standard uncertainties cover 95 % of a normal distribution (JCGM 100:2008, table G.1).
+const COVERS_95: f64 = 1.96;
+
+/// A figure in a table whose heading carries the unit: `64.21 ± 0.10`, or `64.20 ± ?`.
 pub(crate) fn cell(figure: &Figure) -> String {
     let usual = usual_decimals(&figure.unit);
     match figure.u {
         Some(u) if u.is_finite() && u > 0.0 => {
-            let decimals = decimals_of(u);
+            let width = COVERS_95 * u;
+            let decimals = decimals_of(width);
             format!(
                 "{} ± {}",
                 rounded(figure.value, decimals),
-                rounded(u, decimals)
+                rounded(width, decimals)
             )
         }
         Some(u) => format!("{} ± {u}", rounded(figure.value, usual)),
@@ -85,21 +90,22 @@ mod tests {
 
     #[test]
     fn the_value_is_rounded_to_the_place_of_two_digits_of_u() {
-        // JCGM 100:2008, 7.2.6: 10.057 62 ohm with u = 27 mohm is given as 10.058 ohm.
-        assert_eq!(cell(&figure(10.057_62, 0.027, "ohm")), "10.058 ± 0.027");
-        assert_eq!(cell(&figure(64.2104, 0.0519, "cc")), "64.210 ± 0.052");
+        // JCGM 100:2008, 7.2.6: 10.057 62 ohm with u = 27 mohm is given as 10.058 ohm; here with the
+        // half width that covers 95 %.
+        assert_eq!(cell(&figure(10.057_62, 0.027, "ohm")), "10.058 ± 0.053");
+        assert_eq!(cell(&figure(64.2104, 0.0519, "cc")), "64.21 ± 0.10");
         assert_eq!(
             cell(&figure(-0.005_04, 0.000_25, "in")),
-            "-0.00504 ± 0.00025"
+            "-0.00504 ± 0.00049"
         );
     }
 
     #[test]
     fn digits_of_u_are_counted_after_rounding() {
-        assert_eq!(cell(&figure(1.234_56, 0.0996, "cc")), "1.23 ± 0.10");
-        assert_eq!(cell(&figure(1.234_56, 0.0994, "cc")), "1.235 ± 0.099");
-        assert_eq!(cell(&figure(1234.5, 123.0, "cc")), "1230 ± 120");
-        assert_eq!(cell(&figure(1234.5, 9.96, "cc")), "1234 ± 10");
+        assert_eq!(cell(&figure(1.234_56, 0.0996, "cc")), "1.23 ± 0.20");
+        assert_eq!(cell(&figure(1.234_56, 0.0994, "cc")), "1.23 ± 0.19");
+        assert_eq!(cell(&figure(1234.5, 123.0, "cc")), "1230 ± 240");
+        assert_eq!(cell(&figure(1234.5, 9.96, "cc")), "1234 ± 20");
     }
 
     #[test]
@@ -119,13 +125,13 @@ mod tests {
         );
         assert_eq!(
             as_taken(&figure(28.02, 0.05, "inH2O")),
-            "28.020 ± 0.050 inH2O"
+            "28.020 ± 0.098 inH2O"
         );
     }
 
     #[test]
     fn zero_has_no_sign() {
-        assert_eq!(cell(&figure(-0.000_01, 0.01, "in")), "0.000 ± 0.010");
+        assert_eq!(cell(&figure(-0.000_01, 0.01, "in")), "0.000 ± 0.020");
         assert_eq!(plain(-0.000_000_1, "in"), "0.0000 in");
     }
 }

@@ -113,7 +113,7 @@ pub(crate) fn gauge(answer: &GaugeHistoryAnswer) -> String {
             verdict(check).unwrap_or_default().to_owned(),
         ]);
     }
-    text + &table.text() + "± is one standard uncertainty (k = 1); ± ? where nobody stated it.\n"
+    text + &table.text() + "Each ± covers 95 %; ± ? where nobody stated it.\n"
 }
 
 /// The jobs whose engines are like that of `job`.
@@ -155,7 +155,7 @@ pub(crate) fn like(job: &str, answer: &JobsLikeAnswer) -> String {
     let legend = format!(
         "apart is the largest difference among bore, stroke and nominal chamber (where both state \
          one); shown up to {within}. The figures are means and spreads as the report gives them; \
-         ± is one standard uncertainty (k = 1), ± ? not known."
+         each ± covers 95 %, ± ? is not known."
     );
     text + &wrapped("", &legend)
 }
@@ -165,15 +165,12 @@ pub(crate) fn readings(spot: &str, answer: &ReadingsAtAnswer) -> String {
     if answer.readings.is_empty() {
         return format!("No job has a reading at {spot} that counts.");
     }
-    let headings = [
-        "kept", "job", ">id", "spot", ">reading", "stage", "gauge", "note",
-    ];
+    let headings = ["kept", "job", "spot", ">reading", "stage", "gauge", "note"];
     let mut table = Table::new(&headings);
     for one in &answer.readings {
         table.row(vec![
             moment(&one.at),
             one.job.clone(),
-            one.id.to_string(),
             one.spot.clone(),
             as_taken(&one.figure),
             one.stage.clone(),

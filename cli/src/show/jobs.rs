@@ -12,7 +12,7 @@ use super::table::Table;
 use super::{count, moment, route};
 
 /// The line under a list of readings that explains the numbers after ±.
-const OWN_U: &str = "± is the reading's own standard uncertainty (k = 1), where one was given; \
+const OWN_U: &str = "± is the reading's own, where one was given, and covers 95 %; \
     what the gauges add is in the report.";
 
 /// The jobs, the last changed first.
@@ -141,7 +141,7 @@ fn entries(card: &CardShown) -> Vec<(String, &str)> {
 
 fn table_of(readings: &[ShownReading]) -> String {
     let headings = [
-        ">id", "spot", ">reading", "state", "stage", ">round", "gauge", "from", "by", "kept",
+        ">no.", "spot", ">reading", "state", "stage", ">round", "gauge", "from", "by", "kept",
         "note",
     ];
     let mut table = Table::new(&headings);
@@ -155,7 +155,7 @@ fn table_of(readings: &[ShownReading]) -> String {
             notes.push(reading.note.clone());
         }
         table.row(vec![
-            reading.id.to_string(),
+            reading.number.to_string(),
             reading.spot.clone(),
             as_taken(&reading.figure),
             reading.state.clone(),
@@ -178,7 +178,7 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
         reading.state,
         reading.spot,
         as_taken(&reading.figure),
-        reading.id
+        reading.number
     );
     if let Some(gauge) = &reading.gauge {
         text += &format!(", {gauge}");
@@ -204,7 +204,7 @@ pub(crate) fn entered(answer: &Entered) -> String {
     let remark: String = remark.map(|line| format!("\n! {line}")).collect();
     format!(
         "Kept as reading {}: {} = {}{} at stage \"{}\".{remark}",
-        answer.id,
+        answer.number,
         answer.spot,
         digits(answer.value, &answer.unit),
         unit_after(&answer.unit),
@@ -260,7 +260,8 @@ mod tests {
 
     fn taken(id: u64, state: &str, note: &str) -> ShownReading {
         ShownReading {
-            id,
+            id: id + 2,
+            number: id,
             spot: "flow/4/intake/7.62mm".into(),
             stage: "as received".into(),
             state: state.into(),

@@ -1,8 +1,9 @@
-//! Ports and routes, as tables.
+//! Ports and routes, as tables; the machine, line by line.
 
-use benchhand_wire::{PortState, PortsAnswer, RouteList};
+use benchhand_wire::{Examination, MachineState, PortState, PortsAnswer, RouteList};
 
 use super::table::Table;
+use super::{count, wrapped};
 
 /// The ports of this machine. A port that cannot be opened has advice beside it.
 pub(crate) fn ports(answer: &PortsAnswer) -> String {
@@ -43,6 +44,32 @@ fn port_state(state: PortState) -> &'static str {
     }
 }
 
+/// What was found at this machine, each with what to do next.
+pub(crate) fn examined(answer: &Examination) -> String {
+    let mut text = String::new();
+    for finding in &answer.findings {
+        let mark = format!("{:<9}{:<9}", finding.state.word(), finding.about.word());
+        text += &wrapped(&mark, &finding.found);
+        if !finding.todo.is_empty() {
+            let mark = format!("{:18}what to do: ", "");
+            text += &wrapped(&mark, &finding.todo);
+        }
+    }
+    let of = |state| {
+        let all = answer.findings.iter();
+        all.filter(|finding| finding.state == state).count()
+    };
+    text += "\n";
+    text += &match of(MachineState::Wrong) {
+        0 => "Nothing stands in the way of measuring.".to_owned(),
+        n => format!(
+            "{} in the way of measuring.",
+            count(n, "thing stands", "things stand")
+        ),
+    };
+    text
+}
+
 /// The routes, each with its cautions.
 pub(crate) fn routes(answer: &RouteList) -> String {
     let mut table = Table::new(&["route", "measures", "needs a gauge for"]);
@@ -75,7 +102,7 @@ pub(crate) fn cautions(cautions: &[String]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use benchhand_wire::{Port, RouteInfo};
+    use benchhand_wire::{MachineFinding, MachinePart, Port, RouteInfo};
 
     use super::*;
 
@@ -112,6 +139,47 @@ mod tests {
         }
         assert!(
             text.contains("/dev/ttyUSB1: join the group dialout"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn each_finding_of_the_machine_has_its_state_and_what_to_do() {
+        let finding = |state, found: &str, todo: &str| MachineFinding {
+            about: MachinePart::Clock,
+            state,
+            found: found.into(),
+            todo: todo.into(),
+        };
+        let mut answer = Examination {
+            findings: vec![
+                finding(MachineState::Fine, "the clock shows noon", ""),
+                finding(
+                    MachineState::Advice,
+                    "the time zone is not known",
+                    "name it",
+                ),
+            ],
+        };
+        let text = examined(&answer);
+        assert!(
+            text.starts_with("OK       clock    the clock shows noon\n"),
+            "{text}"
+        );
+        assert!(text.contains("what to do: name it\n"), "{text}");
+        assert!(
+            text.ends_with("Nothing stands in the way of measuring."),
+            "{text}"
+        );
+        let wrong = finding(MachineState::Wrong, "the clock shows 1970", "set it");
+        answer.findings.push(wrong);
+        let text = examined(&answer);
+        assert!(
+            text.contains("WRONG    clock    the clock shows 1970"),
+            "{text}"
+        );
+        assert!(
+            text.ends_with("1 thing stands in the way of measuring."),
             "{text}"
         );
     }

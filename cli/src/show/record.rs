@@ -95,7 +95,7 @@ pub(crate) fn recomputed(answer: &Recomputed) -> String {
     let mut text = String::new();
     let odd = answer.readings.iter().filter(|r| r.verdict != "same");
     let mut table = Table::new(&[
-        ">id", "spot", ">kept", ">again", "unit", "stream", "verdict",
+        ">entry", "spot", ">kept", ">again", "unit", "stream", "verdict",
     ]);
     let mut any = false;
     for reading in odd {

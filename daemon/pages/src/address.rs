@@ -21,10 +21,15 @@ pub const LISTEN: &str = "/listen";
 pub const KEEP_FOUND: &str = "/listen/keep";
 /// The form of a gauge that is read by eye.
 pub const BY_EYE: &str = "/listen/by-eye";
+/// What was found at this machine.
+pub const MACHINE: &str = "/machine";
 /// The board.
 pub const MEASURE: &str = "/measure";
 /// The forms of the requests that change something; the request's path follows.
 pub const FORMS: &str = "/forms";
+
+/// The guide.
+pub const GUIDE: &str = "/guide";
 
 /// A name or spot as one part of an address.
 pub fn part(text: &str) -> String {

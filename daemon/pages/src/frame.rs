@@ -23,6 +23,8 @@ pub enum PageSection {
     Sheets,
     /// A job's history.
     History,
+    /// The guide.
+    Guide,
     /// None of them.
     Elsewhere,
 }
@@ -69,6 +71,7 @@ impl PageFrame {
                 measure.unwrap_or_else(|| address::MEASURE.to_owned()),
                 PageSection::Elsewhere,
             ),
+            ("Guide", address::GUIDE.to_owned(), PageSection::Guide),
         ]
         .into_iter()
         .map(|(name, address, section)| Way {

@@ -20,7 +20,7 @@ pub struct ReadingsWanted {
 /// A reading with its number, counted from 1 within the job. One that another replaced has none: it
 /// is an earlier form of that one.
 struct Numbered<'a> {
-    number: Option<usize>,
+    number: Option<u64>,
     reading: &'a ShownReading,
 }
 
@@ -77,12 +77,10 @@ pub fn readings(frame: &PageFrame, job: &JobDetail, wanted: &ReadingsWanted) -> 
 
 /// Every reading of a job in the order of taking.
 fn numbered(job: &JobDetail) -> Vec<Numbered<'_>> {
-    let mut last = 0;
     let numbered = job.readings.iter().map(|reading| {
         let own = reading.state != "superseded";
-        last += usize::from(own);
         Numbered {
-            number: own.then_some(last),
+            number: own.then_some(reading.number),
             reading,
         }
     });

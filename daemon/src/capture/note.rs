@@ -97,6 +97,13 @@ pub enum CaptureNote {
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
+    /// The dial rested further on the pushed-in side of its zero than any place is: its number may
+    /// run the other way than was stated.
+    StoodPushedIn {
+        by: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The plunger hangs free and touches nothing.
     Hanging,
     /// The gauge sends the same frame again and again: its noise is less than it can be.

@@ -82,6 +82,7 @@ impl Player<'_> {
                 value: value.to_owned(),
                 u: u.map(str::to_owned),
                 since: None,
+                since_number: None,
             })?;
         }
         self.route("chambers")?;

@@ -6,6 +6,7 @@ use benchhand_blueprint::Quantity;
 use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{ConditionKept, Event, Refusal, SetCondition};
 
+use super::readings::reading_meant;
 use super::{Answers, Desk};
 use crate::known::conditions::{MEASURED, shown};
 use crate::known::quantities::{bad, quantity};
@@ -16,7 +17,11 @@ use crate::store::fact::{Fact, StatedCondition};
 impl Answers<SetCondition> for Desk {
     fn answer(&self, ask: SetCondition, key: Option<&str>) -> Result<ConditionKept, Refusal> {
         self.admit(&ask)?;
-        let condition = read(&ask)?;
+        let mut condition = read(&ask)?;
+        if ask.since_number.is_some() {
+            let (view, _) = self.keeper.view(&ask.job)?;
+            condition.since = Some(reading_meant(&view, ask.since, ask.since_number)?);
+        }
         let known = shown(&condition);
         let fact = Fact::Condition(condition);
         let ack = self.keeper.append(&ask.job, fact, key)?;
@@ -130,6 +135,7 @@ mod tests {
             value: value.to_owned(),
             u: u.map(str::to_owned),
             since: None,
+            since_number: None,
         })
     }
 

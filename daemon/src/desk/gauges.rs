@@ -1,4 +1,4 @@
-//! Requests about gauges: the register, zeroing, checking.
+//! Requests about gauges: the register, checking, and what a gauge shows at rest.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal, RemoveGauge,
-    SetGauge, ZeroGauge, Zeroed,
+    SetGauge,
 };
 
 use super::{Answers, Desk};
@@ -15,7 +15,7 @@ use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::of_job;
 use crate::known::shop::ShopGauge;
 use crate::live::RestingValue;
-use crate::store::fact::{CheckedGauge, Fact, InputKind, JobInput, ZeroedGauge};
+use crate::store::fact::{CheckedGauge, Fact, InputKind, JobInput};
 use crate::store::gauges::RegisterEntry;
 use crate::store::job::{Ack, Job};
 use crate::store::view::JobView;
@@ -97,66 +97,6 @@ impl Answers<RemoveGauge> for Desk {
         }
         self.shop.remove(&ask.name)?;
         self.answer(Gauges {}, key)
-    }
-}
-
-impl Answers<ZeroGauge> for Desk {
-    fn answer(&self, ask: ZeroGauge, key: Option<&str>) -> Result<Zeroed, Refusal> {
-        let gauge = self.shop.gauge(&ask.name)?;
-        let (view, _) = self.keeper.view(&ask.job)?;
-        let steady = self.shown_by(&gauge, ask.raw.as_deref())?;
-        let unit = steady.unit.symbol().to_owned();
-        let u = ask
-            .u
-            .as_deref()
-            .map(|text| in_unit(text, &unit))
-            .transpose()?;
-        let last = view.gauge(&ask.name).and_then(|g| g.zeros.last());
-        let (raw, hanging) = match (ask.hanging, last) {
-            (false, last) => (steady.raw, last.and_then(|z| z.what.hanging)),
-            (true, Some(last)) => (last.what.raw, Some(steady.raw)),
-            (true, None) => {
-                return Err(Refusal::new(
-                    Reason::Conflict,
-                    format!("{} has no zero in job {} yet", ask.name, ask.job),
-                )
-                .todo("zero it first, then learn its hanging value"));
-            }
-        };
-        let master = ask
-            .master
-            .as_deref()
-            .map(|text| in_unit(text, &unit))
-            .transpose()?;
-        let (nominal, against) = match (ask.hanging, last, &ask.master) {
-            (true, Some(last), _) => (last.what.nominal, last.what.against.clone()),
-            (_, _, Some(text)) => (master, format!("a master of {text}")),
-            _ => (None, "its zero face".to_owned()),
-        };
-        let fact = Fact::Zero(ZeroedGauge {
-            gauge: ask.name.clone(),
-            channel: 0,
-            raw,
-            unit: unit.clone(),
-            u,
-            against,
-            nominal,
-            sd: Some(steady.sd).filter(|_| steady.n > 1),
-            n: u32::try_from(steady.n).ok().filter(|&n| n > 1),
-            hanging,
-            let_stand: false,
-        });
-        let ack =
-            self.keep_with_gauges(&ask.job, [ask.name.as_str()], key, |_| Ok(fact.clone()))?;
-        if let (Some(station), false) = (&self.station, ask.hanging) {
-            let (job, name) = (ask.job, ask.name);
-            station.with(move |station| station.zeroed(&job, &name, steady))?;
-        }
-        Ok(Zeroed {
-            id: ack.seq,
-            raw,
-            unit,
-        })
     }
 }
 
@@ -255,7 +195,11 @@ pub(super) fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
 
 impl Desk {
     /// What a gauge shows at rest: live, or as it was read by eye.
-    fn shown_by(&self, gauge: &ShopGauge, by_eye: Option<&str>) -> Result<RestingValue, Refusal> {
+    pub(super) fn shown_by(
+        &self,
+        gauge: &ShopGauge,
+        by_eye: Option<&str>,
+    ) -> Result<RestingValue, Refusal> {
         let Some(text) = by_eye else {
             return self.at_rest(&gauge.setup.name);
         };

@@ -91,6 +91,7 @@ impl Answers<EnterReading> for Desk {
         let stage = kept.map_or_else(|| view.stage(), |kept| kept.stage.as_str());
         Ok(Entered {
             id: ack.seq,
+            number: kept.map_or(0, |kept| kept.number),
             spot: spot.to_string(),
             value: value.value,
             unit: unit.to_owned(),
@@ -263,17 +264,19 @@ impl Answers<VoidReading> for Desk {
             return Err(Refusal::new(Reason::BadInput, "no reason was given")
                 .todo("say why in a few words; the reading stays in the journal beside it"));
         }
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let id = reading_meant(&view, ask.id, ask.number)?;
         let fact = Fact::Voided {
-            of: ask.id,
+            of: id,
             reason: ask.reason,
             by: initials(ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
-        self.tell_route(&ask.job, ask.id)?;
+        self.tell_route(&ask.job, id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        self.announce_reading(&ask.job, &view, ask.id);
+        self.announce_reading(&ask.job, &view, id);
         let (spot, stage) = view
-            .reading(ask.id)
+            .reading(id)
             .map(|r| (r.spot.clone(), r.stage.clone()))
             .unwrap_or_default();
         let left = view.count_at(&stage, &spot);
@@ -290,8 +293,9 @@ impl Answers<MoveReading> for Desk {
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let to = admitted(&engine, &ask.to)?;
-        let Some(reading) = view.reading(ask.id) else {
-            return Err(no_reading(&ask.job, ask.id));
+        let id = reading_meant(&view, ask.id, ask.number)?;
+        let Some(reading) = view.reading(id) else {
+            return Err(no_reading(&view, id));
         };
         let from = reading.spot.clone();
         if engine.kind_of(&admitted(&engine, &from)?) != engine.kind_of(&to) {
@@ -308,16 +312,16 @@ impl Answers<MoveReading> for Desk {
         let moved = reading.moves.iter().find(|moved| Some(moved.seq) == before);
         let from = moved.map_or(from, |moved| moved.from.clone());
         let fact = Fact::Moved {
-            of: ask.id,
+            of: id,
             from: from.clone(),
             to: to.to_string(),
             reason: ask.reason,
             by: initials(ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
-        self.tell_route(&ask.job, ask.id)?;
+        self.tell_route(&ask.job, id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        self.announce_reading(&ask.job, &view, ask.id);
+        self.announce_reading(&ask.job, &view, id);
         Ok(Moved {
             id: ack.seq,
             from,
@@ -347,9 +351,28 @@ impl Desk {
     }
 }
 
-fn no_reading(job: &str, id: u64) -> Refusal {
-    Refusal::new(Reason::NotFound, format!("job {job} has no reading {id}"))
-        .todo("`job show` lists the readings with their numbers")
+/// The entry of the reading that a request means, by that entry or by the number for people.
+///
+/// # Errors
+/// Where neither or both are given, or no reading has the number.
+pub(super) fn reading_meant(
+    view: &JobView,
+    id: Option<u64>,
+    number: Option<u64>,
+) -> Result<u64, Refusal> {
+    match (id, number) {
+        (Some(id), None) => Ok(id),
+        (None, Some(number)) => {
+            let found = view.numbered(number).map(|reading| reading.id);
+            found.ok_or_else(|| no_reading(view, number))
+        }
+        _ => Err(bad("expected either the entry of a reading or its number")),
+    }
+}
+
+fn no_reading(view: &JobView, number: u64) -> Refusal {
+    let found = format!("job {} has no reading {number}", view.name());
+    Refusal::new(Reason::NotFound, found).todo("`job show` lists the readings with their numbers")
 }
 
 /// A spot of this engine, as a person types it.

@@ -18,6 +18,7 @@ pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
     let raw_unit = kept.raw_unit.as_deref().unwrap_or(&kept.unit);
     ShownReading {
         id: kept.id,
+        number: kept.number,
         spot: kept.spot.clone(),
         stage: kept.stage.clone(),
         state: state_word(&kept.state).to_owned(),

@@ -95,7 +95,7 @@ pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
         (FILL_HOLE, "VOLUME", "what stands in the plate's fill hole"),
     ] {
         let readings = lacks(name);
-        let Some(first) = readings.iter().map(|kept| kept.id).min() else {
+        let Some(first) = readings.iter().map(|kept| kept.number).min() else {
             continue;
         };
         let text =

@@ -83,7 +83,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         }
         Fact::Restored { of } => match view.readings.get(*of) {
             Some(kept) if matches!(kept.state, ReadingState::Voided { .. }) => Ok(()),
-            Some(_) => Err(Misfit::NotVoided(*of)),
+            Some(kept) => Err(Misfit::NotVoided(kept.number)),
             None => Err(Misfit::NoReading(*of)),
         },
         Fact::Kept { of, asked } => {
@@ -210,18 +210,18 @@ fn known_stage(view: &JobView, found: &str) -> Result<(), Misfit> {
 }
 
 fn fits_move(reading: &KeptReading, from: &str, to: &str) -> Result<(), Misfit> {
-    let KeptReading { id, spot, .. } = reading;
+    let KeptReading { number, spot, .. } = reading;
     if spot != from {
         let (actual, said) = (spot.clone(), from.to_owned());
         return Err(Misfit::Elsewhere {
-            id: *id,
+            number: *number,
             actual,
             said,
         });
     }
     if spot == to {
         return Err(Misfit::AlreadyThere {
-            id: *id,
+            number: *number,
             spot: spot.clone(),
         });
     }
@@ -267,11 +267,11 @@ fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
     match &reading.state {
         ReadingState::Held | ReadingState::Final | ReadingState::Asked => Ok(reading),
         ReadingState::Voided { reason, .. } => Err(Misfit::Voided {
-            id,
+            number: reading.number,
             reason: reason.clone(),
         }),
         ReadingState::Superseded { by } => Err(Misfit::Superseded {
-            id,
+            number: reading.number,
             by: view.successor(id).unwrap_or(*by),
         }),
     }
@@ -279,16 +279,18 @@ fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
 
 /// Whether another reading may replace this one.
 fn open(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
-    match standing(view, id)?.state {
+    let reading = standing(view, id)?;
+    match reading.state {
         ReadingState::Held | ReadingState::Asked => Ok(()),
-        _ => Err(Misfit::NotHeld(id)),
+        _ => Err(Misfit::NotHeld(reading.number)),
     }
 }
 
 fn held(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
-    match standing(view, id)?.state {
+    let reading = standing(view, id)?;
+    match reading.state {
         ReadingState::Held => Ok(()),
-        _ => Err(Misfit::NotHeld(id)),
+        _ => Err(Misfit::NotHeld(reading.number)),
     }
 }
 

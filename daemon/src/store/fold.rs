@@ -203,8 +203,10 @@ impl JobView {
         let mut reading = KeptReading::new((id, at), said, state, self.stage());
         reading.marked = self.on_a_zero_let_stand(&reading);
         let mut touched = vec![id];
+        reading.number = self.readings.next_number();
         if let Some(old) = reading.supersedes.and_then(|old| self.readings.get(old)) {
             touched.push(old.id);
+            reading.number = old.number;
             reading.stage.clone_from(&old.stage);
             // A person who revises a reading need not know that it was moved meanwhile: a revision
             // of the old spot goes to the new one.

@@ -32,6 +32,8 @@ impl KeptReading {
     ) -> KeptReading {
         KeptReading {
             id,
+            // Known where the reading is taken in among the others.
+            number: 0,
             spot: said.spot,
             stage: said.stage.unwrap_or_else(|| stage.to_owned()),
             value: said.value,

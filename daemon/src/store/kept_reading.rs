@@ -41,8 +41,11 @@ impl ReadingState {
 /// A reading as it stands now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KeptReading {
-    /// The reading's number, for ever.
+    /// The entry of the record that the reading is, for ever.
     pub id: ReadingId,
+    /// The reading's number for people: its count among the readings of the job, from 1. A reading
+    /// that takes another one's place has that one's number.
+    pub number: u64,
     /// The reading's spot, after all moves.
     pub spot: String,
     /// The reading's stage.

@@ -95,6 +95,27 @@ pub(crate) fn take(
     }
 }
 
+/// Whether somebody holds the lock on a data folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum LockSeen {
+    /// Nobody does.
+    Free,
+    /// This one does, where that could be read.
+    Held(Option<Holder>),
+}
+
+/// Whether somebody holds the lock now. Where there is no lock yet, none is made.
+///
+/// # Errors
+/// The disk refuses.
+pub(crate) fn seen(files: &dyn Files, layout: &Layout) -> Result<LockSeen, FileError> {
+    let there = layout.lock().exists();
+    if !there || files.try_lock(&layout.lock())?.is_some() {
+        return Ok(LockSeen::Free);
+    }
+    Ok(LockSeen::Held(read_holder(files, layout)))
+}
+
 fn read_holder(files: &dyn Files, layout: &Layout) -> Option<Holder> {
     serde_json::from_slice(&files.read(&layout.holder()).ok()?).ok()
 }

@@ -11,36 +11,36 @@ pub enum Misfit {
     /// The job was opened before.
     #[error("the job {0:?} is open already")]
     OpenedTwice(String),
-    /// No reading has that number.
-    #[error("there is no reading {0} in this job; list the job's readings for their numbers")]
+    /// No reading is that entry.
+    #[error("entry {0} of this job is no reading; list the job's readings for their numbers")]
     NoReading(ReadingId),
     /// Initials that are none.
     #[error("initials are at most 8 letters or digits")]
     Initials,
     /// The reading was voided before.
-    #[error("reading {id} was voided before ({reason}); nothing is left to change")]
+    #[error("reading {number} was voided before ({reason}); nothing is left to change")]
     Voided {
-        /// The reading.
-        id: ReadingId,
+        /// The reading's number for people.
+        number: u64,
         /// Why it was voided.
         reason: String,
     },
     /// Another reading replaced it.
-    #[error("reading {id} was replaced by reading {by}; name reading {by} instead")]
+    #[error("reading {number} was revised since, by entry {by}; look at it again")]
     Superseded {
-        /// The reading.
-        id: ReadingId,
-        /// The reading that counts now.
+        /// The reading's number for people.
+        number: u64,
+        /// The entry that counts now.
         by: ReadingId,
     },
     /// Only a held reading can be revised or made final.
     #[error(
         "reading {0} is final and is not revised; void it with a reason and take another instead"
     )]
-    NotHeld(ReadingId),
+    NotHeld(u64),
     /// Only a reading that was taken back can be restored.
     #[error("reading {0} counts; only a voided reading can be restored")]
-    NotVoided(ReadingId),
+    NotVoided(u64),
     /// A revision names no reading.
     #[error("a revised reading must name the reading whose place it takes")]
     RevisesNothing,
@@ -62,20 +62,20 @@ pub enum Misfit {
     #[error("the stage {0:?} was opened before; give the new stage a name of its own")]
     StageTwice(String),
     /// The reading is at another spot than stated.
-    #[error("reading {id} lies at {actual}, not at {said}; look at it again before moving it")]
+    #[error("reading {number} lies at {actual}, not at {said}; look at it again before moving it")]
     Elsewhere {
-        /// The reading.
-        id: ReadingId,
+        /// The reading's number for people.
+        number: u64,
         /// The spot of the reading.
         actual: String,
         /// The spot that was stated.
         said: String,
     },
     /// The reading lies there already.
-    #[error("reading {id} lies at {spot} already")]
+    #[error("reading {number} lies at {spot} already")]
     AlreadyThere {
-        /// The reading.
-        id: ReadingId,
+        /// The reading's number for people.
+        number: u64,
         /// The reading's spot.
         spot: String,
     },

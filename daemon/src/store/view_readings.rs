@@ -38,6 +38,12 @@ impl JobView {
         self.readings.get(id)
     }
 
+    /// The newest reading with this number for people.
+    #[must_use]
+    pub fn numbered(&self, number: u64) -> Option<&KeptReading> {
+        self.readings.numbered(number)
+    }
+
     /// The readings at a spot in a stage, whatever their state, in the order of their numbers. A
     /// reading that was moved away is not among them.
     pub fn at_spot<'a>(

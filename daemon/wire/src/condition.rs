@@ -32,9 +32,13 @@ pub struct SetCondition {
     /// Standard uncertainty of the value, with its unit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<String>,
-    /// The number of the first reading for which it holds; left out, it holds for those to come.
+    /// The first reading for which it holds, as an entry of the record; left out, it holds for those
+    /// to come.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub since: Option<u64>,
+    /// The same reading by its number for people.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since_number: Option<u64>,
 }
 
 /// A condition that was kept.

@@ -172,8 +172,11 @@ pub struct StageInfo {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ShownReading {
-    /// Its number in the job's journal.
+    /// The entry of the job's record that it is.
     pub id: u64,
+    /// Its number for people: its count among the readings of the job, from 1. A reading that takes
+    /// another one's place has that one's number.
+    pub number: u64,
     /// The spot it belongs to now.
     pub spot: String,
     /// The stage it was taken at.

@@ -12,6 +12,7 @@ mod condition;
 mod decide;
 mod engine;
 mod event;
+mod examine;
 mod find;
 mod gauge;
 mod history;
@@ -42,6 +43,7 @@ pub use condition::{Asked, ConditionKept, SetCondition};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
 pub use engine::{EngineFileText, EngineSet, ReadEngine, SetEngine};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
+pub use examine::{Examination, Examine, MachineFinding, MachinePart, MachineState};
 pub use find::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, UNIT_UNTOLD,
 };
@@ -114,6 +116,7 @@ macro_rules! every_request {
         $with! {
             Hello,
             Ports,
+            Examine,
             StopDaemon,
             FindGauge,
             CheckProfile,

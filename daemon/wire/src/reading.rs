@@ -48,8 +48,10 @@ pub struct Levels {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Entered {
-    /// Its number in the job's journal.
+    /// The entry of the job's record that it is.
     pub id: u64,
+    /// Its number for people: its count among the readings of the job, from 1.
+    pub number: u64,
     /// The spot.
     pub spot: String,
     /// The value kept, in `unit`.
@@ -112,8 +114,12 @@ impl Ask for ImportReadings {
 pub struct VoidReading {
     /// The job's name.
     pub job: String,
-    /// The reading's number.
-    pub id: u64,
+    /// The reading, as an entry of the record; absent where `number` is given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<u64>,
+    /// The reading, by its number for people.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<u64>,
     /// Why, in the user's words.
     pub reason: String,
     /// Initials of who does it, at most 8 letters or digits.
@@ -146,8 +152,12 @@ impl Ask for VoidReading {
 pub struct MoveReading {
     /// The job's name.
     pub job: String,
-    /// The reading's number.
-    pub id: u64,
+    /// The reading, as an entry of the record; absent where `number` is given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<u64>,
+    /// The reading, by its number for people.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<u64>,
     /// The spot it belongs to.
     pub to: String,
     /// Why, in the user's words; may be empty.

@@ -45,7 +45,7 @@ pub struct Recomputed {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RecomputedReading {
-    /// Its number in the job's journal.
+    /// The entry of the job's record that it is.
     pub id: u64,
     /// Its spot as it was captured.
     pub spot: String,

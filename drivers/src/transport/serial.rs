@@ -9,7 +9,7 @@ use serialport::{
 
 pub use super::identity::UsbIdentity;
 use super::identity::{FoundPort, PortIdentity, resolve};
-use super::{LinkError, ModemInputs, OpenError, Opener, Transport};
+use super::{LinkError, ModemInputs, OpenError, Opener, Transport, sysfs};
 use crate::serial_settings::{Parity, SerialFormat, SerialSettings};
 
 /// Longest time that a write may take.
@@ -282,6 +282,10 @@ pub fn opener(identity: PortIdentity, line: SerialSettings) -> impl Opener {
 /// # Errors
 /// The system's error if it cannot list the ports.
 pub fn found() -> Result<Vec<FoundPort>, OpenError> {
+    // Where there is no list, the serial crate panics.
+    if !sysfs::are_told() {
+        return Ok(Vec::new());
+    }
     let listed = serialport::available_ports().map_err(|error| OpenError::Failed {
         path: "the list of ports".to_owned(),
         reason: error.description,
@@ -289,7 +293,7 @@ pub fn found() -> Result<Vec<FoundPort>, OpenError> {
     let mut ports: Vec<FoundPort> = listed
         .into_iter()
         .map(|port| FoundPort {
-            place: place_of(&port.port_name),
+            place: sysfs::place_of(&port.port_name),
             path: port.port_name,
             usb: match port.port_type {
                 SerialPortType::UsbPort(usb) => Some(UsbIdentity {
@@ -306,31 +310,6 @@ pub fn found() -> Result<Vec<FoundPort>, OpenError> {
         .collect();
     ports.sort_by(|a, b| a.path.cmp(&b.path));
     Ok(ports)
-}
-
-/// The place on the bus where a port's adapter is plugged in, as the kernel writes it
-/// ("1-1.2:1.0").
-#[cfg(target_os = "linux")]
-fn place_of(path: &str) -> Option<String> {
-    let name = std::path::Path::new(path).file_name()?;
-    let device = std::fs::canonicalize(
-        std::path::Path::new("/sys/class/tty")
-            .join(name)
-            .join("device"),
-    );
-    let device = device.ok()?;
-    let is_place = |part: &str| part.contains('-') && part.contains(':');
-    device
-        .components()
-        .rev()
-        .filter_map(|part| part.as_os_str().to_str())
-        .find(|part| is_place(part))
-        .map(str::to_owned)
-}
-
-#[cfg(not(target_os = "linux"))]
-fn place_of(_path: &str) -> Option<String> {
-    None
 }
 
 /// Every serial port of this computer, sorted by path, with whether it can be opened.

@@ -37,7 +37,7 @@ pub const FORMS: &[RequestForm] = &[
             text("value", "What it is", "e.g. water, 21.5 degC"),
             optional("u", "Standard uncertainty", "With its unit."),
             whole(
-                "since",
+                "since_number",
                 "From reading number",
                 "Left empty, it holds for the readings to come.",
             ),
@@ -102,7 +102,7 @@ pub const FORMS: &[RequestForm] = &[
         at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
-            whole_needed("id", "Number of the reading"),
+            whole_needed("number", "Number of the reading"),
             text("reason", "Why", ""),
             BY,
         ],
@@ -115,7 +115,7 @@ pub const FORMS: &[RequestForm] = &[
         at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
-            whole_needed("id", "Number of the reading"),
+            whole_needed("number", "Number of the reading"),
             text("to", "To where it belongs", "e.g. chamber/5"),
             optional("reason", "Why", ""),
             BY,

@@ -1,7 +1,7 @@
 //! The pages of the gauges, and the documents that they are made of.
 
 use benchhand_pages::{LearningDirection, Page, PageFrame, PageSection};
-use benchhand_wire::{GaugeHistory, GaugeState, Gauges, Jobs, Ports, Reason, Refusal};
+use benchhand_wire::{Examine, GaugeHistory, GaugeState, Gauges, Jobs, Ports, Reason, Refusal};
 
 use super::Visit;
 use crate::api::new_key;
@@ -16,6 +16,20 @@ pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
         Vec::new()
     };
     Ok(benchhand_pages::gauges(&frame, &list, &ports))
+}
+
+/// What was found at this machine, for whoever sits at it.
+pub(super) fn machine(visit: &Visit) -> Result<Page, Refusal> {
+    let frame = visit.frame("This machine", PageSection::Gauges);
+    if !frame.at_the_machine {
+        let found = "what was found at this machine is not for a tablet";
+        return Err(Refusal::new(Reason::Unauthorised, found)
+            .todo("look at it on the machine that the gauges are plugged into"));
+    }
+    Ok(benchhand_pages::machine(
+        &frame,
+        &visit.desk.ask(Examine {})?,
+    ))
 }
 
 pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {

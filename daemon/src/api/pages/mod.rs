@@ -8,6 +8,7 @@ mod engine;
 mod enter;
 mod forms;
 mod gauges;
+mod guide;
 mod history;
 mod listen;
 mod packed;
@@ -100,6 +101,7 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         )
         .route("/jobs/{job}/report", shows(shown::report))
         .route("/gauges", shows(gauges::all))
+        .route(address::MACHINE, shows(gauges::machine))
         .route("/gauges/{name}", shows(gauges::one))
         .route("/gauges/{name}/direction", shows(gauges::direction))
         .route(
@@ -116,6 +118,9 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         .route("/jobs/{job}/history", shows(history::history))
         .route("/jobs/{job}/readings", shows(readings::all))
         .route("/jobs/{job}/readings/{id}", shows(readings::one))
+        .route(address::GUIDE, shows(guide::front))
+        .route("/guide/{page}", shows(guide::page))
+        .route("/guide/pictures/{picture}", get(guide::picture))
         .route("/forms/{*request}", shows(forms::show).post(forms::send))
         .layer(axum::extract::DefaultBodyLimit::disable())
         .layer(middleware::from_fn(super::bodies::whole))

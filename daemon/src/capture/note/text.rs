@@ -105,6 +105,10 @@ impl fmt::Display for CaptureNote {
             Leaking { per_min, unit } => {
                 write!(f, "leaking: {per_min:.3} {unit} a minute with the tap shut")
             }
+            StoodPushedIn { by, unit } => write!(
+                f,
+                "before that it stood {by:.3} {unit} further in than on its zero face. If it hung free there, its number runs the other way than the register says: end, and `gauge direction`"
+            ),
             Hanging => f.write_str("not touching: the plunger hangs free"),
             RepeatsLastFrame => {
                 f.write_str("the gauge repeats its last value; check its battery and cable")

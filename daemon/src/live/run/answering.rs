@@ -143,6 +143,7 @@ impl RouteRun {
                     self.actives[*active].told(capture::CaptureControl::Kept, at_us, &mut events);
                 }
                 self.zero_is_kept(question, &head, at_us);
+                self.direction_is_kept(question);
                 self.next_was_lost(question, &head);
             }
             Control::Again | Control::Refill => {

@@ -15,6 +15,10 @@ mod dropping;
 mod ending;
 mod going;
 mod heard;
+mod outcome;
+mod plunger;
+#[cfg(test)]
+mod plunger_tests;
 #[cfg(test)]
 mod pouring_tests;
 mod queue;
@@ -33,7 +37,7 @@ use std::collections::{BTreeMap, VecDeque};
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Sample;
-use benchhand_wire::{BuretteCounts, QuestionAbout, Refusal, SaidAs};
+use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 
 use crate::capture::{self, Capture, CaptureEvent, CaptureNote, CaptureSettings, Sigma};
 use crate::known::expectation::{Expectation, Pressures};
@@ -43,6 +47,7 @@ use crate::store::fact::{ChamberSoFar, Fact, StreamAt};
 pub use arranged::ArrangedStop;
 pub use asking::{Doubt, StopQuestion};
 pub(crate) use going::as_said;
+pub use outcome::{DoubtedReading, RunOutcome};
 
 /// The journal as a run reaches it.
 pub trait RunJournal {
@@ -85,48 +90,6 @@ pub trait RunJournal {
     /// Where the decision could not be kept.
     fn let_zero_stand(&mut self, _gauge: &str) -> Result<(), Refusal> {
         Ok(())
-    }
-}
-
-/// An earlier reading that later ones disagree with.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DoubtedReading {
-    /// The reading's number.
-    pub id: u64,
-    /// The reading's spot.
-    pub spot: Spot,
-    /// The value as shown.
-    pub shown: String,
-}
-
-/// What a person at the bench should hear.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct SpokenText {
-    /// What sort of thing it is.
-    pub said_as: SaidAs,
-    /// The words.
-    pub text: String,
-}
-
-/// What a run changed while it worked on something.
-#[derive(Debug, Default)]
-pub struct RunOutcome {
-    /// What to say.
-    pub said: Vec<SpokenText>,
-    /// Readings that were kept, revised, made final or voided.
-    pub readings: Vec<u64>,
-    /// Whether the route stands at another stop now.
-    pub moved: bool,
-    /// Which way the scale of a gauge runs, where a person told.
-    pub learned: Vec<(String, BuretteCounts)>,
-}
-
-impl RunOutcome {
-    pub(in crate::live) fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
-        self.said.push(SpokenText {
-            said_as,
-            text: text.into(),
-        });
     }
 }
 
@@ -212,6 +175,7 @@ pub struct RouteRun {
     /// Whether the gauge has moved since the route came to the present stop.
     stirred: bool,
     zeros: zeroing::Zeros,
+    plungers: plunger::Plungers,
     /// What the journal holds of the present chamber, before its reading.
     so_far: Option<ChamberSoFar>,
 }
@@ -251,6 +215,7 @@ impl RouteRun {
             taken_up: false,
             stirred: false,
             zeros: zeroing::Zeros::default(),
+            plungers: plunger::Plungers::default(),
             so_far: None,
         };
         run.turn_to_stop();
@@ -312,6 +277,7 @@ impl RouteRun {
         out: &mut RunOutcome,
     ) {
         self.stay_on_hold(gauge);
+        self.watch_plunger(gauge, sample, out);
         self.feed(gauge, keep, out, |active, events| {
             active.sample(sample, events)
         });

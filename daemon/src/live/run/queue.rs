@@ -232,6 +232,9 @@ impl RouteRun {
         if let Some(why) = self.zero_in_doubt(one, stop, keep) {
             return Judged::Doubted(Doubt::OldZero(why));
         }
+        if let Some(note) = self.direction_in_doubt(one, stop) {
+            return Judged::Doubted(Doubt::Handling(note));
+        }
         let (value, unit) = match &one.origin {
             ValueOrigin::Captured { taken, .. } => {
                 if let Some(note) = taken.doubt {

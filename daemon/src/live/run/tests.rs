@@ -183,7 +183,7 @@ fn a_gauge_that_comes_to_rest_is_taken_and_stays_taken_once() {
         CaptureMode::Settle,
         FigureRule::BelowZero,
     );
-    rig.rest(12.0, 4);
+    rig.rest(8.0, 4);
     assert_eq!(rig.notebook.readings().len(), 0, "not moved yet");
     rig.rest(9.5, 8);
     let kept = rig.notebook.readings();

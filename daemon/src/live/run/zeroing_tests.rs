@@ -58,15 +58,15 @@ impl RunJournal for Notebook {
 }
 
 /// Two deck spots and a dial that sends ten values a second; it is zeroed at 10 mm.
-struct ScriptedRig {
-    run: RouteRun,
+pub(super) struct ScriptedRig {
+    pub(super) run: RouteRun,
     notebook: Notebook,
     at_us: u64,
-    out: RunOutcome,
+    pub(super) out: RunOutcome,
 }
 
 impl ScriptedRig {
-    fn new(old: bool) -> ScriptedRig {
+    pub(super) fn new(old: bool) -> ScriptedRig {
         let spots = ["deck/1/thrust", "deck/1/antithrust", "deck/2/thrust"];
         let stops = stops(&spots, CaptureMode::Settle, FigureRule::BelowZero);
         let walk = RouteWalk::new(stops.len());
@@ -82,7 +82,7 @@ impl ScriptedRig {
         }
     }
 
-    fn shows(&mut self, value: f64) {
+    pub(super) fn shows(&mut self, value: f64) {
         self.at_us += 100_000;
         let sample = Sample {
             at_us: self.at_us,
@@ -97,7 +97,7 @@ impl ScriptedRig {
     }
 
     /// The dial is lifted off, set down where it shows `value`, and left to rest.
-    fn set_down(&mut self, value: f64) {
+    pub(super) fn set_down(&mut self, value: f64) {
         for step in 0..20 {
             self.shows(20.0 - f64::from(step) * 0.05);
         }
@@ -129,19 +129,19 @@ impl ScriptedRig {
         run.zeroed("dial", &basis, at, &mut self.notebook, out);
     }
 
-    fn control(&mut self, control: &Control) {
+    pub(super) fn control(&mut self, control: &Control) {
         let (run, out) = (&mut self.run, &mut self.out);
         run.control(control, self.at_us, &mut self.notebook, out)
             .expect("it answers");
     }
 
-    fn asked(&self) -> Option<(QuestionAbout, &str)> {
+    pub(super) fn asked(&self) -> Option<(QuestionAbout, &str)> {
         let question = self.run.question()?;
         Some((question.doubt.about(), question.text.as_str()))
     }
 
     /// Spot and value of each reading that counts.
-    fn kept(&self) -> Vec<(String, f64)> {
+    pub(super) fn kept(&self) -> Vec<(String, f64)> {
         let of = |fact: &Fact| match fact {
             Fact::Final(r) => Some((r.spot.clone(), (r.value * 100.0).round() / 100.0)),
             _ => None,

@@ -11,6 +11,7 @@ mod frozen;
 mod frozen_checks;
 mod indexing;
 mod keeping;
+mod numbering;
 mod random;
 mod register;
 mod together;

@@ -1,0 +1,89 @@
+//! The request that zeroes a gauge, or learns what it shows hanging free.
+
+use benchhand_wire::{Reason, Refusal, ZeroGauge, Zeroed};
+
+use super::gauges::in_unit;
+use super::{Answers, Desk};
+use crate::known::shop::ShopGauge;
+use crate::live::RestingValue;
+use crate::store::fact::{Fact, ZeroedGauge};
+
+impl Answers<ZeroGauge> for Desk {
+    fn answer(&self, ask: ZeroGauge, key: Option<&str>) -> Result<Zeroed, Refusal> {
+        let gauge = self.shop.gauge(&ask.name)?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let steady = self.shown_by(&gauge, ask.raw.as_deref())?;
+        let unit = steady.unit.symbol().to_owned();
+        let u = ask
+            .u
+            .as_deref()
+            .map(|text| in_unit(text, &unit))
+            .transpose()?;
+        let last = view.gauge(&ask.name).and_then(|g| g.zeros.last());
+        let (raw, hanging) = match (ask.hanging, last) {
+            (false, last) => (steady.raw, last.and_then(|z| z.what.hanging)),
+            (true, Some(last)) => {
+                hangs_out(&gauge, &last.what, &steady)?;
+                (last.what.raw, Some(steady.raw))
+            }
+            (true, None) => {
+                return Err(Refusal::new(
+                    Reason::Conflict,
+                    format!("{} has no zero in job {} yet", ask.name, ask.job),
+                )
+                .todo("zero it first, then learn its hanging value"));
+            }
+        };
+        let master = ask
+            .master
+            .as_deref()
+            .map(|text| in_unit(text, &unit))
+            .transpose()?;
+        let (nominal, against) = match (ask.hanging, last, &ask.master) {
+            (true, Some(last), _) => (last.what.nominal, last.what.against.clone()),
+            (_, _, Some(text)) => (master, format!("a master of {text}")),
+            _ => (None, "its zero face".to_owned()),
+        };
+        let fact = Fact::Zero(ZeroedGauge {
+            gauge: ask.name.clone(),
+            channel: 0,
+            raw,
+            unit: unit.clone(),
+            u,
+            against,
+            nominal,
+            sd: Some(steady.sd).filter(|_| steady.n > 1),
+            n: u32::try_from(steady.n).ok().filter(|&n| n > 1),
+            hanging,
+            let_stand: false,
+        });
+        let ack =
+            self.keep_with_gauges(&ask.job, [ask.name.as_str()], key, |_| Ok(fact.clone()))?;
+        if let (Some(station), false) = (&self.station, ask.hanging) {
+            let (job, name) = (ask.job, ask.name);
+            station.with(move |station| station.zeroed(&job, &name, steady))?;
+        }
+        Ok(Zeroed {
+            id: ack.seq,
+            raw,
+            unit,
+        })
+    }
+}
+
+/// A plunger that hangs free stands further out than on its zero face.
+fn hangs_out(gauge: &ShopGauge, zero: &ZeroedGauge, free: &RestingValue) -> Result<(), Refusal> {
+    let out = f64::from(gauge.setup.sense) * (zero.raw - free.raw);
+    if zero.unit != free.unit.symbol() || out > 0.0 {
+        return Ok(());
+    }
+    let (name, unit) = (&gauge.setup.name, &zero.unit);
+    Err(Refusal::new(
+        Reason::Conflict,
+        format!(
+            "{name} shows {} {unit} hanging free and {} {unit} on its zero face: by the register its plunger would be pushed in",
+            free.raw, zero.raw
+        ),
+    )
+    .todo(format!("see which way its number runs: `benchhand gauge direction {name}`")))
+}
