@@ -65,6 +65,9 @@ pub(crate) struct Cli {
     pub(crate) command: Command,
 }
 
+/// The variable that holds the initials of who works at this terminal.
+pub(crate) const BY: &str = "BENCHHAND_BY";
+
 /// Options that every command takes.
 #[derive(Debug, Clone, Args)]
 pub(crate) struct GlobalArgs {

@@ -107,6 +107,7 @@ mod tests {
             id: None,
             number: Some(7),
             reason: "bubble".into(),
+            by: None,
         };
         for _ in 0..2 {
             assert_eq!(ask(&client, &void).expect("answered").left, 1);

@@ -283,7 +283,7 @@ function odd() {
   for (const [kind, words] of [['missing', 'Not measured in this job'], ['unrepeated', 'Taken only once']]) {
     const sorts = new Map();
     for (const f of bench.findings.filter((one) => one.kind === kind)) {
-      const sort = called(f.spot.split('/')[0]);
+      const sort = called(f.spot.replace(/^free\//, '').split('/')[0]);
       sorts.set(sort, (sorts.get(sort) ?? 0) + 1);
     }
     const named = [...sorts].map(([sort, count]) => `${sort} ${count}×`);

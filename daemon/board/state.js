@@ -121,9 +121,13 @@ export function gauge() {
   return all.find((g) => g.link === 'live') ?? all[0] ?? null;
 }
 
-/** A spot in words: `deck 5 front`; a lift or depth in the engine's unit: `flow 4 intake 0.300 in`. */
+/**
+ * A spot in words: `deck 5 front`; a lift or depth in the engine's unit: `flow 4 intake 0.300 in`; a
+ * free spot by its name: `spring height 3 intake`.
+ */
 export function called(spot) {
-  return inEngineUnits(spot.replace(/^crown\b/, 'dome or dish').replaceAll('/', ' '));
+  const words = spot.replace(/^free\//, '').replace(/^crown\b/, 'dome or dish');
+  return inEngineUnits(words.replaceAll('/', ' ').replaceAll('_', ' '));
 }
 
 /** A sentence with the lifts and depths of its spots in the engine's unit. */

@@ -3,7 +3,7 @@
 use benchhand_toml_places::{PlacedTable, PlacedValue, parse};
 
 use super::table::{Document, Table, cylinders};
-use super::{Bank, Engine, EngineFileFaults, LengthUnits, card, check, flow, sections};
+use super::{Bank, Engine, EngineFileFaults, LengthUnits, card, check, flow, free, sections};
 use crate::units::QuantityKind;
 
 /// The most cylinders that an engine may have.
@@ -109,6 +109,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     // Read before anything that is missing ends the reading: its keys are known.
     let named = banks.as_ref().map(|(banks, _)| banks.as_slice());
     let card = card::card(top, named);
+    let free = free::free(top, named);
     let (banks, firing_order) = banks?;
     Some(Engine {
         name: name?,
@@ -132,6 +133,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         liquid,
         flow: bench,
         ports,
+        free,
         targets,
         tolerances,
         overrides,

@@ -10,6 +10,7 @@ mod check;
 mod fault;
 mod file;
 mod flow;
+mod free;
 mod gauge;
 mod layout;
 mod likeness;
@@ -25,6 +26,7 @@ use std::collections::BTreeMap;
 pub use asked::{AskedField, AskedKind, AskedRefused, ENGINE_FIELDS, FieldGroup, head_field};
 pub use card::JobCard;
 pub use fault::{EngineFileFault, EngineFileFaults};
+pub use free::FreeSpot;
 pub use gauge::{GaugeEntry, GaugeKind};
 pub use layout::{CylinderLayout, LAYOUTS, template};
 pub use likeness::{EngineSizes, Likeness};
@@ -36,7 +38,7 @@ pub use parts::{
 pub use stated::{StatedError, StatedValue};
 pub use text::{EngineText, EngineValue, WrittenValue};
 
-use crate::spot::{Spot, SpotError, SpotFamily};
+use crate::spot::{Spot, SpotError, SpotFamily, SpotName};
 use crate::units::{QuantityKind, Unit};
 
 /// The units in which an engine's lengths are given and reported.
@@ -169,6 +171,8 @@ pub struct Engine {
     pub flow: FlowBenchEntry,
     /// The ports, by the names that spots use.
     pub ports: BTreeMap<String, PortEntry>,
+    /// The free spots, by name.
+    pub free: BTreeMap<SpotName, FreeSpot>,
     /// What it should have.
     pub targets: Targets,
     /// The most that may differ.
@@ -189,7 +193,8 @@ impl Engine {
         file::read(text)
     }
 
-    /// Whether the engine has the cylinder and the deck point that a spot names.
+    /// Whether the engine has the cylinder and the deck point that a spot names, and states the free
+    /// spot that it is.
     pub fn admit(&self, spot: &Spot) -> Result<(), SpotError> {
         if let Spot::Deck {
             point: Some(point), ..
@@ -212,7 +217,7 @@ impl Engine {
                     cylinders: self.cylinders,
                 })
             }
-            _ => Ok(()),
+            _ => self.admit_free(spot),
         }
     }
 

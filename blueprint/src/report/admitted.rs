@@ -48,7 +48,7 @@ fn fault(engine: &Engine, reading: &Reading) -> Option<String> {
     }
     match &reading.value {
         ReadingValue::One(quantity) => {
-            let expected = reading.spot.kind();
+            let expected = engine.kind_of(&reading.spot);
             if !engine.takes(expected, quantity.unit.kind()) {
                 return Some(format!(
                     "found a value in {}, this spot takes {expected}; void it and type it with its unit",

@@ -31,7 +31,7 @@ pub(super) fn volumes(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, Estimate
         // Weights have no place here: their liquid would have to be the same at every stage.
         let volume = reading
             .measured()
-            .is_some_and(|one| one.unit.kind() == reading.spot.kind());
+            .is_some_and(|one| Some(one.unit.kind()) == reading.spot.kind());
         if volume && matches!(reading.spot, Spot::Chamber { .. }) {
             let stage = spots.entry(&reading.stage).or_default();
             stage.entry(&reading.spot).or_default().push(reading);

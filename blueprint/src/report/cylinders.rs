@@ -17,7 +17,6 @@ use crate::spot::{GasketPart, Spot};
 pub(super) fn engine_figures(readings: &PooledReadings<'_>) -> (EngineFigures, Vec<Finding>) {
     let counts = readings
         .all()
-        .into_iter()
         .flat_map(|pool| &pool.counts)
         .map(|(spot, count)| ((*spot).clone(), *count))
         .collect();

@@ -4,6 +4,7 @@
 
 mod block;
 mod flow;
+mod free;
 mod judged;
 mod limits;
 
@@ -18,6 +19,7 @@ use crate::named::named_enum;
 use crate::units::Unit;
 pub use block::{BoreReport, GapReport, MeasuredReport};
 pub use flow::{CoefficientReport, FlowAtLift, FlowReport, RunningPort, RunningVelocity};
+pub use free::FreeReport;
 pub use judged::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
 pub use limits::StatedLimits;
 
@@ -70,6 +72,9 @@ pub struct Report {
     pub bores: Vec<BoreReport>,
     /// Piston-to-valve clearances.
     pub valve_gaps: Vec<GapReport>,
+    /// The free spots of the engine file, each name and place by itself; absent where it states none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub free: Vec<FreeReport>,
     /// Everything else that was measured.
     pub measured: Vec<MeasuredReport>,
     /// What a positive sign means, where it could be taken the other way.
@@ -90,7 +95,7 @@ pub struct Report {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct MeasuredTimes {
-    /// The family, e.g. `chamber`.
+    /// The family, e.g. `chamber`; of a free spot, its name.
     pub family: String,
     /// How many spots of it were measured.
     pub spots: usize,

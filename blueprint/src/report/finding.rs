@@ -9,8 +9,8 @@ use crate::spot::Spot;
 use crate::stats::unlike_brothers;
 
 /// The level at which a value counts as unlike the others (Grubbs, two-sided): 5 % for a report as a
-/// whole, shared by chambers, decks and crowns.
-const LEVEL: f64 = 0.05 / 3.0;
+/// whole, shared by chambers, decks and crowns; the same for each place of a free spot.
+pub(crate) const LEVEL: f64 = 0.05 / 3.0;
 
 /// A difference is reported only if it exceeds this many of its standard uncertainties.
 pub(crate) const MATTERS: f64 = 2.8;

@@ -7,7 +7,7 @@ use super::finding;
 use super::pool::Pool;
 use super::pooled_readings::PooledReadings;
 use super::unlike_points::{self, UnlikePoints};
-use super::{contacts, flow, missing, unusual, words};
+use super::{contacts, flow, free, missing, unusual, words};
 use crate::engine::StatedValue;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::Estimate;
@@ -102,6 +102,7 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
         finding::does_not_matter(readings.crowns.step, allowed(tolerances.crown_spread)),
         &volume,
     ));
+    all.extend(free::findings(readings));
     all.extend(flow::impossible(&state.flow));
     all.extend(flow::findings(&readings.current.spots, units));
     let gauges = &readings.engine.gauges;

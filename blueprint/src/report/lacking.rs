@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::decide::VerdictAnswer;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, SourceId, SourceKind, SourceOwner};
-use crate::spot::SpotFamily;
+use crate::spot::{Spot, SpotFamily, SpotName};
 use crate::units::QuantityKind;
 
 /// How many things are named before the rest is only counted.
@@ -19,17 +19,17 @@ pub(crate) fn words<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Ve
         .flat_map(Estimate::lacking)
         .map(|source| source.id.clone())
         .collect();
-    let mut once: BTreeMap<SpotFamily, Vec<String>> = BTreeMap::new();
+    // Each free spot is a kind of its own.
+    let kind = |spot: &Spot| (spot.family(), spot.free_name().cloned());
+    let mut once: BTreeMap<(SpotFamily, Option<SpotName>), Vec<String>> = BTreeMap::new();
     let mut words: Vec<String> = Vec::new();
     for id in &ids {
         match (&id.whose, &id.what) {
             (SourceOwner::Spot(spot), SourceKind::NotRepeated) => {
-                once.entry(spot.family())
-                    .or_default()
-                    .push(spot.to_string());
+                once.entry(kind(spot)).or_default().push(spot.to_string());
             }
             (SourceOwner::FlowPart(spot, _), SourceKind::NotRepeated) => {
-                let spots = once.entry(spot.family()).or_default();
+                let spots = once.entry(kind(spot)).or_default();
                 let spot = spot.to_string();
                 if !spots.contains(&spot) {
                     spots.push(spot);

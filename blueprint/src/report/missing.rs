@@ -3,7 +3,7 @@
 use super::document::{Finding, FindingKind};
 use super::finding::finding;
 use super::pooled_readings::PooledReadings;
-use super::{bores, deck};
+use super::{bores, deck, free};
 use crate::engine_figures::CylinderFigures;
 use crate::readings::ReadingValue;
 use crate::spot::{CrownPart, Spot};
@@ -41,6 +41,7 @@ pub(super) fn missing(readings: &PooledReadings<'_>, built: &[CylinderFigures]) 
         spots.extend(lacks(known).then(|| spot.to_owned()));
     }
     spots.extend(bores::missing_directions(readings));
+    spots.extend(free::missing(readings));
     for (spot, readings) in &readings.current.spots {
         let parts = readings.iter().filter_map(|reading| match &reading.value {
             ReadingValue::Flow(parts) if parts.flow.is_none() => Some(parts),

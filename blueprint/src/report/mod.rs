@@ -14,9 +14,11 @@ mod dimensions;
 mod document;
 mod errors;
 mod every_gauge;
+mod expanded;
 mod finding;
 mod findings;
 mod flow;
+mod free;
 pub(crate) mod lacking;
 mod liquid;
 mod missing;
@@ -37,9 +39,9 @@ mod writing;
 
 pub use document::{
     BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderDimensions, CylinderReport,
-    DimensionUsed, ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport,
-    InputsUsed, MeasuredReport, MeasuredTimes, Report, ReportSummary, RunningPort, RunningVelocity,
-    SpreadsOfEquals, StatedLimits, ToleranceName, ToleranceVerdict,
+    DimensionUsed, ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, FreeReport,
+    GapReport, InputsUsed, MeasuredReport, MeasuredTimes, Report, ReportSummary, RunningPort,
+    RunningVelocity, SpreadsOfEquals, StatedLimits, ToleranceName, ToleranceVerdict,
 };
 
 use std::collections::BTreeSet;

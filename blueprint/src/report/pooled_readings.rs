@@ -3,6 +3,8 @@
 //! The pools know which kind of spot they hold. What a cylinder's figures are made of is in
 //! `dimensions`; this module does not know it.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::deck;
 use super::liquid::{chamber_at_20, poured_in_bore};
 use super::pool::{Pool, pool};
@@ -10,7 +12,7 @@ use super::sets::Set;
 use super::stage::Current;
 use crate::engine::{Engine, LengthUnits};
 use crate::figure::{Estimate, Scalar};
-use crate::spot::{CrownPart, GasketPart, PartLength, PortQuantity, Spot};
+use crate::spot::{CrownPart, GasketPart, PartLength, PortQuantity, Spot, SpotName};
 
 /// Whether it is the volume of a runner; everything else of a port is a length.
 fn is_runner(spot: &Spot) -> bool {
@@ -34,6 +36,8 @@ pub(super) struct PooledReadings<'a> {
     pub(super) runners: Pool<'a>,
     pub(super) parts: Pool<'a>,
     pub(super) gaps: Pool<'a>,
+    /// Those of free spots, by name.
+    pub(super) free: BTreeMap<&'a SpotName, Pool<'a>>,
 }
 
 impl<'a> PooledReadings<'a> {
@@ -68,6 +72,14 @@ impl<'a> PooledReadings<'a> {
         for (spot, mean) in &mut fluids.means {
             *mean = poured_in_bore(engine, at(spot), mean, fluids.weighed.contains(spot));
         }
+        let names: BTreeSet<&SpotName> = current
+            .spots
+            .keys()
+            .filter_map(|spot| spot.free_name())
+            .collect();
+        let free = names
+            .into_iter()
+            .map(|name| (name, of(&|spot| spot.free_name() == Some(name))));
         PooledReadings {
             engine,
             current,
@@ -86,6 +98,7 @@ impl<'a> PooledReadings<'a> {
             runners: of(&is_runner),
             parts: of(&|spot| matches!(spot, Spot::Part { .. })),
             gaps: of(&|spot| matches!(spot, Spot::Gap { .. })),
+            free: free.collect(),
         }
     }
 
@@ -95,8 +108,8 @@ impl<'a> PooledReadings<'a> {
     }
 
     /// All pools.
-    pub(super) fn all(&self) -> [&Pool<'a>; 12] {
-        [
+    pub(super) fn all(&self) -> impl Iterator<Item = &Pool<'a>> {
+        let named = [
             &self.chambers,
             &self.decks,
             &self.crowns,
@@ -109,7 +122,8 @@ impl<'a> PooledReadings<'a> {
             &self.ports,
             &self.runners,
             &self.gaps,
-        ]
+        ];
+        named.into_iter().chain(self.free.values())
     }
 
     /// The measured bore of a cylinder: of several diameters the root mean square, which has the

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::pooled_readings::PooledReadings;
-use super::{flow, liquid, words};
-use crate::engine::Tolerances;
+use super::{flow, free, liquid, words};
+use crate::engine::{FreeSpot, Tolerances};
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::EngineDimension;
 use crate::units::Unit;
@@ -14,6 +14,11 @@ fn contradicted(readings: &PooledReadings<'_>) -> Vec<String> {
     let lengths = |mm: [f64; 2]| words::lengths(mm, readings.units());
     let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
     let mut remarks = Vec::new();
+    let told = |what: &str, gauge: &str, [stated, seen]: [String; 2]| {
+        format!(
+            "The rounds of the {what} disagree: they scatter by {seen}, and the entry of gauge {gauge} states {stated}. What was seen counts."
+        )
+    };
     for (what, pool, shown) in [
         (
             "chambers",
@@ -33,11 +38,11 @@ fn contradicted(readings: &PooledReadings<'_>) -> Vec<String> {
         ("gaps", &readings.gaps, &lengths),
     ] {
         for (gauge, both) in &pool.contradicted {
-            let [stated, seen] = shown(*both);
-            remarks.push(format!(
-                "The rounds of the {what} disagree: they scatter by {seen}, and the entry of gauge {gauge} states {stated}. What was seen counts."
-            ));
+            remarks.push(told(what, gauge, shown(*both)));
         }
+    }
+    for (what, gauge, both) in free::contradicted(readings) {
+        remarks.push(told(&what, &gauge, both));
     }
     remarks
 }
@@ -56,7 +61,8 @@ pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> V
     remarks.extend(contradicted(readings));
     remarks.extend(liquid::remarks(readings.engine, readings.current));
     remarks.extend(flow::remarks(&state.flow));
-    if readings.engine.tolerances != Tolerances::default() {
+    let limited = readings.engine.free.values().any(FreeSpot::limited);
+    if limited || readings.engine.tolerances != Tolerances::default() {
         remarks.push(crate::decide::coverage_note());
     }
     let stated = |one: &&CylinderFigures| {

@@ -28,8 +28,8 @@ impl<'a> Set<'a> {
             .iter()
             .filter_map(|reading| Some((*reading, reading.measured()?)))
             .collect();
-        let weighed =
-            spot.kind() == QuantityKind::Volume && measured.iter().any(|(_, one)| is_weight(one));
+        let weighed = engine.kind_of(spot) == QuantityKind::Volume
+            && measured.iter().any(|(_, one)| is_weight(one));
         let per_gram = weighed.then(|| per_gram(engine, readings)).flatten();
         if weighed && per_gram.is_none() {
             measured.retain(|(_, one)| !is_weight(one));

@@ -13,13 +13,13 @@ use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure, SourceKind};
 use crate::units::Unit;
 
-/// What the engine file allows one figure of each cylinder, in the base unit.
-struct SingleLimits {
+/// What the engine file allows one figure of each cylinder, in the unit in which it is judged.
+pub(super) struct SingleLimits {
     about: ToleranceName,
     /// What it is called in a sentence.
-    name: &'static str,
-    least: Option<StatedValue>,
-    most: Option<StatedValue>,
+    name: String,
+    least: Option<f64>,
+    most: Option<f64>,
     unit: Unit,
 }
 
@@ -36,12 +36,10 @@ struct LimitSide<'a> {
 pub(super) fn verdicts(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceVerdict> {
     let allowed = &engine.tolerances;
     let length = engine.units.length();
-    let limits = |about, name, (least, most), unit| SingleLimits {
-        about,
-        name,
-        least,
-        most,
-        unit,
+    let limits = |about, name, (least, most), unit: Unit| {
+        let shown = |stated: StatedValue| unit.difference_from_base(stated.value);
+        let allowed: [Option<StatedValue>; 2] = [least, most];
+        SingleLimits::new(about, name, allowed.map(|limit| limit.map(shown)), unit)
     };
     let chamber = limits(
         ToleranceName::Chamber,
@@ -71,7 +69,7 @@ pub(super) fn verdicts(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceV
     let each = |of: &SingleLimits, get: &dyn Fn(&CylinderFigures) -> Option<Estimate>| {
         let judge = |one: &CylinderFigures| {
             let figure = get(one)?;
-            of.judged(one.number, ("", &figure), ("", &figure))
+            of.judged(Some(one.number), ("", &figure), ("", &figure))
         };
         all.iter().filter_map(judge).collect::<Vec<_>>()
     };
@@ -85,7 +83,7 @@ pub(super) fn verdicts(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceV
             true => ["", ""],
             false => ["nearest point ", "mean "],
         };
-        quench.judged(one.number, (places[0], &nearest), (places[1], &mean))
+        quench.judged(Some(one.number), (places[0], &nearest), (places[1], &mean))
     }));
     found
 }
@@ -99,29 +97,44 @@ fn not_repeated(figure: &Estimate) -> bool {
 }
 
 impl SingleLimits {
+    /// The least and the most of a figure, in `unit`; `name` stands in sentences.
+    pub(super) fn new(
+        about: ToleranceName,
+        name: &str,
+        [least, most]: [Option<f64>; 2],
+        unit: Unit,
+    ) -> SingleLimits {
+        SingleLimits {
+            about,
+            name: name.to_owned(),
+            least,
+            most,
+            unit,
+        }
+    }
+
     /// The verdict on one cylinder: the least judged by the first figure, the most by the second.
     /// `None` without a limit.
-    fn judged(
+    pub(super) fn judged(
         &self,
-        cylinder: u32,
+        cylinder: Option<u32>,
         for_least: (&'static str, &Estimate),
         for_most: (&'static str, &Estimate),
     ) -> Option<ToleranceVerdict> {
-        let shown = |stated: StatedValue| self.unit.difference_from_base(stated.value);
         let side = |(place, estimate), limit: f64, limits| LimitSide {
             place,
             estimate,
             limit,
             limits,
         };
-        let least = self.least.map(shown).map(|limit| {
+        let least = self.least.map(|limit| {
             let limits = VerdictLimits {
                 least: Some(limit),
                 most: None,
             };
             side(for_least, limit, limits)
         });
-        let most = self.most.map(shown).map(|limit| {
+        let most = self.most.map(|limit| {
             let limits = VerdictLimits {
                 least: None,
                 most: Some(limit),
@@ -145,7 +158,8 @@ impl SingleLimits {
         let unless = unless_off_by(figure, side.limits);
         Some(ToleranceVerdict {
             about: self.about,
-            cylinder: Some(cylinder),
+            cylinder,
+            spot: None,
             answer: found.answer,
             not_repeated: found.answer == VerdictAnswer::CannotTell
                 && unless.is_none()
@@ -170,7 +184,7 @@ impl SingleLimits {
         found: &Verdict,
         unless: Option<f64>,
     ) -> String {
-        let name = self.name;
+        let name = &self.name;
         let text = match found.answer {
             VerdictAnswer::Within => format!("the {name} is within its limits"),
             VerdictAnswer::Outside => format!("the {name} is outside its limits"),
@@ -212,6 +226,7 @@ impl SingleLimits {
         match self.unit {
             Unit::Inch => 4,
             Unit::Millimetre => 3,
+            Unit::Thou => 1,
             _ => 2,
         }
     }

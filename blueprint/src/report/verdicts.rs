@@ -25,12 +25,7 @@ const NAMED: usize = 3;
 pub(super) fn spreads_of_equals(known: &[CylinderFigures], units: LengthUnits) -> SpreadsOfEquals {
     let of = |get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit: Unit| {
         let values: Vec<Estimate> = known.iter().filter_map(get).collect();
-        let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
-        // An assumed width is no property of these gauges.
-        lacking::words(&against_mean(&values))
-            .is_empty()
-            .then_some(())?;
-        Some(Figure::bare(unit.difference_from_base(spread), unit))
+        spread_of_equals(&values, unit)
     };
     SpreadsOfEquals {
         chamber: of(&|one| one.chamber.clone(), Unit::CubicCentimetre),
@@ -38,6 +33,14 @@ pub(super) fn spreads_of_equals(known: &[CylinderFigures], units: LengthUnits) -
         crown: of(&|one| one.crown.clone(), Unit::CubicCentimetre),
         compression: of(&CylinderFigures::ratio, Unit::One),
     }
+}
+
+/// The spread that these gauges would show on equal parts, of some values.
+pub(super) fn spread_of_equals(values: &[Estimate], unit: Unit) -> Option<Figure> {
+    let spread = expected_spread_of_equals(values, TRIALS, SEED)?;
+    // An assumed width is no property of these gauges.
+    let known = lacking::words(&against_mean(values)).is_empty();
+    known.then(|| Figure::bare(unit.difference_from_base(spread), unit))
 }
 
 /// The verdicts on all tolerances that are stated and whose figures are known.
@@ -103,8 +106,38 @@ impl Spread<'_> {
     /// The verdict, if a tolerance is stated and there are at least two figures.
     fn judged(&self, state: &EngineFigures) -> Option<ToleranceVerdict> {
         let values: Vec<Estimate> = state.cylinders.iter().filter_map(self.get).collect();
-        let mut found = spread_verdict(&values, self.stated?.value, TRIALS, SEED)?;
-        let deviations = against_mean(&values);
+        let tolerance = SpreadTolerance {
+            about: self.about,
+            allowed: self.stated?.value,
+            unit: self.unit,
+        };
+        let again = || {
+            let goal = self.goal.map(|goal| next_reading(state, goal));
+            named(&goal.unwrap_or_default())
+        };
+        tolerance.judged(&values, again)
+    }
+}
+
+/// The most that some values may differ, largest less smallest.
+pub(super) struct SpreadTolerance {
+    pub(super) about: ToleranceName,
+    /// In the base unit.
+    pub(super) allowed: f64,
+    /// The unit in which it is told.
+    pub(super) unit: Unit,
+}
+
+impl SpreadTolerance {
+    /// The verdict on these values; `None` for fewer than two. `again` names the readings that would
+    /// settle it soonest, where it cannot be told.
+    pub(super) fn judged(
+        &self,
+        values: &[Estimate],
+        again: impl FnOnce() -> Vec<String>,
+    ) -> Option<ToleranceVerdict> {
+        let mut found = spread_verdict(values, self.allowed, TRIALS, SEED)?;
+        let deviations = against_mean(values);
         let assumed = lacking::words(&deviations);
         let not_repeated = deviations
             .iter()
@@ -116,13 +149,14 @@ impl Spread<'_> {
         if untold {
             found.answer = VerdictAnswer::CannotTell;
         }
-        let again = match (found.answer, self.goal) {
-            (VerdictAnswer::CannotTell, Some(goal)) => next_reading(state, goal),
+        let measure_again = match found.answer {
+            VerdictAnswer::CannotTell => again(),
             _ => Vec::new(),
         };
         Some(ToleranceVerdict {
             about: self.about,
             cylinder: None,
+            spot: None,
             answer: found.answer,
             not_repeated: untold,
             unless_off_by: None,
@@ -137,7 +171,7 @@ impl Spread<'_> {
                 }
             },
             assumed,
-            measure_again: named(&again),
+            measure_again,
         })
     }
 }

@@ -36,6 +36,7 @@ pub(crate) fn in_unit<const N: usize>(numbers: [f64; N], unit: Unit) -> [String;
     let digits = match unit {
         Unit::Inch => 4,
         Unit::CubicCentimetre => 2,
+        Unit::Thou => 1,
         _ => 3,
     };
     let told = told_apart(numbers, digits);

@@ -1,6 +1,6 @@
 //! Writes the document: figures in the engine's units, means and spreads.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::dimensions::Dimensions;
 use super::document::{
@@ -8,12 +8,15 @@ use super::document::{
     ExpandedUncertainty, InputsUsed, MeasuredReport, MeasuredTimes, Report, ReportSummary,
     StatedLimits,
 };
+use super::expanded::{expanded_in, known_in};
 use super::pooled_readings::PooledReadings;
-use super::{bores, contacts, deck, findings, flow, lacking, remarks, valve_gaps, verdicts, words};
+use super::{
+    bores, contacts, deck, findings, flow, free, lacking, remarks, valve_gaps, verdicts, words,
+};
 use crate::decide::{MadeEqual, chamber_work};
 use crate::engine_figures::{self, CylinderFigures, EngineFigures};
-use crate::figure::{Estimate, Figure, coverage_factor};
-use crate::spot::SpotFamily;
+use crate::figure::{Estimate, Figure};
+use crate::spot::{Spot, SpotFamily, SpotName};
 use crate::units::Unit;
 
 /// Takes a dimension of a cylinder.
@@ -42,7 +45,10 @@ pub(super) fn document(
         cylinders,
         summary: summary(readings, built),
         findings: findings::findings(readings, state),
-        verdicts: verdicts::verdicts(readings.engine, state),
+        verdicts: verdicts::verdicts(readings.engine, state)
+            .into_iter()
+            .chain(free::verdicts(readings))
+            .collect(),
         limits: StatedLimits::of(readings.engine),
         equal_chambers: chamber_work(state, MadeEqual::Chambers),
         inputs: inputs(readings, built),
@@ -51,9 +57,13 @@ pub(super) fn document(
         running_ports: flow::running(&state.flow, &state.cylinders, readings.engine),
         bores: bores::reports(readings),
         valve_gaps: valve_gaps::reports(readings),
+        free: free::reports(readings),
         measured: other_reports(readings),
         signs: words::SIGNS.map(str::to_owned).to_vec(),
-        lacking: lacking::sentences(state),
+        lacking: lacking::sentences(state)
+            .into_iter()
+            .chain(free::lacking(readings))
+            .collect(),
         left_out: lacking::of_the_cylinders(state),
         remarks: remarks::remarks(readings, state),
         cautions: contacts::cautions(readings, built),
@@ -167,22 +177,26 @@ fn summary(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> ReportSu
     }
 }
 
-/// How often the spots of each family were measured, in the families' order.
+/// How often the spots of each family were measured, in the families' order; of free spots, each
+/// name by itself.
 fn measured_times(state: &EngineFigures) -> Vec<MeasuredTimes> {
-    let of = |family: SpotFamily| {
+    let of = |family: SpotFamily, free: Option<&SpotName>| {
         let counts = state.counts.iter();
-        let counts = counts.filter(|(spot, _)| spot.family() == family);
+        let counts = counts.filter(|(spot, _)| spot.family() == family && spot.free_name() == free);
         let counts: Vec<usize> = counts.map(|(_, count)| *count).collect();
         Some(MeasuredTimes {
-            family: family.name().to_owned(),
+            family: free.map_or(family.name(), SpotName::as_str).to_owned(),
             spots: counts.len(),
             least: *counts.iter().min()?,
             most: *counts.iter().max()?,
         })
     };
-    SpotFamily::ALL
-        .iter()
-        .filter_map(|family| of(*family))
+    let free: BTreeSet<&SpotName> = state.counts.keys().filter_map(Spot::free_name).collect();
+    let free = free.into_iter().map(|name| (SpotFamily::Free, Some(name)));
+    let families = SpotFamily::ALL.iter().map(|family| (*family, None));
+    families
+        .chain(free)
+        .filter_map(|(family, free)| of(family, free))
         .collect()
 }
 
@@ -267,7 +281,7 @@ pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport
         .flat_map(|pool| &pool.means)
         .map(|(spot, mean)| MeasuredReport {
             spot: (*spot).clone(),
-            figure: match spot.kind() {
+            figure: match readings.engine.kind_of(spot) {
                 crate::units::QuantityKind::Volume => mean.figure(crate::Unit::CubicCentimetre),
                 _ => mean.figure(length),
             },
@@ -277,24 +291,4 @@ pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport
                 .unwrap_or(0),
         })
         .collect()
-}
-
-/// The expanded uncertainty of an estimate for 95 %, with its coverage factor and degrees of
-/// freedom; `None` where something is lacking.
-fn expanded_in(estimate: &Estimate, unit: Unit) -> Option<ExpandedUncertainty> {
-    estimate.u()?;
-    Some(known_in(estimate, unit))
-}
-
-/// The same of what is known, whatever is lacking.
-fn known_in(estimate: &Estimate, unit: Unit) -> ExpandedUncertainty {
-    let dof = estimate.dof();
-    let k = coverage_factor(0.95, dof);
-    ExpandedUncertainty {
-        value: unit.difference_from_base(k * estimate.u_known()),
-        u: None,
-        unit,
-        k,
-        dof: dof.is_finite().then_some(dof),
-    }
 }

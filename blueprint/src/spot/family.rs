@@ -61,6 +61,8 @@ families! {
     Throat = "throat",
     /// Distances between valve and piston.
     Gap = "gap",
+    /// What only the engine file states, by its name there.
+    Free = "free",
 }
 
 impl SpotFamily {
@@ -117,6 +119,7 @@ impl Spot {
                 PortQuantity::Throat => SpotFamily::Throat,
             },
             Spot::Gap { .. } => SpotFamily::Gap,
+            Spot::Free { .. } => SpotFamily::Free,
         }
     }
 }

@@ -212,6 +212,16 @@ pub enum Spot {
         /// Crank angle, positive after top dead centre.
         angle: CrankAngle,
     },
+    /// `free/spring_height/3/intake`: a free spot, which the engine file states under its name;
+    /// `free/spring_height/3` without places, `free/end_play` where it belongs to no cylinder.
+    Free {
+        /// Its name in the engine file.
+        name: SpotName,
+        /// The cylinder; none for one of the whole engine.
+        cylinder: Option<u32>,
+        /// Its place, where it is measured at several.
+        at: Option<SpotName>,
+    },
 }
 
 impl Spot {
@@ -226,7 +236,15 @@ impl Spot {
             | Spot::Flow { cylinder, .. }
             | Spot::Port { cylinder, .. }
             | Spot::Gap { cylinder, .. } => Some(*cylinder),
-            Spot::Gasket { cylinder, .. } => *cylinder,
+            Spot::Gasket { cylinder, .. } | Spot::Free { cylinder, .. } => *cylinder,
+        }
+    }
+
+    /// The name of a free spot; `None` for every other.
+    pub fn free_name(&self) -> Option<&SpotName> {
+        match self {
+            Spot::Free { name, .. } => Some(name),
+            _ => None,
         }
     }
 
@@ -247,16 +265,22 @@ impl Spot {
             | Spot::Gasket {
                 cylinder: Some(cylinder),
                 ..
+            }
+            | Spot::Free {
+                cylinder: Some(cylinder),
+                ..
             } => *cylinder = to,
-            Spot::Gasket { cylinder: None, .. } => {}
+            Spot::Gasket { cylinder: None, .. } | Spot::Free { cylinder: None, .. } => {}
         }
         moved
     }
 
     /// What kind of quantity a reading of this spot is. A flow spot holds several quantities; its
-    /// leading one is the test pressure.
-    pub fn kind(&self) -> QuantityKind {
-        match self {
+    /// leading one is the test pressure. `None` for a free spot, whose kind the engine file states
+    /// (see [`crate::engine::Engine::kind_of`]).
+    pub fn kind(&self) -> Option<QuantityKind> {
+        Some(match self {
+            Spot::Free { .. } => return None,
             Spot::Chamber { .. } => QuantityKind::Volume,
             Spot::Crown {
                 part: CrownPart::Depth,
@@ -274,7 +298,7 @@ impl Spot {
             | Spot::Part { .. }
             | Spot::Port { .. }
             | Spot::Gap { .. } => QuantityKind::Length,
-        }
+        })
     }
 }
 
@@ -329,6 +353,11 @@ impl fmt::Display for Spot {
                 port,
                 angle,
             } => write!(f, "/{cylinder}/{port}/{angle}"),
+            Spot::Free { name, cylinder, at } => {
+                write!(f, "/{name}")?;
+                cylinder.map_or(Ok(()), |cylinder| write!(f, "/{cylinder}"))?;
+                at.as_ref().map_or(Ok(()), |at| write!(f, "/{at}"))
+            }
         }
     }
 }

@@ -44,6 +44,30 @@ pub enum SpotError {
         /// The points that are known.
         known: String,
     },
+    /// A free spot that the engine file does not state.
+    #[error(
+        "spot {found} names {name}, which the engine file does not state{hint}; expected one of {known}, or state it: [free.{name}]"
+    )]
+    Free {
+        /// The spot.
+        found: String,
+        /// The name in it.
+        name: String,
+        /// The name that comes nearest, as a question; empty where none does.
+        hint: String,
+        /// The free spots that the engine file states.
+        known: String,
+    },
+    /// A place at which a stated free spot is not measured.
+    #[error("spot {found} is not where the engine file states it; expected one of {known}{hint}")]
+    FreePlace {
+        /// The spot.
+        found: String,
+        /// The place that comes nearest, as a question; empty where none does.
+        hint: String,
+        /// The spots that there are.
+        known: String,
+    },
     /// The engine does not have this cylinder.
     #[error(
         "spot {found} names cylinder {cylinder}, but the engine has cylinders 1 to {cylinders}; correct the spot, or `cylinders` in the engine file"
@@ -204,6 +228,24 @@ fn gap(parts: &[&str]) -> Option<Spot> {
     }
 }
 
+fn free(parts: &[&str]) -> Option<Spot> {
+    let (name, rest) = parts.split_first()?;
+    let (number, rest) = match rest {
+        [n, rest @ ..] if n.starts_with(|c: char| c.is_ascii_digit()) => (Some(cylinder(n)?), rest),
+        rest => (None, rest),
+    };
+    let at = match rest {
+        [] => None,
+        [at] => Some(SpotName::parse(at)?),
+        _ => return None,
+    };
+    Some(Spot::Free {
+        name: SpotName::parse(name)?,
+        cylinder: number,
+        at,
+    })
+}
+
 const PART: &str = "a cylinder and, where several are measured, a point, such as stroke/1";
 const PORT: &str = "a cylinder and a port, such as runner/3/intake";
 
@@ -326,6 +368,10 @@ fn read(text: &str, units: Option<LengthUnits>) -> Result<Spot, SpotError> {
         SpotFamily::Gap => (
             gap(rest),
             "a cylinder, a port and a crank angle, such as gap/3/intake/10deg",
+        ),
+        SpotFamily::Free => (
+            free(rest),
+            "the name of a free spot, its cylinder and its place, as the engine file states them, such as free/spring_height/3/intake",
         ),
     };
     spot.ok_or_else(|| SpotError::Shape {

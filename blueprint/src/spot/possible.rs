@@ -5,7 +5,7 @@
 //! here (see the expectation of a stop).
 
 use super::{CrownPart, GasketPart, PortQuantity, Spot};
-use crate::units::{Quantity, Unit};
+use crate::units::{Quantity, QuantityKind, Unit};
 
 /// The largest diameter or length, mm.
 const LARGEST: f64 = 2_000.0;
@@ -17,6 +17,18 @@ const APART: f64 = 200.0;
 const THICKEST: f64 = 50.0;
 /// The largest pressure at a flow bench, Pa: the whole of the atmosphere.
 const ATMOSPHERE: f64 = 110_000.0;
+
+/// The largest pressure of a free spot, Pa: oil and fuel stand far below it.
+const HARDEST: f64 = 100_000_000.0;
+
+/// What a reading of a free spot can be, by its kind: it may be counted from any zero.
+fn free(kind: QuantityKind) -> PossibleRange {
+    PossibleRange::either_side(match kind {
+        QuantityKind::Length => LARGEST,
+        QuantityKind::Volume | QuantityKind::Mass => ROOM,
+        _ => HARDEST,
+    })
+}
 
 /// The bounds of a quantity, in the base unit of its kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,7 +70,10 @@ impl Spot {
     /// unit of the value. `None` where it can be. Of a flow spot the value is its test pressure. A
     /// weight is bounded like the volume that was weighed, since a gram is near a cc.
     pub fn impossible(&self, found: Quantity) -> Option<String> {
-        let range = self.possible();
+        let range = match self {
+            Spot::Free { .. } => free(found.unit.kind()),
+            _ => self.possible(),
+        };
         let base = found.base();
         if range.holds(base) {
             return None;
@@ -73,7 +88,8 @@ impl Spot {
         Some(format!("found {} {unit}, expected {expected}", found.value))
     }
 
-    /// What a reading of this spot can be. Of a flow spot: its test pressure, a magnitude.
+    /// What a reading of this spot can be. Of a flow spot: its test pressure, a magnitude. Of a free
+    /// spot: what any kind can be, since its kind is not known here.
     pub fn possible(&self) -> PossibleRange {
         match self {
             Spot::Chamber { .. } => PossibleRange::above_zero(ROOM),
@@ -94,6 +110,7 @@ impl Spot {
                 PortQuantity::Valve | PortQuantity::Throat => PossibleRange::above_zero(LARGEST),
             },
             Spot::Flow { .. } => PossibleRange::above_zero(ATMOSPHERE),
+            Spot::Free { .. } => PossibleRange::either_side(HARDEST),
         }
     }
 }
@@ -116,6 +133,7 @@ mod tests {
             ("deck/1", 500.0),
             ("gasket/thickness", 101.0),
             ("flow/1/intake/0.3in", 0.0),
+            ("free/end_play", f64::NAN),
         ] {
             assert!(!holds(spot, base), "{spot} {base}");
         }
@@ -128,5 +146,15 @@ mod tests {
         ] {
             assert!(holds(spot, base), "{spot} {base}");
         }
+    }
+
+    #[test]
+    fn a_free_spot_may_lie_on_either_side_of_its_zero_and_a_slip_cannot_be() {
+        let spot: Spot = "free/spring_height/1".parse().expect("a spot");
+        let why = |text: &str| spot.impossible(text.parse().expect("a quantity"));
+        assert_eq!(why("-0.010 in"), None);
+        assert_eq!(why("1.800 in"), None);
+        assert_eq!(why("60 psi"), None);
+        assert!(why("1800 in").is_some(), "a lost decimal point");
     }
 }

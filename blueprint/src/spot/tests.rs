@@ -39,6 +39,10 @@ fn spots_print_as_they_read() {
         "valve/3/intake-2",
         "throat/1/intake",
         "gap/3/intake/-12.5deg",
+        "free/spring_height/3/intake",
+        "free/spring_height/3",
+        "free/end_play",
+        "free/cam_bore/rear",
         "chamber/12",
     ] {
         assert_eq!(spot(text).to_string(), text);
@@ -117,6 +121,12 @@ fn spots_that_do_not_exist_say_what_was_expected() {
         ("gasket/weight", "gasket/bore"),
         ("gap/3/intake/10", "10deg"),
         ("chamber/+3", "chamber/3"),
+        ("free", "free/spring_height/3/intake"),
+        (
+            "free/spring_height/3/intake/9",
+            "free/spring_height/3/intake",
+        ),
+        ("free/spring_height/0", "free/spring_height/3/intake"),
     ] {
         let error = text.parse::<Spot>().unwrap_err().to_string();
         assert!(error.contains(text) && error.contains(hint), "{error}");
@@ -142,6 +152,7 @@ fn what_is_typed_with_or_without_the_slash_singular_or_plural_is_the_same_spot()
         ("gap 3 intake -12.5 deg", "gap/3/intake/-12.5deg"),
         ("gap 3 intake 10°", "gap/3/intake/10deg"),
         ("runners 3 intake", "runner/3/intake"),
+        ("Free Spring_Height 3 Intake", "free/spring_height/3/intake"),
     ] {
         assert_eq!(spot(typed).to_string(), canonical, "{typed}");
     }
@@ -201,4 +212,7 @@ fn every_family_reads_its_own_spot() {
 fn a_spot_moves_to_another_cylinder() {
     assert_eq!(spot("deck/3/front").at_cylinder(5), spot("deck/5/front"));
     assert_eq!(spot("gasket/bore").at_cylinder(5), spot("gasket/bore"));
+    let height = spot("free/spring_height/3/intake").at_cylinder(5);
+    assert_eq!(height, spot("free/spring_height/5/intake"));
+    assert_eq!(spot("free/end_play").at_cylinder(5), spot("free/end_play"));
 }

@@ -75,6 +75,9 @@ pub(crate) struct EnterArgs {
     /// Keep the reading even if it is far from the expected value or looks like a slip.
     #[arg(long)]
     pub(crate) sure: bool,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[arg(long, value_name = "XY", env = super::BY)]
+    pub(crate) by: Option<String>,
 }
 
 /// The remaining words of a spot and a value.
@@ -124,6 +127,9 @@ pub(crate) struct ImportArgs {
     /// Keep the rows even if some are far from the expected values or look like slips.
     #[arg(long)]
     pub(crate) sure: bool,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[arg(long, value_name = "XY", env = super::BY)]
+    pub(crate) by: Option<String>,
 }
 
 /// Options of `void`.
@@ -138,6 +144,9 @@ pub(crate) struct VoidArgs {
     /// The reason.
     #[arg(long)]
     pub(crate) reason: String,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[arg(long, value_name = "XY", env = super::BY)]
+    pub(crate) by: Option<String>,
 }
 
 /// Options of `move`.
@@ -156,4 +165,7 @@ pub(crate) struct MoveToArgs {
     /// The reason.
     #[arg(long, default_value = "")]
     pub(crate) reason: String,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[arg(long, value_name = "XY", env = super::BY)]
+    pub(crate) by: Option<String>,
 }

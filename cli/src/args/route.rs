@@ -81,6 +81,9 @@ pub(crate) struct MeasureArgs {
     /// Start over, even if a route is half finished.
     #[arg(long = "start-over", alias = "afresh")]
     pub(crate) afresh: bool,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[arg(long, value_name = "XY", env = super::BY)]
+    pub(crate) by: Option<String>,
 }
 
 /// Options of `steer`.

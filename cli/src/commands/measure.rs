@@ -179,5 +179,6 @@ fn request(args: MeasureArgs) -> Result<StartRoute, Failure> {
         rounds: args.rounds,
         text,
         afresh: args.afresh,
+        by: args.by,
     })
 }

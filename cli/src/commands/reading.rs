@@ -28,6 +28,7 @@ pub(super) fn enter(context: &mut Context, args: EnterArgs) -> Result<Exit, Fail
         u: args.u,
         gauge: args.gauge,
         sure: args.sure,
+        by: args.by,
     };
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, jobs::entered)?;
@@ -66,6 +67,7 @@ pub(super) fn import(context: &mut Context, args: &ImportArgs) -> Result<Exit, F
         csv,
         file: shown(&args.file),
         sure: args.sure,
+        by: args.by.clone(),
     };
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, jobs::imported)?;
@@ -82,6 +84,7 @@ pub(super) fn void(context: &mut Context, args: VoidArgs) -> Result<Exit, Failur
         id: None,
         number: Some(args.number),
         reason: args.reason,
+        by: args.by,
     };
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, jobs::voided)?;
@@ -117,6 +120,7 @@ pub(super) fn relocate(context: &mut Context, args: MoveToArgs) -> Result<Exit, 
         number: Some(args.number),
         to: args.spot.join(" "),
         reason: args.reason,
+        by: args.by,
     };
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, jobs::moved)?;

@@ -141,7 +141,8 @@ fn entries(card: &CardShown) -> Vec<(String, &str)> {
 
 fn table_of(readings: &[ShownReading]) -> String {
     let headings = [
-        ">no.", "spot", ">reading", "state", "stage", ">round", "gauge", "from", "kept", "note",
+        ">no.", "spot", ">reading", "state", "stage", ">round", "gauge", "from", "by", "kept",
+        "note",
     ];
     let mut table = Table::new(&headings);
     for reading in readings {
@@ -162,6 +163,7 @@ fn table_of(readings: &[ShownReading]) -> String {
             reading.round.to_string(),
             reading.gauge.clone().unwrap_or_default(),
             reading.source.clone(),
+            reading.by.clone().unwrap_or_default(),
             moment(&reading.at),
             notes.join("; "),
         ]);
@@ -284,6 +286,7 @@ mod tests {
                     unit: "inH2O".into(),
                 },
             )],
+            by: None,
             note: note.into(),
         }
     }

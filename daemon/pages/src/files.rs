@@ -42,6 +42,11 @@ pub const FILES: &[PageFile] = &[
         text: include_str!("../files/enter.js"),
     },
     PageFile {
+        address: "/page/by.js",
+        kind: SCRIPT,
+        text: include_str!("../files/by.js"),
+    },
+    PageFile {
         address: "/page/engine.js",
         kind: SCRIPT,
         text: include_str!("../files/engine.js"),

@@ -40,7 +40,9 @@ impl ReadingsWanted {
         let below = spot.strip_prefix(self.spot.trim_end_matches('/'));
         let under = self.spot.is_empty()
             || below.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
-        let cylinder = || spot.split('/').nth(1)?.parse().ok();
+        // A free spot's name stands before its cylinder.
+        let named = spot.strip_prefix("free/").unwrap_or(spot);
+        let cylinder = || named.split('/').nth(1)?.parse().ok();
         under && (self.cylinder.is_none() || cylinder() == self.cylinder)
     }
 
@@ -181,6 +183,11 @@ impl Numbered<'_> {
             "asked" => "a question waits",
             _ => "",
         }
+    }
+
+    /// Who took it; empty where nobody said.
+    fn by(&self) -> &str {
+        self.reading.by.as_deref().unwrap_or_default()
     }
 
     fn source(&self) -> &'static str {

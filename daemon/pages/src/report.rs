@@ -80,7 +80,7 @@ impl ReportPage<'_> {
             } => {
                 let cylinders: Vec<String> = cylinders.iter().map(u32::to_string).collect();
                 let (cylinders, rounds) = (cylinders.join(" "), rounds.map(|one| one.to_string()));
-                let mut filled = vec![("job", self.job), ("route", *route)];
+                let mut filled = vec![("job", self.job), ("route", route)];
                 if !cylinders.is_empty() {
                     filled.push(("cylinders", &cylinders));
                 }

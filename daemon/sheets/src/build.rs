@@ -45,7 +45,7 @@ struct BuildSheet<'a> {
 
 /// An average in large letters, with its spread.
 struct Average {
-    name: &'static str,
+    name: String,
     key: String,
     value: String,
     unit: String,
@@ -128,19 +128,26 @@ pub fn build(facts: &SheetFacts<'_>) -> Sheet {
 fn averages(short: &ShortReport) -> Vec<Average> {
     let of = |name: &str| short.averages.iter().find(move |one| one.name == name);
     let order = ["Compression", "Chamber", "Deck", "Dome or dish"];
-    order.into_iter().filter_map(of).map(average).collect()
+    let free = short.averages.iter();
+    let free = free.filter(|one| one.family.starts_with("free/"));
+    order
+        .into_iter()
+        .filter_map(of)
+        .chain(free)
+        .map(average)
+        .collect()
 }
 
 fn average(row: &AverageRow) -> Average {
     let target = row.target.as_ref();
     // Nobody has to know which sign a dish has.
-    let value = match (row.name, row.mean.strip_prefix('-')) {
+    let value = match (row.name.as_str(), row.mean.strip_prefix('-')) {
         ("Dome or dish", Some(dish)) => format!("dish {dish}"),
         ("Dome or dish", None) => format!("dome {}", row.mean),
         _ => row.mean.clone(),
     };
     Average {
-        name: row.name,
+        name: row.name.clone(),
         key: row.name.to_lowercase(),
         value: known_width(&value),
         unit: row.unit.clone(),

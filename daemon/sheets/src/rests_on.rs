@@ -16,6 +16,9 @@ pub(crate) fn verdicts(all: &[ToleranceVerdict]) -> Vec<String> {
     let told =
         |one: &&ToleranceVerdict| one.cylinder.is_none() || one.answer != VerdictAnswer::Within;
     let named = |one: &ToleranceVerdict| {
+        if let Some(free) = &one.spot {
+            return format!("{}: {}", spot_said(&free.to_string()), one.text);
+        }
         let about = match one.about {
             ToleranceName::ChamberSpread => "Chambers",
             ToleranceName::DeckSpread => "Decks",
@@ -25,6 +28,7 @@ pub(crate) fn verdicts(all: &[ToleranceVerdict]) -> Vec<String> {
             ToleranceName::Chamber => "Chamber",
             ToleranceName::Deck => "Deck",
             ToleranceName::Compression => "Compression",
+            ToleranceName::Free | ToleranceName::FreeSpread => "Free spots",
         };
         let of = one
             .cylinder

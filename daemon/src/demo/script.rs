@@ -223,6 +223,7 @@ impl Player<'_> {
             rounds: None,
             text: None,
             afresh: false,
+            by: None,
         };
         if route == "flow" {
             start.cylinders = FLOW_CYLINDERS.to_vec();

@@ -105,7 +105,8 @@ fn of_gauge(view: &JobView, gauge: &str) -> Option<Chart> {
         one.state.is_live() && one.gauge.as_deref() == Some(gauge) && one.marked.is_none()
     };
     for one in view.readings().filter(counts) {
-        let quantity = one.spot.split('/').next().unwrap_or_default();
+        let named = one.spot.strip_prefix("free/").unwrap_or(&one.spot);
+        let quantity = named.split('/').next().unwrap_or_default();
         let sets = by_quantity.entry((quantity, &one.unit)).or_default();
         sets.entry((&one.spot, &one.stage)).or_default().push(one);
     }

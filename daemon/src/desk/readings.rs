@@ -12,6 +12,7 @@ use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
 use crate::known::giving_up;
+use crate::known::initials::initials;
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::of_csv;
@@ -24,10 +25,11 @@ use crate::store::view::JobView;
 
 impl Answers<EnterReading> for Desk {
     fn answer(&self, ask: EnterReading, key: Option<&str>) -> Result<Entered, Refusal> {
+        let by = initials(ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let spot = admitted(&engine, &ask.spot)?;
-        let measures = inputs::measures(&spot);
+        let measures = engine.kind_of(&spot);
         let read_off = Typed {
             value: ask.value,
             levels: ask.levels,
@@ -58,6 +60,7 @@ impl Answers<EnterReading> for Desk {
             reading.u = Some(u);
         }
         reading.gauge = ask.gauge;
+        reading.by = by;
         reading.labels.extend(labels);
         let gauges: Vec<String> = reading.gauge.iter().cloned().collect();
         let gauges = gauges.iter().map(String::as_str);
@@ -133,6 +136,7 @@ impl Desk {
 
 impl Answers<ImportReadings> for Desk {
     fn answer(&self, ask: ImportReadings, key: Option<&str>) -> Result<Imported, Refusal> {
+        let by = initials(ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let read = from_csv(&ask.csv, &engine).map_err(|e| of_csv(&e, &ask.file))?;
@@ -148,6 +152,7 @@ impl Answers<ImportReadings> for Desk {
             .iter()
             .filter_map(|reading| inputs::imported(reading, stages_named))
             .collect();
+        rows.iter_mut().for_each(|row| row.by.clone_from(&by));
         if rows.len() < read.len() {
             return Err(bad("a flow reading has no test pressure; nothing was kept"));
         }
@@ -264,6 +269,7 @@ impl Answers<VoidReading> for Desk {
         let fact = Fact::Voided {
             of: id,
             reason: ask.reason,
+            by: initials(ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, id)?;
@@ -292,7 +298,7 @@ impl Answers<MoveReading> for Desk {
             return Err(no_reading(&view, id));
         };
         let from = reading.spot.clone();
-        if inputs::measures(&admitted(&engine, &from)?) != inputs::measures(&to) {
+        if engine.kind_of(&admitted(&engine, &from)?) != engine.kind_of(&to) {
             return Err(Refusal::new(
                 Reason::BadInput,
                 format!("{from} and {to} are different quantities"),
@@ -310,6 +316,7 @@ impl Answers<MoveReading> for Desk {
             from: from.clone(),
             to: to.to_string(),
             reason: ask.reason,
+            by: initials(ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, id)?;
@@ -370,7 +377,7 @@ fn no_reading(view: &JobView, number: u64) -> Refusal {
 
 /// A spot of this engine, as a person types it.
 pub(super) fn admitted(engine: &Engine, text: &str) -> Result<Spot, Refusal> {
-    let spot = Spot::typed(text, engine.units).map_err(bad)?;
+    let spot = engine.typed_spot(text).map_err(bad)?;
     engine.admit(&spot).map_err(bad)?;
     Ok(spot)
 }

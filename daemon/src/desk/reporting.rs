@@ -1,5 +1,7 @@
 //! The report of a stage, with findings from the journal and from the running route.
 
+use std::collections::BTreeSet;
+
 use benchhand_blueprint::{Report, ReportError};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
 
@@ -23,6 +25,7 @@ pub(crate) fn report(
         Refusal::new(reason, error.to_string())
     })?;
     let holding = asked.holding();
+    report.card.measured_by = measured_by(view, &holding, report.card.measured_by);
     let checks = zero_checks::findings(view, &asked.engine, &asked.stage, &holding);
     report.findings.extend(checks);
     let set_up = surroundings::findings(view, &asked.stage);
@@ -30,4 +33,20 @@ pub(crate) fn report(
     let asked = questions::findings(view, &asked.stage, running);
     report.findings.extend(asked);
     Ok(report)
+}
+
+/// Initials of those who took the readings on which a report rests, in their order; where none of
+/// them says who took it, as the job card has it.
+fn measured_by(view: &JobView, holding: &BTreeSet<u64>, card: Option<String>) -> Option<String> {
+    let readings = holding.iter().filter_map(|id| view.reading(*id));
+    let mut all: Vec<&str> = Vec::new();
+    for by in readings.filter_map(|kept| kept.by.as_deref()) {
+        if !all.contains(&by) {
+            all.push(by);
+        }
+    }
+    match all.is_empty() {
+        true => card,
+        false => Some(all.join(", ")),
+    }
 }

@@ -1,7 +1,9 @@
 //! Requests about routes: listing them, starting one, steering it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
+use benchhand_blueprint::Engine;
 use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{
     ControlRoute, FigureRule, Reason, Refusal, RouteInfo, RouteList, RouteProgress, Routes,
@@ -9,8 +11,11 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk};
+use crate::known::initials::initials;
+use crate::known::inputs;
+use crate::known::shop::of_route;
 use crate::live::{RouteAtTakeUp, RouteOrder, taken_up};
-use crate::route::{RouteChoices, RouteWalk, StopOutcome};
+use crate::route::{Route, RouteChoices, RouteWalk, StopOutcome, free_route};
 use crate::store::view::JobView;
 
 impl Answers<Routes> for Desk {
@@ -43,6 +48,8 @@ impl Answers<StartRoute> for Desk {
         if let Some(own) = &own {
             routes.insert(own.0.name.clone(), own.clone());
         }
+        let (view, _) = self.keeper.view(&ask.job)?;
+        self.with_free_routes(&view, &mut routes)?;
         let (route, text) = named(&mut routes, &ask.route)?;
         let choices = RouteChoices {
             cylinders: ask.cylinders,
@@ -52,6 +59,7 @@ impl Answers<StartRoute> for Desk {
         };
         let (job, gauges, afresh) = (ask.job, ask.gauges, ask.afresh);
         let order = RouteOrder {
+            by: initials(ask.by)?,
             job,
             route,
             text,
@@ -102,13 +110,40 @@ impl Answers<ControlRoute> for Desk {
 }
 
 impl Desk {
+    /// Puts the routes of the free spots that the job's engine file states among these. A route of
+    /// the same name that is there already stays. Where the engine file cannot be used, there are
+    /// none.
+    fn with_free_routes(
+        &self,
+        view: &JobView,
+        routes: &mut BTreeMap<String, (Route, String)>,
+    ) -> Result<(), Refusal> {
+        // An edit that is not loaded yet counts, where it can be used: a route that begins loads it.
+        let edited = self.keeper.engine_on_disk(view.name()).ok();
+        let edited = edited.and_then(|found| Engine::from_toml(&found.text).ok());
+        let engine = match edited {
+            Some(engine) => Arc::new(engine),
+            None => match inputs::engine(view) {
+                Ok(engine) => engine,
+                Err(_) => return Ok(()),
+            },
+        };
+        for (name, stated) in &engine.free {
+            let text = free_route(name, stated);
+            let route = Route::parse(&text, name).map_err(|e| of_route(&e))?;
+            routes.entry(route.name.clone()).or_insert((route, text));
+        }
+        Ok(())
+    }
+
     /// An unfinished route, as far as the journal tells.
     pub(super) fn standing(&self, view: &JobView) -> Result<Option<RouteProgress>, Refusal> {
         let Some(standing) = view.route() else {
             return Ok(None);
         };
         let name = &standing.started.route;
-        let routes = self.shop.routes()?;
+        let mut routes = self.shop.routes()?;
+        self.with_free_routes(view, &mut routes)?;
         let title = routes
             .get(name)
             .map(|(r, _)| r.title.clone())

@@ -338,9 +338,19 @@ fn part(role: &str, measured: &MeasuredValue) -> ReadingPart {
     }
 }
 
-/// What kind of quantity a spot takes.
-pub(crate) fn measures(spot: &Spot) -> QuantityKind {
-    spot.kind()
+/// The unit in which a person types a value of a spot; empty where there is none.
+pub(crate) fn typed_unit(engine: &Engine, spot: &Spot) -> &'static str {
+    if let Some(free) = spot.free_name().and_then(|name| engine.free.get(name)) {
+        return free.unit.symbol();
+    }
+    match engine.kind_of(spot) {
+        QuantityKind::Length => engine.units.length().symbol(),
+        QuantityKind::Pressure => engine.units.pressure().symbol(),
+        QuantityKind::Flow => engine.units.flow().symbol(),
+        QuantityKind::Volume => "cc",
+        QuantityKind::Mass => "g",
+        _ => "",
+    }
 }
 
 /// The round of the next reading at this spot.

@@ -10,6 +10,7 @@ mod damaged_jobs;
 pub(crate) mod digest;
 pub(crate) mod expectation;
 pub(crate) mod giving_up;
+pub(crate) mod initials;
 pub(crate) mod inputs;
 pub(crate) mod keeper;
 pub(crate) mod kinds;

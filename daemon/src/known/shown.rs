@@ -36,6 +36,7 @@ pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
             .iter()
             .map(|part| (part.role.clone(), figure(part.value, part.u, &part.unit)))
             .collect(),
+        by: kept.by.clone(),
         note: note_of(kept),
     }
 }
@@ -67,16 +68,22 @@ fn note_of(kept: &KeptReading) -> String {
         } else {
             format!(": {}", moved.reason)
         };
-        notes.push(format!("moved from {}{why}", moved.from));
+        let by = said_by(moved.by.as_deref());
+        notes.push(format!("moved from {}{by}{why}", moved.from));
     }
-    if let ReadingState::Voided { reason } = &kept.state {
-        notes.push(format!("voided: {reason}"));
+    if let ReadingState::Voided { reason, by } = &kept.state {
+        notes.push(format!("voided{}: {reason}", said_by(by.as_deref())));
     }
     if let ReadingState::Superseded { by } = kept.state {
         notes.push(format!("replaced by {by}"));
     }
     notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));
     notes.join("; ")
+}
+
+/// " by AB"; empty where nobody said who.
+fn said_by(by: Option<&str>) -> String {
+    by.map_or(String::new(), |by| format!(" by {by}"))
 }
 
 /// A stage as it is shown.

@@ -198,9 +198,11 @@ pub(crate) fn ask_about(
 pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
     let family = spot.family().name();
     let like = view.newest_of(view.stage(), family).filter(|(other, _)| {
-        other
-            .parse()
-            .is_ok_and(|other: Spot| other.kind() == spot.kind())
+        other.parse().is_ok_and(|other: Spot| {
+            // The places of a free spot may differ by more than its cylinders do.
+            let place = other.at_cylinder(spot.cylinder().unwrap_or_default()) == *spot;
+            other.kind() == spot.kind() && (place || spot.free_name().is_none())
+        })
     });
     let mut brothers: Vec<f64> = like
         .flat_map(|(_, readings)| readings.take(NEWEST))

@@ -85,6 +85,7 @@ pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arran
         channels: gauge.channels.clone(),
         corrections: gauge.corrections.clone(),
         capacity_cc: gauge.capacity_cc,
+        by: None,
     })
 }
 

@@ -1,12 +1,11 @@
 //! The progress of a route, as it is shown.
 
-use benchhand_blueprint::Spot;
-use benchhand_blueprint::engine::LengthUnits;
-use benchhand_blueprint::units::QuantityKind;
+use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::{OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
 use super::run::{ArrangedStop, RouteRun, StopQuestion};
+use crate::known::inputs::typed_unit;
 use crate::known::others::beside_the_others;
 use crate::known::words;
 use crate::known::zero_checks;
@@ -18,7 +17,7 @@ pub(crate) fn progress(
     job: &str,
     route: &Route,
     run: &RouteRun,
-    units: LengthUnits,
+    engine: &Engine,
     (view, now): (&JobView, Timestamp),
     orifice: Option<&str>,
 ) -> RouteProgress {
@@ -39,7 +38,7 @@ pub(crate) fn progress(
         .stops()
         .iter()
         .zip(became)
-        .map(|(arranged, &became)| stop_done(arranged, became, view, units))
+        .map(|(arranged, &became)| stop_done(arranged, became, view, engine))
         .collect();
     say_what_the_newest_means(&mut stops, run, view);
     RouteProgress {
@@ -86,23 +85,11 @@ fn open_question(question: &StopQuestion, run: &RouteRun) -> OpenQuestion {
     }
 }
 
-/// The unit in which a person types a value of a kind.
-pub(crate) fn typed_unit(kind: QuantityKind, units: LengthUnits) -> &'static str {
-    match kind {
-        QuantityKind::Length => units.length().symbol(),
-        QuantityKind::Pressure => units.pressure().symbol(),
-        QuantityKind::Flow => units.flow().symbol(),
-        QuantityKind::Volume => "cc",
-        QuantityKind::Mass => "g",
-        _ => "",
-    }
-}
-
 fn stop_done(
     arranged: &ArrangedStop,
     became: StopOutcome,
     view: &JobView,
-    units: LengthUnits,
+    engine: &Engine,
 ) -> StopDone {
     let (state, reading) = match became {
         StopOutcome::Left => (StopState::Left, None),
@@ -119,7 +106,7 @@ fn stop_done(
         state,
         gauge: arranged.gauge.clone(),
         kind: arranged.stop.kind.clone(),
-        unit: typed_unit(arranged.stop.spot.kind(), units).to_owned(),
+        unit: typed_unit(engine, &arranged.stop.spot).to_owned(),
         counts: arranged.stop.figure,
         reading,
         shown: shown.unwrap_or_default(),

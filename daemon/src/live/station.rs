@@ -160,7 +160,7 @@ impl Station {
                 job,
                 &running.route,
                 &running.run,
-                running.engine.units,
+                &running.engine,
                 (view, self.keeper.clock().now_utc()),
                 running.engine.flow.orifice.as_deref(),
             )

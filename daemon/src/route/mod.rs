@@ -5,6 +5,7 @@
 //! reading or keeps anything.
 
 mod expand;
+mod free;
 mod shipped;
 mod text;
 mod walk;
@@ -12,6 +13,7 @@ mod walk;
 pub use benchhand_wire::FigureRule;
 
 pub use expand::{ExpandError, RouteChoices, RouteStop, expand};
+pub use free::free_route;
 pub use shipped::shipped;
 pub use text::{CylinderOrder, FigureTurn, Route, RouteError, RouteStep};
 pub use walk::{RouteWalk, StopOutcome};

@@ -10,13 +10,14 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::capture::{CaptureMode, Sigma, Steer};
+use crate::capture::{CaptureMode, Steer};
 
 pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
 pub use crate::store::copied::CopiedJob;
 pub use crate::store::reading::{
-    Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
+    Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample, are_initials,
 };
+pub use crate::store::route_facts::{RouteAt, RouteGauge, RouteStarted};
 pub use crate::store::so_far::ChamberSoFar;
 
 /// The stage a job begins with.
@@ -74,6 +75,9 @@ pub enum Fact {
         of: ReadingId,
         /// The reason, in the words of the person who took the reading back.
         reason: String,
+        /// Initials of that person.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
     },
     /// A reading that was taken back counts again.
     Restored {
@@ -97,6 +101,9 @@ pub enum Fact {
         to: String,
         /// Why.
         reason: String,
+        /// Initials of who moved it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
     },
     /// A part was fitted at a position.
     Fitted(FittedPart),
@@ -340,47 +347,15 @@ pub struct ImportedReadings {
     pub rows: Vec<Reading>,
 }
 
-/// A route was begun.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct RouteStarted {
-    /// The route's name, the same as of the input that holds its text.
-    pub route: String,
-    /// The spots in the order of the visit, as they were laid out for this engine.
-    pub stops: Vec<String>,
-    /// How often all stops are to be measured, at least 1.
-    pub rounds: u32,
-    /// The gauges at that moment: with them their readings can be made out anew.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub gauges: Vec<RouteGauge>,
-}
-
-/// A gauge at the beginning of a route.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct RouteGauge {
-    /// The gauge.
-    pub gauge: String,
-    /// The file under the job's `streams/` in which its bytes are recorded from then on.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub stream: Option<String>,
-    /// What was known of the gauge's noise.
-    pub sigma: Sigma,
-}
-
-/// Where a route stands.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub struct RouteAt {
-    /// The route's name.
-    pub route: String,
-    /// The stop that is next, counted from 0 in the route's stops.
-    pub stop: u32,
-    /// The round, counted from 1.
-    pub round: u32,
-    /// All stops that were passed over so far, counted from 0.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub skipped: Vec<u32>,
-    /// Whether the stop has its reading, and a person went back to measure it anew.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub revisits: bool,
+impl Fact {
+    /// A reading is taken back for this reason; who did it is not said.
+    pub fn voided(of: ReadingId, reason: String) -> Fact {
+        Fact::Voided {
+            of,
+            reason,
+            by: None,
+        }
+    }
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use crate::store::fact::{
     RouteStarted, content_hash,
 };
 use crate::store::misfit::Misfit;
+use crate::store::reading::are_initials;
 use crate::store::view::{JobView, KeptReading, ReadingState};
 
 /// Whether `fact` may follow on what `view` knows.
@@ -75,8 +76,9 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         Fact::Revised(reading) if reading.supersedes.is_none() => Err(Misfit::RevisesNothing),
         Fact::Revised(reading) => fits_reading(view, reading),
         Fact::Finalised { of } => held(view, *of),
-        Fact::Voided { of, reason } => {
+        Fact::Voided { of, reason, by } => {
             text("the reason", reason)?;
+            initials(by.as_deref())?;
             standing(view, *of).map(drop)
         }
         Fact::Restored { of } => match view.readings.get(*of) {
@@ -93,7 +95,9 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             from,
             to,
             reason,
+            by,
         } => {
+            initials(by.as_deref())?;
             // A wrong spot needs no reason; one may be given all the same.
             if !reason.is_empty() {
                 text("the reason", reason)?;
@@ -150,7 +154,16 @@ fn fits_import(view: &JobView, import: &ImportedReadings) -> Result<(), Misfit> 
     Ok(())
 }
 
+/// Initials say who did something: a few letters or digits.
+fn initials(by: Option<&str>) -> Result<(), Misfit> {
+    match by.is_none_or(are_initials) {
+        true => Ok(()),
+        false => Err(Misfit::Initials),
+    }
+}
+
 fn fits_reading(view: &JobView, reading: &Reading) -> Result<(), Misfit> {
+    initials(reading.by.as_deref())?;
     text("the spot", &reading.spot)?;
     text("the unit", &reading.unit)?;
     finite("the value", reading.value)?;
@@ -253,7 +266,7 @@ fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
     let reading = view.readings.get(id).ok_or(Misfit::NoReading(id))?;
     match &reading.state {
         ReadingState::Held | ReadingState::Final | ReadingState::Asked => Ok(reading),
-        ReadingState::Voided { reason } => Err(Misfit::Voided {
+        ReadingState::Voided { reason, .. } => Err(Misfit::Voided {
             number: reading.number,
             reason: reason.clone(),
         }),

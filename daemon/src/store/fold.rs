@@ -109,8 +109,8 @@ impl JobView {
             Fact::Final(reading) => return self.add(seq, at, reading, ReadingState::Final),
             Fact::Asked(reading) => return self.add(seq, at, reading, ReadingState::Asked),
             Fact::Finalised { of } => return self.set_state(of, ReadingState::Final),
-            Fact::Voided { of, reason } => {
-                return self.set_state(of, ReadingState::Voided { reason });
+            Fact::Voided { of, reason, by } => {
+                return self.set_state(of, ReadingState::Voided { reason, by });
             }
             Fact::Restored { of } => return self.set_state(of, ReadingState::Final),
             Fact::Kept { of, asked } => {
@@ -124,6 +124,7 @@ impl JobView {
                 from,
                 to,
                 reason,
+                by,
             } => {
                 return self.move_to(
                     of,
@@ -133,6 +134,7 @@ impl JobView {
                         from,
                         to,
                         reason,
+                        by,
                     },
                 );
             }

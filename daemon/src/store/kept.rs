@@ -51,6 +51,7 @@ impl KeptReading {
             mode: said.mode,
             source: said.source,
             note: said.note,
+            by: said.by,
             parts: said.parts,
             labels: said.labels,
             stream: said.stream,
@@ -78,6 +79,7 @@ impl From<&KeptReading> for Reading {
             parts: kept.parts.clone(),
             labels: kept.labels.clone(),
             note: kept.note.clone(),
+            by: kept.by.clone(),
             ..Reading::new(
                 kept.spot.clone(),
                 kept.value,

@@ -25,6 +25,8 @@ pub enum ReadingState {
     Voided {
         /// The reason.
         reason: String,
+        /// Initials of that person, where they are known.
+        by: Option<String>,
     },
 }
 
@@ -78,6 +80,8 @@ pub struct KeptReading {
     pub source: ReadingSource,
     /// A remark.
     pub note: Option<String>,
+    /// Initials of who took it, where they are known.
+    pub by: Option<String>,
     /// Further values measured at the same time.
     pub parts: Vec<ReadingPart>,
     /// Further facts in words.
@@ -105,4 +109,6 @@ pub struct ReadingMove {
     pub to: String,
     /// The reason.
     pub reason: String,
+    /// Initials of who moved it, where they are known.
+    pub by: Option<String>,
 }

@@ -14,6 +14,9 @@ pub enum Misfit {
     /// No reading is that entry.
     #[error("entry {0} of this job is no reading; list the job's readings for their numbers")]
     NoReading(ReadingId),
+    /// Initials that are none.
+    #[error("initials are at most 8 letters or digits")]
+    Initials,
     /// The reading was voided before.
     #[error("reading {number} was voided before ({reason}); nothing is left to change")]
     Voided {

@@ -36,6 +36,7 @@ mod private;
 pub mod reader;
 pub mod reading;
 mod readings;
+pub mod route_facts;
 mod scan;
 pub mod session;
 pub mod so_far;

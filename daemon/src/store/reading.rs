@@ -84,6 +84,9 @@ pub struct Reading {
     /// A remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+    /// Initials of who took it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 impl Reading {
@@ -115,8 +118,15 @@ impl Reading {
             parts: Vec::new(),
             labels: BTreeMap::new(),
             note: None,
+            by: None,
         }
     }
+}
+
+/// Whether a text can be initials: at most 8 letters or digits.
+#[must_use]
+pub fn are_initials(text: &str) -> bool {
+    (1..=8).contains(&text.chars().count()) && text.chars().all(char::is_alphanumeric)
 }
 
 /// A moment in a recorded stream.

@@ -109,6 +109,8 @@ struct OfReading {
 struct VoidedReading {
     of: ReadingId,
     reason: String,
+    #[serde(default)]
+    by: Option<String>,
 }
 
 #[derive(serde::Deserialize)]
@@ -123,6 +125,8 @@ struct MovedReading {
     from: String,
     to: String,
     reason: String,
+    #[serde(default)]
+    by: Option<String>,
 }
 
 #[derive(serde::Deserialize)]
@@ -161,8 +165,8 @@ fn typed<'de, A: MapAccess<'de>>(name: &str, map: A) -> Result<Fact, A::Error> {
             Fact::Finalised { of }
         }
         "voided" => {
-            let VoidedReading { of, reason } = rest(map)?;
-            Fact::Voided { of, reason }
+            let VoidedReading { of, reason, by } = rest(map)?;
+            Fact::Voided { of, reason, by }
         }
         "restored" => {
             let OfReading { of } = rest(map)?;
@@ -178,12 +182,14 @@ fn typed<'de, A: MapAccess<'de>>(name: &str, map: A) -> Result<Fact, A::Error> {
                 from,
                 to,
                 reason,
+                by,
             } = rest(map)?;
             Fact::Moved {
                 of,
                 from,
                 to,
                 reason,
+                by,
             }
         }
         "fitted" => Fact::Fitted(rest(map)?),
@@ -313,7 +319,8 @@ mod tests {
                 n: round,
                 window,
                 stream: stream.map(|(file, at_us)| StreamAt { file, at_us }),
-                stage: gauge,
+                stage: gauge.clone(),
+                by: gauge,
                 labels,
                 supersedes,
                 parts: samples.iter().map(|_| part.clone()).collect(),
@@ -327,7 +334,8 @@ mod tests {
             reading().prop_map(Fact::Held),
             reading().prop_map(Fact::Final),
             reading().prop_map(Fact::Revised),
-            (any::<u64>(), text()).prop_map(|(of, reason)| Fact::Voided { of, reason }),
+            (any::<u64>(), text(), prop::option::of(text()))
+                .prop_map(|(of, reason, by)| Fact::Voided { of, reason, by }),
             (any::<u64>(), text()).prop_map(|(of, asked)| Fact::Kept { of, asked }),
             any::<u64>().prop_map(|of| Fact::Finalised { of }),
             (text(), any::<bool>())

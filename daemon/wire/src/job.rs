@@ -209,6 +209,9 @@ pub struct ShownReading {
     /// Further parts of the reading, e.g. `metering` pressure.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub parts: Vec<(String, Figure)>,
+    /// Initials of who took it, where they are known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
     /// Why it was voided, moved or marked.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,

@@ -28,6 +28,9 @@ pub struct EnterReading {
     /// Keep it although it lies far from what is expected, or looks like a slip.
     #[serde(default)]
     pub sure: bool,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// A burette read before and after one pour, in either direction of counting.
@@ -83,6 +86,9 @@ pub struct ImportReadings {
     /// Keep the rows although some lie far from what is expected, or look like slips.
     #[serde(default)]
     pub sure: bool,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// An import that was kept.
@@ -116,6 +122,9 @@ pub struct VoidReading {
     pub number: Option<u64>,
     /// Why, in the user's words.
     pub reason: String,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// A reading that was voided.
@@ -154,6 +163,9 @@ pub struct MoveReading {
     /// Why, in the user's words; may be empty.
     #[serde(default)]
     pub reason: String,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// A reading that was moved.

@@ -74,6 +74,9 @@ pub struct StartRoute {
     /// Begin again although a route stands half-way.
     #[serde(default)]
     pub afresh: bool,
+    /// Initials of who measures, at most 8 letters or digits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// Where a route stands.

@@ -24,7 +24,7 @@ pub(crate) fn write(
     for average in &short.averages {
         let target = average.target.as_ref();
         let cells = [
-            average.name,
+            average.name.as_str(),
             &average.unit,
             &average.mean,
             &average.spread,

@@ -271,7 +271,7 @@ impl Sheet<'_> {
                 .map_err(|error| format!("{error}; correct the unit"))
         });
         if let (Some((spot, part)), Some(unit)) = (&spot, unit) {
-            let expected = part.map_or_else(|| spot.kind(), FlowPart::kind);
+            let expected = part.map_or_else(|| self.engine.kind_of(spot), FlowPart::kind);
             if !self.engine.takes(expected, unit.kind()) {
                 let weight = match (expected, unit.kind()) {
                     (QuantityKind::Volume, QuantityKind::Mass) => {

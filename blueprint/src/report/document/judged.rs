@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::decide::VerdictAnswer;
 use crate::figure::Figure;
 use crate::named::named_enum;
+use crate::spot::Spot;
 
 named_enum! {
     /// What a tolerance is about.
@@ -25,6 +26,10 @@ named_enum! {
         Compression = "compression",
         /// The quench distance of one cylinder.
         Quench = "quench",
+        /// A free spot.
+        Free = "free",
+        /// The spread of a free spot over the cylinders.
+        FreeSpread = "free_spread",
     }
 }
 
@@ -36,6 +41,10 @@ pub struct ToleranceVerdict {
     pub about: ToleranceName,
     /// The cylinder; `None` for all of them together.
     pub cylinder: Option<u32>,
+    /// The free spot that it is about, e.g. `free/spring_height/3/intake`; of a spread, its name and
+    /// place alone, `free/spring_height/intake`. Absent for every other tolerance.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spot: Option<Spot>,
     /// The answer.
     pub answer: VerdictAnswer,
     /// The verdict in words.

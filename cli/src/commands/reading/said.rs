@@ -1,6 +1,7 @@
 //! Separates a spot from its value in `enter v8 chamber 3 64.2cc`.
 
 use benchhand_blueprint::engine::LengthUnits;
+use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::{Quantity, Spot};
 use benchhand_wire::{Reason, Refusal};
 
@@ -15,10 +16,20 @@ pub(super) fn spot_and_value(
     // The unit of a plain lift does not matter here: the spot ends at the same word.
     let is_spot = |text: &str| Spot::typed(text, LengthUnits::Metric).is_ok();
     let parted = |at: usize| (words[..at].join(" "), words[at..].join(" "));
-    let splits: Vec<(String, String)> = (1..=words.len())
-        .map(parted)
-        .filter(|(spot, _)| is_spot(spot))
-        .collect();
+    let splits_of = |is_one: &dyn Fn(&str) -> bool| -> Vec<(String, String)> {
+        let all = (1..=words.len()).map(parted);
+        all.filter(|(spot, _)| is_one(spot)).collect()
+    };
+    let mut splits = splits_of(&is_spot);
+    if splits.is_empty() {
+        // A free spot may be typed by its name alone, which only the job's engine file knows.
+        let mut free = splits_of(&|text| is_spot(&format!("{}/{text}", SpotFamily::Free)));
+        free.retain(|(_, value)| match value.is_empty() {
+            true => levels,
+            false => value.parse::<Quantity>().is_ok(),
+        });
+        splits = free;
+    }
     let whole: Vec<&(String, String)> = splits
         .iter()
         .filter(|(_, value)| match value.is_empty() {
@@ -73,6 +84,13 @@ mod tests {
         for (typed, spot, value) in [
             ("chamber/3|64.2|cc", "chamber/3", "64.2 cc"),
             ("chamber|3|64.2cc", "chamber 3", "64.2cc"),
+            (
+                "spring_height|3|intake|1.803|in",
+                "spring_height 3 intake",
+                "1.803 in",
+            ),
+            ("end_play|6.0|thou", "end_play", "6.0 thou"),
+            ("end_play|6|thou", "end_play", "6 thou"),
             ("chamber 3|64.2 cc", "chamber 3", "64.2 cc"),
             ("Chambers|3|64.2|cc", "Chambers 3", "64.2 cc"),
             ("deck|1|front|-0.005|in", "deck 1 front", "-0.005 in"),

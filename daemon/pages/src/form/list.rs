@@ -71,6 +71,7 @@ pub const FORMS: &[RequestForm] = &[
                 "sure",
                 "It is right, though it is far from what is expected",
             ),
+            BY,
         ],
     },
     RequestForm {
@@ -90,6 +91,7 @@ pub const FORMS: &[RequestForm] = &[
                 "sure",
                 "They are right, though some are far from what is expected",
             ),
+            BY,
         ],
     },
     RequestForm {
@@ -102,6 +104,7 @@ pub const FORMS: &[RequestForm] = &[
             JOB,
             whole_needed("number", "Number of the reading"),
             text("reason", "Why", ""),
+            BY,
         ],
     },
     RequestForm {
@@ -115,6 +118,7 @@ pub const FORMS: &[RequestForm] = &[
             whole_needed("number", "Number of the reading"),
             text("to", "To where it belongs", "e.g. chamber/5"),
             optional("reason", "Why", ""),
+            BY,
         ],
     },
     RequestForm {
@@ -156,6 +160,7 @@ pub const FORMS: &[RequestForm] = &[
                 ..optional("text", "A route of your own", "Its file's text.")
             },
             tick("afresh", "Start over, though a route stands half-way"),
+            BY,
         ],
     },
     RequestForm {
@@ -491,6 +496,12 @@ const FROM_FORM: FormField = FormField {
     kind: FieldKind::Always("the form"),
     ..optional("file", "", "")
 };
+/// Who does it; the browser keeps what was typed.
+const BY: FormField = optional(
+    "by",
+    "Your initials",
+    "At most 8 letters or digits. This browser keeps them.",
+);
 const JOB: FormField = text("job", "Job", "");
 const GAUGE: FormField = text("name", "Gauge", "By its name in the shop.");
 const RAW: FormField = optional(

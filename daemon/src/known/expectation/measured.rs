@@ -54,6 +54,15 @@ fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
             },
             QuantityKind::Length,
         ) => (0.25, 1.0, f64::INFINITY),
+        // A turn of the dial that was lost lies outside of these.
+        (Spot::Free { .. }, QuantityKind::Length) => (0.5, 2.0, f64::INFINITY),
+        (Spot::Free { .. }, _) => {
+            return Some(Bounds {
+                repeat: Within::Share(0.15),
+                brothers: Within::Share(0.25),
+                stated: Within::Share(f64::INFINITY),
+            });
+        }
         (Spot::Flow { .. }, QuantityKind::Pressure | QuantityKind::Flow) => {
             return Some(Bounds {
                 repeat: Within::Share(0.15),

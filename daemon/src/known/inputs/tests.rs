@@ -83,10 +83,7 @@ fn facts() -> Vec<Fact> {
         Fact::Zero(zero(0.1)),
         Fact::Plate(plate),
         Fact::Condition(water),
-        Fact::Voided {
-            of: 3,
-            reason: "a bubble".to_owned(),
-        },
+        Fact::voided(3, "a bubble".to_owned()),
         Fact::Cut(cut),
         Fact::Final(reading(62.0)),
         Fact::Input(JobInput::new(

@@ -301,7 +301,7 @@ impl PlayedDaemon {
     fn measures_over(&mut self, stop: usize) -> Result<(), Refused> {
         if let Some((of, _)) = self.reading(stop) {
             let reason = "another chamber was poured".to_owned();
-            let voided = Fact::Voided { of, reason };
+            let voided = Fact::voided(of, reason);
             self.notebook.keep(voided).map_err(|e| e.to_string())?;
         }
         self.ended = false;
@@ -320,6 +320,7 @@ impl PlayedDaemon {
             from: from.to_string(),
             to: to.to_string(),
             reason: "the wrong chamber was poured".to_owned(),
+            by: None,
         };
         self.notebook.keep(moved).map_err(|e| e.to_string())?;
         self.work(|run, _, _| run.reading_changed(of, Some(&to)));

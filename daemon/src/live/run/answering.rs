@@ -306,10 +306,7 @@ impl RouteRun {
                 out.readings.push(id);
             }
             Undo::Void { id, stop, walk } => {
-                keep.keep(Fact::Voided {
-                    of: id,
-                    reason: "taken back".to_owned(),
-                })?;
+                keep.keep(Fact::voided(id, "taken back".to_owned()))?;
                 self.walk = walk;
                 self.walk.again(stop);
                 out.readings.push(id);

@@ -23,6 +23,8 @@ pub struct ArrangedStop {
     pub corrections: Vec<Option<ChannelCorrection>>,
     /// What the burette holds when full, cc, where that is stated.
     pub capacity_cc: Option<f64>,
+    /// Initials of who measures.
+    pub by: Option<String>,
 }
 
 impl ArrangedStop {

@@ -165,6 +165,7 @@ impl RouteRun {
         reading.labels.extend(read.labels.clone());
         reading.round = Some(arranged.stop.round);
         reading.gauge = Some(arranged.gauge.clone());
+        reading.by.clone_from(&arranged.by);
         reading.mode = Some(CaptureMode::Press);
         Ok(reading)
     }

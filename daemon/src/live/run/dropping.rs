@@ -138,7 +138,7 @@ impl RouteRun {
     ) -> Result<(), Refusal> {
         if let Some(of) = one.record {
             let reason = reason.to_owned();
-            keep.keep(Fact::Voided { of, reason })?;
+            keep.keep(Fact::voided(of, reason))?;
         }
         Ok(())
     }

@@ -199,6 +199,7 @@ fn chamber(number: u32, counts: PourCounts) -> ArrangedStop {
         channels: vec!["volume".to_owned()],
         corrections: Vec::new(),
         capacity_cc: None,
+        by: None,
     }
 }
 

@@ -87,7 +87,7 @@ impl RouteRun {
                 stop, id: Some(id), ..
             }) if self.now_doubted(&known, taken, keep) || is_reopened(known, taken) => {
                 let reason = "more came, and it is asked about".to_owned();
-                keep.keep(Fact::Voided { of: id, reason })?;
+                keep.keep(Fact::voided(id, reason))?;
                 out.readings.push(id);
                 self.actives[active].outcomes.remove(&pour);
                 self.returns_to = self.walk.at().filter(|&at| at != stop).or(self.returns_to);
@@ -287,10 +287,7 @@ impl RouteRun {
         };
         outcome.held = false;
         let stop = outcome.stop;
-        keep.keep(Fact::Voided {
-            of: id,
-            reason: why.to_string(),
-        })?;
+        keep.keep(Fact::voided(id, why.to_string()))?;
         self.walk.again(stop);
         out.readings.push(id);
         out.moved = true;
@@ -312,10 +309,7 @@ impl RouteRun {
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         if let Some(id) = reading_of(self.walk.became()[stop]) {
-            keep.keep(Fact::Voided {
-                of: id,
-                reason: "taken again at the same stop".to_owned(),
-            })?;
+            keep.keep(Fact::voided(id, "taken again at the same stop".to_owned()))?;
             out.readings.push(id);
         }
         Ok(())
@@ -373,6 +367,7 @@ impl RouteRun {
         reading.raw = (value != taken.value).then_some(taken.value);
         reading.raw_unit = Some(unit.to_owned());
         reading.gauge = Some(arranged.gauge.clone());
+        reading.by.clone_from(&arranged.by);
         reading.n = u32::try_from(taken.n).ok();
         reading.sd = taken.sd;
         reading.round = Some(arranged.stop.round);

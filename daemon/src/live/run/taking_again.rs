@@ -51,10 +51,7 @@ impl RouteRun {
         let stood = self.walk.clone();
         let id = reading_of(self.walk.became()[stop]);
         if let Some(of) = id {
-            keep.keep(Fact::Voided {
-                of,
-                reason: "taken again".to_owned(),
-            })?;
+            keep.keep(Fact::voided(of, "taken again".to_owned()))?;
             out.readings.push(of);
             self.undo = Some(Undo::Restore {
                 id: of,

@@ -94,6 +94,7 @@ pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Ve
         channels: vec!["length".to_owned()],
         corrections: Vec::new(),
         capacity_cc: None,
+        by: None,
     };
     spots.iter().map(arranged).collect()
 }

@@ -31,6 +31,8 @@ pub(crate) struct RouteOrder {
     pub(crate) gauges: BTreeMap<String, String>,
     /// Whether to begin again although there are readings.
     pub(crate) afresh: bool,
+    /// Initials of who measures.
+    pub(crate) by: Option<String>,
 }
 
 impl Station {
@@ -193,7 +195,9 @@ impl Station {
             .into_iter()
             .map(|stop| {
                 let gauge = &by_kind[&stop.kind];
-                arrange(stop, gauge, &order.job)
+                let arranged = arrange(stop, gauge, &order.job)?;
+                let by = order.by.clone();
+                Ok(ArrangedStop { by, ..arranged })
             })
             .collect()
     }

@@ -7,8 +7,8 @@ use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
 use super::standing::route_at;
 use super::{JobKeep, Running, Station};
+use crate::known::inputs::typed_unit;
 use crate::known::typed::{self, ReadOff};
-use crate::live::progress::typed_unit;
 use crate::live::run::{RunJournal, RunOutcome, as_said};
 use crate::pedal::Pedal;
 use crate::store::fact::Fact;
@@ -183,16 +183,17 @@ impl Station {
         let here = running.and_then(|r| {
             let stop = r.run.walk().at()?;
             let spot = r.run.stops()[stop].stop.spot.clone();
-            let unit = typed_unit(spot.kind(), r.engine.units);
-            Some((spot, unit))
+            let unit = typed_unit(&r.engine, &spot);
+            let kind = r.engine.kind_of(&spot);
+            Some((spot, unit, kind))
         });
-        let Some((spot, unit)) = here else {
+        let Some((spot, unit, kind)) = here else {
             return Err(
                 Refusal::new(Reason::Conflict, "the route has no stop left, or none runs")
                     .todo("enter the reading with its spot, or go to a spot first"),
             );
         };
-        let read = typed::read_off(&typed::in_unit(typed, unit), spot.kind())?;
+        let read = typed::read_off(&typed::in_unit(typed, unit), kind)?;
         typed::can_be(&spot, read.value)?;
         let slip = self.keeper.look(job, |view| {
             typed::looks_like_a_slip(view, &spot, read.value)

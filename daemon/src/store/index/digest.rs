@@ -17,6 +17,9 @@ use crate::store::view::{JobView, Stamped};
 /// their scatter is not the gauge's.
 const FLOW: &str = "flow";
 
+/// The first word of a free spot, which is measured under its own name.
+const FREE: &str = "free/";
+
 /// How to make what an index holds of a job and the store itself does not understand. The code that
 /// opens the store supplies it.
 #[derive(Debug, Clone, Copy)]
@@ -95,7 +98,7 @@ pub struct GaugeInJob {
 /// How repeats of one quantity scatter: each spot in each stage about its own mean.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RepeatScatter {
-    /// The quantity: the first word of the spots, e.g. `chamber`.
+    /// The quantity: the first word of the spots, e.g. `chamber`; of free spots their name.
     pub quantity: String,
     /// The unit whose square `squares` is in.
     pub unit: String,
@@ -178,7 +181,7 @@ pub(super) fn gauges_of<'a>(
     }
     let mut pooled: BTreeMap<(&str, &str, &str), RepeatScatter> = BTreeMap::new();
     for ((gauge, spot, _, unit), values) in &sets {
-        let quantity = spot.split('/').next().unwrap_or(spot);
+        let quantity = quantity_of(spot);
         if values.len() < 2 || quantity == FLOW {
             continue;
         }
@@ -201,6 +204,12 @@ pub(super) fn gauges_of<'a>(
         }
     }
     gauges.into_values().collect()
+}
+
+/// What a spot measures: its first word, of a free spot its name.
+fn quantity_of(spot: &str) -> &str {
+    let named = spot.strip_prefix(FREE).unwrap_or(spot);
+    named.split('/').next().unwrap_or(named)
 }
 
 /// The gauges of one job with their checks, in the order of their names; only the gauge `name`,

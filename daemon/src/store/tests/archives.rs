@@ -22,13 +22,7 @@ pub(super) fn packable() -> (TestDisks, Store) {
         let fact = Fact::Final(reading(&format!("chamber/{n}"), 60.0 + f64::from(n)));
         job.append(fact, Some(&format!("key-{n}"))).unwrap();
     }
-    keep(
-        &mut job,
-        Fact::Voided {
-            of: 4,
-            reason: "a bubble".into(),
-        },
-    );
+    keep(&mut job, Fact::voided(4, "a bubble".into()));
     keep(&mut job, cut("milled 1"));
     keep(&mut job, Fact::Final(reading("chamber/1", 59.5)));
     drop(job);

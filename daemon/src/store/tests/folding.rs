@@ -26,6 +26,7 @@ fn a_reading_moved_from_cylinder_3_to_5_changes_both() {
         from: "chamber/3".into(),
         to: "chamber/5".into(),
         reason: "stood at the wrong chamber".into(),
+        by: None,
     };
     let ack = job.append(moved.clone(), None).unwrap();
 
@@ -49,10 +50,7 @@ fn a_voided_reading_stays_listed_with_its_reason_and_counts_no_more() {
     let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let id = keep(&mut job, Fact::Final(reading("chamber/1", 64.0)));
-    let void = Fact::Voided {
-        of: id,
-        reason: "bubble under the plate".into(),
-    };
+    let void = Fact::voided(id, "bubble under the plate".into());
     keep(&mut job, void.clone());
 
     assert_eq!(job.view().live("as received").count(), 0);
@@ -60,7 +58,8 @@ fn a_voided_reading_stays_listed_with_its_reason_and_counts_no_more() {
     assert_eq!(
         listed.state,
         ReadingState::Voided {
-            reason: "bubble under the plate".into()
+            reason: "bubble under the plate".into(),
+            by: None
         }
     );
     assert!(
@@ -136,10 +135,7 @@ fn a_pour_that_goes_on_takes_the_place_of_what_was_held() {
         ReadingState::Final
     );
     assert_eq!(job.view().successor(held), Some(revised));
-    let void = Fact::Voided {
-        of: held,
-        reason: "slip".into(),
-    };
+    let void = Fact::voided(held, "slip".into());
     let error = misfit(job.append(void, None));
     assert_eq!(
         error,
@@ -171,6 +167,7 @@ fn a_revision_follows_a_reading_that_was_moved_in_the_meantime() {
             from,
             to,
             reason,
+            by: None,
         },
     );
     let more = Reading {

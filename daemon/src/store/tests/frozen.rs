@@ -8,7 +8,7 @@ use std::path::Path;
 
 use super::{DATA, TestDisks, keep, reading};
 use crate::capture::CaptureMode;
-use crate::store::fact::{Fact, InputKind, ReadingSource, StreamAt};
+use crate::store::fact::{Fact, InputKind, Reading, ReadingSource, StreamAt};
 use crate::store::job::{EngineFile, Job};
 use crate::store::line::{FactText, encode};
 use crate::store::view::ReadingState;
@@ -101,6 +101,37 @@ fn a_journal_of_version_1_is_read_as_it_was_meant() {
     assert!(view.stopped_clean());
 }
 
+/// `by` came after the first lines of version 1: nobody is said to have taken their readings, and what
+/// is kept on top of them says who.
+#[test]
+fn a_journal_from_before_initials_opens_and_goes_on_with_them() {
+    let disks = disks();
+    let mut job = open(&disks);
+    assert!(job.view().readings().all(|reading| reading.by.is_none()));
+    let mut reading = Reading::new("chamber/6", 64.2, "cc", ReadingSource::Typed);
+    reading.by = Some("AB".to_owned());
+    let kept = job.append(Fact::Final(reading), None).unwrap().seq;
+    let voided = Fact::Voided {
+        of: kept,
+        reason: "a bubble".to_owned(),
+        by: Some("C2".to_owned()),
+    };
+    job.append(voided, None).unwrap();
+    drop(job);
+    let (job, _) = disks.store().job("frozen").unwrap();
+    let reading = job.view().reading(kept).unwrap();
+    assert_eq!(reading.by.as_deref(), Some("AB"));
+    let state = ReadingState::Voided {
+        reason: "a bubble".to_owned(),
+        by: Some("C2".to_owned()),
+    };
+    assert_eq!(reading.state, state);
+    let mut strange = Reading::new("chamber/7", 64.2, "cc", ReadingSource::Typed);
+    strange.by = Some("A\u{1b}".to_owned());
+    let mut job = job;
+    assert!(job.append(Fact::Final(strange), None).is_err());
+}
+
 #[test]
 fn the_readings_of_version_1_stand_as_they_stood() {
     let job = open(&disks());
@@ -113,7 +144,7 @@ fn the_readings_of_version_1_stand_as_they_stood() {
                 ReadingState::Final => "final".to_owned(),
                 ReadingState::Asked => "asked".to_owned(),
                 ReadingState::Superseded { by } => format!("superseded by {by}"),
-                ReadingState::Voided { reason } => format!("voided: {reason}"),
+                ReadingState::Voided { reason, .. } => format!("voided: {reason}"),
             };
             (
                 reading.id,

@@ -94,10 +94,7 @@ fn an_index_follows_every_fact_and_is_in_step_after_a_restart() {
         ..ReadingQuery::default()
     };
     assert_eq!(lists.search(&query).unwrap()[0].id, ack.seq);
-    let void = Fact::Voided {
-        of: ack.seq,
-        reason: "slip".into(),
-    };
+    let void = Fact::voided(ack.seq, "slip".into());
     let void = job.append(void, None).unwrap();
     lists.changed(job.view(), &void.touched);
     assert_eq!(lists.search(&query).unwrap(), []);

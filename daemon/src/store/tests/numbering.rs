@@ -15,7 +15,7 @@ fn readings_are_numbered_from_1_and_a_revision_keeps_the_number() {
     let revised = keep(&mut job, Fact::Revised(more));
     let second = keep(&mut job, Fact::Final(reading("chamber/2", 64.2)));
     let reason = "slip".to_owned();
-    keep(&mut job, Fact::Voided { of: second, reason });
+    keep(&mut job, Fact::voided(second, reason));
     let rows = vec![reading("chamber/3", 64.3), reading("chamber/4", 64.4)];
     let import = ImportedReadings {
         file: "notebook.csv".into(),

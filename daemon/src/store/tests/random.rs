@@ -94,6 +94,7 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
         Saying::Void(n) => Fact::Voided {
             of: pick(view, n)?,
             reason: "slip".into(),
+            by: None,
         },
         Saying::Move(n, to) => {
             let of = pick(view, n)?;
@@ -103,6 +104,7 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
                 from,
                 to: spot(to),
                 reason: "it was that one".into(),
+                by: None,
             }
         }
         Saying::Cut => cut(&format!("milled {}", view.stages().len())),

@@ -37,10 +37,7 @@ fn those_in_line_are_held_against_each_other_and_shown_once_they_are_written() {
     let store = disks.store();
     let mut job = open_v8(&store);
     let (first, place) = put(&mut job, 0);
-    let void = Fact::Voided {
-        of: first.seq,
-        reason: "a bubble".into(),
-    };
+    let void = Fact::voided(first.seq, "a bubble".into());
     let (_, voided) = job.put_in_line(void.clone(), None).unwrap();
     assert!(matches!(
         job.put_in_line(void, None),

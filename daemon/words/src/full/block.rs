@@ -85,7 +85,7 @@ pub(super) fn measured(rows: &[MeasuredReport]) -> Option<ToldText> {
 }
 
 /// The measurements, spot by spot.
-fn spots(rows: &[&MeasuredReport]) -> ToldTable {
+pub(super) fn spots(rows: &[&MeasuredReport]) -> ToldTable {
     let mut table = ToldTable::new(&["spot", ">mean", "unit", ">readings"]);
     for one in rows {
         table.row(vec![

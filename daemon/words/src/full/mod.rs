@@ -5,6 +5,7 @@ mod block;
 mod budget;
 mod cylinders;
 mod flow;
+mod free;
 mod only;
 mod verdicts;
 
@@ -66,6 +67,7 @@ pub fn sections(report: &Report, only: &[ReportSection]) -> Vec<ToldText> {
     parts.extend(flow::section(&report.flow));
     parts.extend(flow::beside_each_other(&report.flow_by_lift));
     parts.extend(flow::running(&report.running_ports));
+    parts.extend(free::section(&report.free));
     parts.extend(block::measured(&report.measured));
     parts.extend(listed("Signs", "  ", &report.signs));
     parts.extend(listed("Notes", "  ", &report.remarks));

@@ -20,13 +20,15 @@ pub enum ReportSection {
     Bores,
     /// Piston-to-valve clearances.
     Gaps,
+    /// Free spots.
+    Free,
     /// Everything else that was measured.
     Measured,
 }
 
 impl ReportSection {
     /// Every section, with the word by which it is asked for.
-    pub const ALL: [(&str, ReportSection); 8] = [
+    pub const ALL: [(&str, ReportSection); 9] = [
         ("chambers", ReportSection::Chambers),
         ("deck", ReportSection::Deck),
         ("crowns", ReportSection::Crowns),
@@ -34,6 +36,7 @@ impl ReportSection {
         ("flow", ReportSection::Flow),
         ("bores", ReportSection::Bores),
         ("gaps", ReportSection::Gaps),
+        ("free", ReportSection::Free),
         ("measured", ReportSection::Measured),
     ];
 }
@@ -76,6 +79,7 @@ fn section_of(word: &str) -> Option<ReportSection> {
         "flow" => ReportSection::Flow,
         "bore" | "skirt" => ReportSection::Bores,
         "gap" => ReportSection::Gaps,
+        "free" => ReportSection::Free,
         _ => return None,
     })
 }
@@ -102,6 +106,9 @@ pub(super) fn kept(report: &Report, only: &[ReportSection]) -> Report {
     if without(ReportSection::Gaps) {
         kept.valve_gaps.clear();
     }
+    if without(ReportSection::Free) {
+        kept.free.clear();
+    }
     if without(ReportSection::Measured) {
         kept.measured.clear();
     }
@@ -120,6 +127,7 @@ pub fn keep_only(document: &mut Value, only: &[ReportSection]) {
         ),
         (ReportSection::Bores, &["bores"]),
         (ReportSection::Gaps, &["valve_gaps"]),
+        (ReportSection::Free, &["free"]),
         (ReportSection::Measured, &["measured"]),
         (ReportSection::Compression, &["inputs"]),
     ] {

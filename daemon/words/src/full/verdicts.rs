@@ -2,8 +2,9 @@
 
 use benchhand_blueprint as blueprint;
 use blueprint::decide::VerdictAnswer;
-use blueprint::report::ToleranceVerdict;
+use blueprint::report::{ToleranceName, ToleranceVerdict};
 
+use crate::spots;
 use crate::told::ToldText;
 
 /// The verdicts: first what is NOT OK, then what is too close to call. `None` if the engine file
@@ -31,8 +32,15 @@ pub(super) fn section(all: &[ToleranceVerdict]) -> Option<ToldText> {
     Some(told)
 }
 
-/// `chamber spread`, `quench of cylinder 3`.
+/// `chamber spread`, `quench of cylinder 3`, `spring height 3 intake`.
 fn about(one: &ToleranceVerdict) -> String {
+    if let Some(spot) = &one.spot {
+        let said = spots::said(&spot.to_string());
+        return match one.about {
+            ToleranceName::FreeSpread => format!("{said} spread"),
+            _ => said,
+        };
+    }
     let about = one.about.name().replace('_', " ");
     match one.cylinder {
         Some(cylinder) => format!("{about} of cylinder {cylinder}"),
@@ -43,7 +51,6 @@ fn about(one: &ToleranceVerdict) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use blueprint::report::ToleranceName;
 
     fn judged(
         about: ToleranceName,
@@ -54,6 +61,7 @@ mod tests {
         ToleranceVerdict {
             about,
             cylinder,
+            spot: None,
             answer,
             text: "in words".into(),
             not_repeated: false,

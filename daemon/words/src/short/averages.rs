@@ -77,8 +77,8 @@ impl Row<'_> {
         let verdict = verdicts.find(|one| one.about == self.tolerance && one.cylinder.is_none());
         let aimed = self.tolerance == ToleranceName::CompressionSpread;
         Some(AverageRow {
-            name: self.name,
-            family: self.family,
+            name: self.name.to_owned(),
+            family: self.family.to_owned(),
             unit: unit(mean.unit.symbol()),
             mean: both(mean),
             over: self.over(report),

@@ -5,9 +5,10 @@ use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 use super::averages::word;
 use super::cylinders::middle_chamber;
 use super::document::CheckRow;
+use super::free;
 use crate::digits::rounded;
 use crate::rows::numbers;
-use crate::spots;
+use crate::spots::{self, capital};
 
 /// Kinds of findings that are told one by one, the gravest first.
 const TOLD: [FindingKind; 8] = [
@@ -33,6 +34,7 @@ pub(super) fn items(report: &Report) -> Vec<CheckRow> {
     for (about, begins) in SINGLE {
         items.extend(single(report, about, begins).map(unmarked));
     }
+    items.extend(free::judged(report));
     for (kind, word) in [
         (FindingKind::Missing, "Not measured"),
         (FindingKind::Unrepeated, "Measured once only"),
@@ -113,14 +115,6 @@ pub(super) fn off_middle(report: &Report, finding: &Finding) -> Option<String> {
     ))
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
-    }
-}
-
 /// What the limits of a single cylinder are about, and how a sentence on them begins.
 const SINGLE: [(ToleranceName, &str); 4] = [
     (ToleranceName::Chamber, "Each chamber against its limits"),
@@ -156,11 +150,11 @@ fn single(report: &Report, about: ToleranceName, begins: &str) -> Option<String>
 
 /// All spots of one kind of finding in a sentence, part by part.
 fn gathered(report: &Report, kind: FindingKind, what: &str) -> Option<String> {
-    let mut parts: Vec<(&str, Vec<u32>)> = Vec::new();
+    let mut parts: Vec<(String, Vec<u32>)> = Vec::new();
     for finding in report.findings_of(kind) {
         // A finding may name several spots.
         for spot in finding.spot.split(", ") {
-            let part = spots::part(spot);
+            let part = spots::told_together(spot);
             let cylinder = spots::cylinder(spot);
             match parts.iter_mut().find(|(known, _)| *known == part) {
                 Some((_, cylinders)) => cylinders.extend(cylinder),

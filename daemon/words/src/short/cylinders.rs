@@ -194,17 +194,20 @@ fn marks(report: &Report, cylinder: u32) -> Vec<String> {
     let mut parts: Vec<String> = Vec::new();
     for finding in report.findings.iter().filter(|one| doubted(one.kind)) {
         let part = spots::one(spots::part(&finding.spot));
-        if spots::cylinder(&finding.spot) == Some(cylinder) && !parts.iter().any(|p| p == part) {
-            parts.push(part.to_owned());
+        if spots::cylinder(&finding.spot) == Some(cylinder) && !parts.contains(&part) {
+            parts.push(part);
         }
     }
     let outside = report.verdicts.iter();
     let outside = outside
         .filter(|one| one.cylinder == Some(cylinder) && one.answer == VerdictAnswer::Outside)
-        .map(|one| one.about.name());
+        .map(|one| match &one.spot {
+            Some(free) => spots::one(spots::part(&free.to_string())),
+            None => one.about.name().to_owned(),
+        });
     for about in outside {
-        if !parts.iter().any(|known| known == about) {
-            parts.push(about.to_owned());
+        if !parts.contains(&about) {
+            parts.push(about);
         }
     }
     parts

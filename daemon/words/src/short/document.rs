@@ -31,9 +31,10 @@ pub struct ShortReport {
 #[derive(Debug, Clone, PartialEq)]
 pub struct AverageRow {
     /// What of.
-    pub name: &'static str,
-    /// The family of the spots that it rests on; empty where it rests on several.
-    pub family: &'static str,
+    pub name: String,
+    /// The family of the spots that it rests on, of a free spot with its name; empty where it rests
+    /// on several.
+    pub family: String,
     /// The unit; a ratio is told `:1`.
     pub unit: String,
     /// The average with its ±.
@@ -82,7 +83,7 @@ pub enum DoneAt {
     /// `None`).
     Route {
         /// The route's name.
-        route: &'static str,
+        route: String,
         /// The cylinders.
         cylinders: Vec<u32>,
         /// How often each spot is measured.

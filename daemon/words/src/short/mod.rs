@@ -9,6 +9,7 @@ mod check;
 mod cylinders;
 mod document;
 mod flow;
+mod free;
 mod metal;
 mod next;
 mod text;
@@ -44,7 +45,10 @@ impl ShortReport {
         Self {
             title: title(report, job, kept),
             measured: measured(report),
-            averages: averages::rows(report),
+            averages: averages::rows(report)
+                .into_iter()
+                .chain(free::averages(report))
+                .collect(),
             next: next::steps(report, job),
             cylinders: cylinders::rows(report),
             flow: flow::rows(report),

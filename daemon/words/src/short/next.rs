@@ -7,7 +7,7 @@ use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
 
 use super::document::{DoneAt, NextStep};
-use super::{check, metal};
+use super::{check, free, metal};
 use crate::digits::rounded;
 use crate::rows::numbers;
 use crate::spots;
@@ -53,12 +53,29 @@ fn step(what: impl Into<String>, place: Option<DoneAt>) -> NextStep {
     }
 }
 
+/// The parts that a route measures, with its name: a free spot's route has the spot's own.
+fn routes(report: &Report) -> Vec<(String, String)> {
+    let shipped = ROUTES.iter().map(|(part, route)| (*part, *route));
+    let free = report
+        .free
+        .iter()
+        .map(|one| (one.name.as_str(), one.name.as_str()));
+    let all = shipped.chain(free);
+    all.map(|(part, route)| (part.to_owned(), route.to_owned()))
+        .collect()
+}
+
+/// The route that measures a part.
+fn route_of(report: &Report, part: &str) -> Option<String> {
+    let mut all = routes(report).into_iter();
+    all.find(|(known, _)| known == part).map(|(_, route)| route)
+}
+
 /// Where a spot is measured again: on its route, at its cylinder alone, or typed among its readings.
-fn again(spot: &str) -> Option<DoneAt> {
-    let part = spots::part(spot);
-    let route = ROUTES.iter().find(|(known, _)| *known == part);
+fn again(report: &Report, spot: &str) -> Option<DoneAt> {
+    let route = route_of(report, spots::part(spot));
     Some(match (route, spots::cylinder(spot)) {
-        (Some((_, route)), Some(cylinder)) => DoneAt::Route {
+        (Some(route), Some(cylinder)) => DoneAt::Route {
             route,
             cylinders: vec![cylinder],
             rounds: None,
@@ -160,7 +177,7 @@ fn in_doubt(report: &Report, job: &str) -> Option<NextStep> {
         more: format!("They are in doubt: {}. {CUT_NOTHING}", found.text),
         ..step(
             what,
-            again(&found.spot).map(|place| all_of(place, &cylinders)),
+            again(report, &found.spot).map(|place| all_of(place, &cylinders)),
         )
     })
 }
@@ -194,19 +211,32 @@ fn missing(report: &Report, job: &str) -> Option<NextStep> {
         same.filter_map(|spot| spots::cylinder(spot)).collect()
     };
     // A route that was begun is finished first.
-    let begun = ROUTES.iter().map(|(part, _)| *part).find(|part| {
-        let left = of(part).len();
-        left > 0 && left < report.cylinders.len()
-    });
+    let all_parts = routes(report);
+    let begun = all_parts
+        .iter()
+        .map(|(part, _)| part.as_str())
+        .find(|part| {
+            let left = of(part).len();
+            let mut free = report
+                .free
+                .iter()
+                .filter(|one| one.name.as_str() == *part)
+                .peekable();
+            left > 0
+                && match free.peek() {
+                    Some(_) => free.any(|one| !one.measured.is_empty()),
+                    None => left < report.cylinders.len(),
+                }
+        });
     let part = begun.unwrap_or(part);
-    let route = ROUTES.iter().find(|(known, _)| *known == part);
-    let command = match (route, job) {
-        (Some((_, route)), job) if !job.is_empty() => format!("benchhand measure {job} {route}"),
+    let route = route_of(report, part);
+    let command = match (&route, job) {
+        (Some(route), job) if !job.is_empty() => format!("benchhand measure {job} {route}"),
         _ => String::new(),
     };
     let all = of(part);
     let place = match route {
-        Some((_, route)) => DoneAt::Route {
+        Some(route) => DoneAt::Route {
             route,
             // All of them, where none was measured.
             cylinders: match all.len() < report.cylinders.len() {
@@ -233,7 +263,7 @@ fn disagrees(report: &Report) -> Option<NextStep> {
         more: CUT_NOTHING.to_owned(),
         ..step(
             format!("Measure {spot} again: its readings disagree"),
-            again(&found.spot),
+            again(report, &found.spot),
         )
     })
 }
@@ -252,7 +282,10 @@ fn out_of_line(report: &Report) -> Option<NextStep> {
     let why = why.unwrap_or("it is out of line with the others".to_owned());
     Some(NextStep {
         more: CUT_NOTHING.to_owned(),
-        ..step(format!("Measure {spot} again: {why}"), again(&found.spot))
+        ..step(
+            format!("Measure {spot} again: {why}"),
+            again(report, &found.spot),
+        )
     })
 }
 
@@ -270,16 +303,18 @@ fn too_close(report: &Report) -> Option<NextStep> {
         spots::said(best),
         found.about.name().replace('_', " ")
     );
-    Some(step(what, again(best)))
+    Some(step(what, again(report, best)))
 }
 
 fn unrepeated(report: &Report, job: &str) -> Option<NextStep> {
     let once = report.findings_of(FindingKind::Unrepeated);
     let once: Vec<&str> = once.flat_map(|one| one.spot.split(", ")).collect();
     // Domes and dishes are often told by their maker: nobody is sent to pour them twice.
-    let mut routes = ROUTES.iter().filter(|(part, _)| *part != "crown");
+    let mut routes = routes(report)
+        .into_iter()
+        .filter(|(part, _)| part != "crown");
     let (part, route) =
-        routes.find(|(part, _)| once.iter().any(|spot| spots::part(spot) == *part))?;
+        routes.find(|(part, _)| once.iter().any(|spot| spots::part(spot) == part))?;
     let command = match job {
         "" => String::new(),
         job => format!("benchhand measure {job} {route} --rounds 2"),
@@ -291,7 +326,7 @@ fn unrepeated(report: &Report, job: &str) -> Option<NextStep> {
     };
     let what = format!(
         "Measure the {} a second time, set up anew",
-        spots::several(part)
+        spots::several(&part)
     );
     Some(NextStep {
         command,
@@ -305,9 +340,16 @@ fn outside(report: &Report) -> Option<NextStep> {
     let mended = |one: &ToleranceVerdict| cut && one.about == ToleranceName::ChamberSpread;
     let mut all = report.verdicts.iter();
     let found = all.find(|one| one.answer == VerdictAnswer::Outside && !mended(one))?;
-    let about = found.about.name().replace('_', " ");
+    // Of a free spot the cylinder is left to what follows.
+    let about = match &found.spot {
+        Some(spot) => free::about(spot, found.about),
+        None => found.about.name().replace('_', " "),
+    };
+    let of = |one: &ToleranceVerdict| one.spot.as_ref().map(|spot| free::about(spot, one.about));
     let alike = report.verdicts.iter();
-    let alike = alike.filter(|one| one.about == found.about && one.answer == found.answer);
+    let alike = alike.filter(|one| {
+        one.about == found.about && of(one) == of(found) && one.answer == found.answer
+    });
     let cylinders: Vec<u32> = alike.filter_map(|one| one.cylinder).collect();
     let at = match (cylinders.len(), &cylinders[..]) {
         (0, _) => String::new(),

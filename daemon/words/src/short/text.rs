@@ -57,7 +57,7 @@ impl ShortReport {
         let mut table = vec![row(["", "", "average", "spread", "allowed", ""])];
         for one in &self.averages {
             let judged = one.judged.map_or("", |judged| judged.words);
-            let cells = [one.name, &one.unit, &one.mean, &one.spread];
+            let cells = [&one.name, &one.unit, &one.mean, &one.spread];
             let [name, unit, mean, spread] = cells;
             table.push(row([name, unit, mean, spread, &one.allowed, judged]));
             if !one.over.is_empty() {
