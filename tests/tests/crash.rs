@@ -21,7 +21,7 @@ use rand_chacha::ChaCha8Rng;
 use serde_json::{Value, json};
 
 const SEED: u64 = 20260302;
-const KILLS: usize = 50;
+const KILLS: usize = 100;
 
 /// A reading that was sent.
 #[derive(Debug, Clone, PartialEq)]

@@ -87,12 +87,16 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         copy_of: original,
     } = answer;
     let mut text = format!(
-        "Job {}: {}\nopened {}, last kept {}, {} that count\n{}\n",
+        "Job {}: {}\nopened {}, last kept {}, {}\n{}\n",
         summary.name,
         summary.engine,
         moment(&summary.opened),
         moment(&summary.changed),
-        count(summary.readings, "reading", "readings"),
+        count(
+            summary.readings,
+            "reading that counts",
+            "readings that count"
+        ),
         summary.folder
     );
     if let Some(original) = original {
@@ -329,7 +333,7 @@ mod tests {
             "customer Invented & Sons",
             "head on bank left L-12",
             "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber)",
-            "28.020 ± 0.050 inH2O",
+            "28.020 ± 0.098 inH2O",
             "metering 5.50 inH2O",
             "voided",
             "fan was on",

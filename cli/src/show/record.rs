@@ -74,11 +74,15 @@ pub(crate) fn packed(job: &str, out: &str, answer: &JobPacked) -> String {
 pub(crate) fn unpacked(answer: &JobUnpacked) -> String {
     let summary = &answer.summary;
     let mut text = format!(
-        "Job {} is here: {}, stage \"{}\", {} that count. Its record is whole.\nIt is kept in {}",
+        "Job {} is here: {}, stage \"{}\", {}. Its record is whole.\nIt is kept in {}",
         summary.name,
         summary.engine,
         summary.stage,
-        count(summary.readings, "reading", "readings"),
+        count(
+            summary.readings,
+            "reading that counts",
+            "readings that count"
+        ),
         summary.folder
     );
     if let Some(of) = &answer.copy_of {
