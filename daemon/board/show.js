@@ -286,7 +286,7 @@ function odd() {
       const sort = called(f.spot.replace(/^free\//, '').split('/')[0]);
       sorts.set(sort, (sorts.get(sort) ?? 0) + 1);
     }
-    const named = [...sorts].map(([sort, count]) => `${sort} ${count}×`);
+    const named = [...sorts].map(([sort, count]) => `${count} × ${sort}`);
     if (named.length > 0) rows.push(element('li', `${words}: ${named.join(', ')}`, 'faint'));
   }
   $('odd').replaceChildren(...rows);

@@ -1,5 +1,5 @@
-//! Which way a dial's number runs: seen by a movement, kept until something else is stated, and
-//! doubted where the plunger hangs on the wrong side of its zero.
+//! Which way a dial's number runs, seen by a movement, kept until something else is stated, and
+//! doubted where the plunger hangs on the wrong side of its zero; and what is no lift of a bridge.
 
 #![cfg(unix)]
 
@@ -155,4 +155,35 @@ fn a_deck_by_a_dial_that_runs_the_other_way_is_asked_about_and_not_kept() {
     let text = asked["progress"]["asked"]["text"].as_str().expect("words");
     assert!(text.contains("further in than on its zero face"), "{text}");
     assert_eq!(bench.shop.values_at("deck/1/thrust"), [0.0; 0]);
+}
+
+#[test]
+fn a_push_at_the_piston_is_not_the_next_side() {
+    let mut bench = DialShop::new();
+    bench.goes_to(3.0);
+    bench
+        .daemon
+        .program
+        .json(&["gauge", "zero", "dial", "--job", "v8"]);
+    bench.goes_to(0.0);
+    let hangs = ["gauge", "zero", "dial", "--job", "v8", "--hanging"];
+    bench.daemon.program.run(&hangs).good();
+    let sides = ["measure", "v8", "deck-sides", "--cylinders", "1", "--json"];
+    let mut route = bench.shop.program.start(&sides);
+    route.wait("the route runs", |event| {
+        event["progress"]["running"] == true
+    });
+    bench.goes_to(2.8);
+    // The piston is pushed over, and a hand leans on the bridge.
+    bench.goes_to(2.78);
+    bench.goes_to(2.86);
+    let near = |values: Vec<f64>, wanted: f64| {
+        assert_eq!(values.len(), 1, "{values:?}");
+        assert!((values[0] - wanted).abs() < 0.003, "{values:?}");
+    };
+    near(bench.shop.values_at("deck/1/thrust"), 0.2);
+    assert_eq!(bench.shop.values_at("deck/1/antithrust"), [0.0; 0]);
+    bench.goes_to(0.0);
+    bench.goes_to(2.7);
+    near(bench.shop.values_at("deck/1/antithrust"), 0.3);
 }

@@ -74,7 +74,7 @@ fn of_workbook(context: &mut Context, args: WorkbookArgs) -> Result<Exit, Failur
     };
     context.answer(&told, |told| {
         format!(
-            "{}: {} as of {}, {} readings. Change a shaded cell of Compression and the ratio follows.\n",
+            "{}: {} at stage \"{}\", {} readings. Change a shaded cell of Compression and the ratio follows.\n",
             told.out, args.job, told.stage, told.readings
         )
     })?;

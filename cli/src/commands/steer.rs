@@ -200,14 +200,19 @@ fn by_eye(text: &str) -> Control {
     Control::Type(Typed { sure, ..typed })
 }
 
-/// The pairs of levels in `2 to 66.2, 0 to 14`. Empty for a plain value.
+/// The pairs of levels in `2 to 66.2, 0 to 14`. Empty for a plain value, and where anything between
+/// two commas is no pair: in `0 to 43,90` the comma is a decimal one, and half of the level would be
+/// dropped. Such a text is refused as a value.
 fn levels(text: &str) -> Vec<Levels> {
-    let pairs = text.split(',').filter_map(|pair| pair.split_once(" to "));
-    let levels = pairs.map(|(from, to)| Levels {
-        from: from.trim().to_owned(),
-        to: to.trim().to_owned(),
+    let pairs = text.split(',').map(|pair| pair.split_once(" to "));
+    let levels = pairs.map(|pair| {
+        let (from, to) = pair?;
+        Some(Levels {
+            from: from.trim().to_owned(),
+            to: to.trim().to_owned(),
+        })
     });
-    levels.collect()
+    levels.collect::<Option<_>>().unwrap_or_default()
 }
 
 /// The words of [`typed`], for a person whose line had no meaning.
@@ -216,6 +221,15 @@ pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, conti
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_decimal_comma_in_a_level_cuts_nothing_off() {
+        for text in ["0 to 43,90", "0,5 to 44,2", "0,00 to 44,2", "0 to 40, 4"] {
+            assert_eq!(levels(text), [], "{text}");
+            assert_eq!(typed(text), Some(Control::Type(Typed::value(text))));
+        }
+        assert_eq!(levels("2 to 66.2, 0 to 14").len(), 2);
+    }
 
     #[test]
     fn a_typed_line_is_a_control_or_a_value() {

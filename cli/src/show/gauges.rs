@@ -85,7 +85,10 @@ pub(crate) fn one(answer: &GaugeAnswer) -> String {
             setup.profile,
             place(setup)
         ),
-        format!("sense {:+}, line {link}", setup.sense),
+        match kind.as_str() {
+            "length" => format!("sense {:+}, line {link}", setup.sense),
+            _ => format!("line {link}"),
+        },
     ];
     let known = |name: &str, value: &Option<String>| match value {
         Some(value) => format!("{name} {value}"),

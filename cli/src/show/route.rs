@@ -18,7 +18,7 @@ pub(crate) fn standing(progress: &RouteProgress) -> String {
 
 /// The stops, one on each line, with their readings.
 pub(crate) fn whole(progress: &RouteProgress) -> String {
-    let mut table = Table::new(&["", "stop", ">round", "state", ">reading", ">id", "gauge"]);
+    let mut table = Table::new(&["", "stop", ">round", "state", ">reading", "gauge"]);
     for (at, stop) in progress.stops.iter().enumerate() {
         let here = if progress.at == Some(at) { ">" } else { "" };
         table.row(vec![
@@ -27,7 +27,6 @@ pub(crate) fn whole(progress: &RouteProgress) -> String {
             stop.round.to_string(),
             stop_state(stop.state).to_owned(),
             stop.shown.clone(),
-            stop.reading.map(|id| id.to_string()).unwrap_or_default(),
             stop.gauge.clone(),
         ]);
     }

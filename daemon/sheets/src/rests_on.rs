@@ -76,13 +76,14 @@ pub(crate) fn inputs(facts: &SheetFacts<'_>) -> Vec<(&'static str, String)> {
         .collect()
 }
 
-/// A source of error as a builder says it: `chamber/1 3 repeatability` is `chamber 1 (reading 3)
+/// A source of error as a builder says it: `chamber/1 3 repeatability` is `chamber 1 (entry 3)
 /// repeatability`.
 fn source(name: &str) -> String {
     let said = |word: &str| match word {
         "crevice" => "volume above the top ring".to_owned(),
         spot if spot.contains('/') => spot_said(spot),
-        number if number.parse::<u64>().is_ok() => format!("(reading {number})"),
+        // Not the number for people: a reading and a zeroing are both entries of the record.
+        entry if entry.parse::<u64>().is_ok() => format!("(entry {entry})"),
         other => other.to_owned(),
     };
     name.split(' ').map(said).collect::<Vec<_>>().join(" ")

@@ -81,6 +81,8 @@ pub struct SettleSettings {
     pub depart_counts: f64,
     /// … and at least this many σ̂ …
     pub depart_sigmas: f64,
+    /// … and at least this far, mm (of a length) …
+    pub depart_mm: f64,
     /// … for at least this long, s. 0.7: a knock on the bench dies within half a second.
     pub depart_s: f64,
     /// A gauge that is back at the same value sooner than this was knocked, not set down anew, s.
@@ -116,6 +118,7 @@ impl Default for SettleSettings {
             off_sigmas: 1.33,
             depart_counts: 2.5,
             depart_sigmas: 5.0,
+            depart_mm: 0.0,
             depart_s: 0.7,
             knock_s: 2.0,
             hanging: None,

@@ -70,9 +70,12 @@ fn takes_readings(engine: &Engine, view: &JobView) -> Result<(), Refusal> {
             continue;
         };
         engine.admit(&spot).map_err(|error| {
-            Refusal::new(Reason::Conflict, format!("reading {}: {error}", reading.id))
-                .expected("an engine that every reading of the job belongs to")
-                .todo("void or move that reading first; the engine file is as it was")
+            Refusal::new(
+                Reason::Conflict,
+                format!("reading {}: {error}", reading.number),
+            )
+            .expected("an engine that every reading of the job belongs to")
+            .todo("void or move that reading first; the engine file is as it was")
         })?;
     }
     Ok(())

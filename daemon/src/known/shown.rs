@@ -75,7 +75,7 @@ fn note_of(kept: &KeptReading) -> String {
         notes.push(format!("voided{}: {reason}", said_by(by.as_deref())));
     }
     if let ReadingState::Superseded { by } = kept.state {
-        notes.push(format!("replaced by {by}"));
+        notes.push(format!("replaced by entry {by}"));
     }
     notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));
     notes.join("; ")

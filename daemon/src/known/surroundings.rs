@@ -60,7 +60,8 @@ pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingCondit
         // The hole in the plate stays as it was measured.
         fill_hole: view
             .condition_of(FILL_HOLE, kept.id)
-            .and_then(|one| said(one, QuantityKind::Volume)),
+            .and_then(|one| said(one, QuantityKind::Volume))
+            .map(exact_at_nothing),
         asked: kept.source == ReadingSource::Captured,
         // A notebook gives a job what it gives by itself; the finding asks about its chambers.
         set_up_asked: is_chamber(kept) && kept.source != ReadingSource::Imported,
@@ -121,6 +122,12 @@ fn said(one: &Stamped<StatedCondition>, kind: QuantityKind) -> Option<ConditionV
         u: what.u.map(|u| unit.difference_to_base(u)),
         step: None,
     })
+}
+
+/// Who stops at the lower edge of the hole has nothing in it: that 0 is chosen, not read off.
+fn exact_at_nothing(stated: ConditionValue) -> ConditionValue {
+    let u = stated.u.or((stated.value == 0.0).then_some(0.0));
+    ConditionValue { u, ..stated }
 }
 
 fn word(what: &StatedCondition) -> Option<String> {

@@ -6,6 +6,7 @@ use benchhand_drivers::Unit;
 
 use super::super::CaptureNote;
 use super::super::frozen::repeats;
+use super::super::settings::per_base;
 use super::super::still::seconds;
 use super::Settle;
 
@@ -32,8 +33,9 @@ impl Settle {
             return;
         }
         let q = self.intake.resolution();
-        let far =
-            (self.settings.depart_counts * q).max(self.settings.depart_sigmas * self.sigma.at(q));
+        let far = (self.settings.depart_counts * q)
+            .max(self.settings.depart_sigmas * self.sigma.at(q))
+            .max(self.settings.depart_mm * self.intake.unit().map_or(0.0, per_base));
         if (last.v - rested).abs() <= far {
             self.away = None;
             if self.still {
