@@ -16,6 +16,7 @@ mod find;
 mod flow_bench;
 mod gauges;
 mod history;
+mod importing;
 mod jobs;
 mod machine;
 mod questions;

@@ -241,3 +241,19 @@ fn bytes_that_are_damaged_inside_a_sound_stream_give_troubles_never_values() {
         ran.err
     );
 }
+
+#[test]
+fn the_same_file_twice_is_no_second_round() {
+    let shop = Shop::with_job();
+    let csv = |second: &str| format!("spot,value,unit\nchamber/1,64.2,cc\nchamber/2,{second},cc\n");
+    let file = shop.file("notebook.csv", &csv("64.1"));
+    let import = ["import", "v8", &file];
+    shop.program.json(&import);
+    let words = ["all 2 rows were imported before", "--sure"];
+    refused(&shop, &import, CLASHES, &words);
+    // A round that came out alike at one chamber is a round.
+    let next = shop.file("round-2.csv", &csv("64.2"));
+    shop.program.json(&["import", "v8", &next]);
+    shop.program.json(&["import", "v8", &file, "--sure"]);
+    assert_eq!(shop.values_at("chamber/1"), [64.2; 3]);
+}

@@ -138,7 +138,7 @@ impl Answers<CheckGauge> for Desk {
             correction: None,
             against: ask.master.unwrap_or_else(|| "its own zero".to_owned()),
             scale: None,
-            allow: None,
+            allow: Some(allow),
             points: Vec::new(),
         });
         let ack = self.keeper.append(&ask.job, fact, key)?;

@@ -1,0 +1,169 @@
+//! Readings from a file: all of them are kept, or none.
+
+use benchhand_blueprint::readings::from_csv;
+use benchhand_blueprint::{Engine, Quantity, Spot};
+use benchhand_wire::{ImportReadings, Imported, Reason, Refusal};
+
+use super::{Answers, Desk};
+use crate::known::expectation::{self, ExpectedAt};
+use crate::known::giving_up;
+use crate::known::initials::initials;
+use crate::known::inputs;
+use crate::known::quantities::bad;
+use crate::known::refusals::of_csv;
+use crate::known::typed;
+use crate::store::fact::{ASKED, Fact, ImportedReadings, Reading, ReadingSource, content_hash};
+use crate::store::fold::Stamp;
+use crate::store::view::JobView;
+
+impl Answers<ImportReadings> for Desk {
+    fn answer(&self, ask: ImportReadings, key: Option<&str>) -> Result<Imported, Refusal> {
+        let by = initials(ask.by)?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let engine = inputs::engine(&view)?;
+        let read = from_csv(&ask.csv, &engine).map_err(|e| of_csv(&e, &ask.file))?;
+        let header = ask
+            .csv
+            .lines()
+            .find(|line| !line.starts_with('#'))
+            .unwrap_or_default();
+        let stages_named = header
+            .split(',')
+            .any(|name| name.trim().eq_ignore_ascii_case("stage"));
+        let mut rows: Vec<Reading> = read
+            .iter()
+            .filter_map(|reading| inputs::imported(reading, stages_named))
+            .collect();
+        rows.iter_mut().for_each(|row| row.by.clone_from(&by));
+        if rows.len() < read.len() {
+            return Err(bad("a flow reading has no test pressure; nothing was kept"));
+        }
+        let before = self
+            .keeper
+            .with_job(&ask.job, |job| Ok(key.and_then(|key| job.kept_under(key))))?;
+        match before {
+            // A repeated request must give the same fact as before.
+            Some(first) => {
+                for (id, row) in (first..).zip(&mut rows) {
+                    let asked = view.reading(id).and_then(|kept| kept.labels.get(ASKED));
+                    let asked = asked.map(|asked| (ASKED.to_owned(), asked.clone()));
+                    row.labels.extend(asked);
+                }
+            }
+            None => {
+                if !ask.sure {
+                    were_imported(&view, &rows)?;
+                }
+                ask_about_rows(&engine, view.clone(), &mut rows, ask.sure)?;
+            }
+        }
+        let hash = content_hash(ask.csv.as_bytes());
+        let readings = rows.len();
+        let import = ImportedReadings {
+            file: ask.file,
+            hash,
+            rows,
+        };
+        let gauges = import.rows.iter().filter_map(|row| row.gauge.as_deref());
+        let ack =
+            self.keep_with_gauges(&ask.job, gauges, key, |_| Ok(Fact::Import(import.clone())))?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        for id in ack.touched {
+            self.announce_reading(&ask.job, &view, id);
+        }
+        Ok(Imported {
+            id: ack.seq,
+            readings,
+        })
+    }
+}
+
+/// Refuses rows that were all imported before: a second import of one notebook is no second round.
+///
+/// # Errors
+/// [`Reason::Conflict`] where each row is there already, imported at the same spot and stage.
+fn were_imported(view: &JobView, rows: &[Reading]) -> Result<(), Refusal> {
+    let is_there = |row: &Reading| {
+        let stage = row.stage.as_deref().unwrap_or_else(|| view.stage());
+        view.newest_at(stage, &row.spot).any(|kept| {
+            kept.source == ReadingSource::Imported
+                && kept.value == row.value
+                && kept.unit == row.unit
+                && row.round.is_none_or(|round| kept.round == Some(round))
+        })
+    };
+    if rows.is_empty() || !rows.iter().all(is_there) {
+        return Ok(());
+    }
+    let found = format!("all {} rows were imported before", rows.len());
+    Err(Refusal::new(Reason::Conflict, found).todo(
+        "nothing was kept; if these are repeats that came out alike, import them once more with --sure",
+    ))
+}
+
+/// How many doubtful rows are named.
+const NAMED: usize = 20;
+
+/// Compares each row with what the job and the rows before it lead to expect. Rows that a person is
+/// sure of carry the question that was not asked.
+///
+/// # Errors
+/// [`Reason::Conflict`] with the rows that lie far off.
+fn ask_about_rows(
+    engine: &Engine,
+    mut view: JobView,
+    rows: &mut [Reading],
+    sure: bool,
+) -> Result<(), Refusal> {
+    let mut doubts = Vec::new();
+    for (index, row) in rows.iter_mut().enumerate() {
+        giving_up::check()?;
+        let (Ok(spot), Ok(unit)) = (row.spot.parse::<Spot>(), row.unit.parse()) else {
+            continue;
+        };
+        let value = Quantity {
+            value: row.value,
+            unit,
+        };
+        let stage = row.stage.clone().unwrap_or_else(|| view.stage().to_owned());
+        let at = ExpectedAt {
+            stage: &stage,
+            spot: &spot,
+            round: row
+                .round
+                .unwrap_or_else(|| inputs::next_round(&view, &spot)),
+            kind: unit.kind(),
+        };
+        // A reading that is certainly wrong is refused by a later check; here it is only named.
+        let doubt = match typed::ask_about(engine, &view, at, value, true)? {
+            None => expectation::row_doubt(engine, &view, (&spot, at.round), row),
+            found => found,
+        };
+        if let Some(doubt) = doubt {
+            row.labels.insert(ASKED.to_owned(), doubt.clone());
+            doubts.push(format!("row {}: {doubt}", index + 1));
+        }
+        let seq = view.head().map_or(0, |head| head.seq) + 1;
+        let stamp = Stamp {
+            seq,
+            at: jiff::Timestamp::UNIX_EPOCH,
+            hash: String::new(),
+        };
+        // What does not fit is refused with its reason when all rows are kept.
+        let _ = view.apply(stamp, Fact::Final(row.clone()));
+    }
+    if doubts.is_empty() || sure {
+        return Ok(());
+    }
+    let more = doubts.len().saturating_sub(NAMED);
+    doubts.truncate(NAMED);
+    let more = if more > 0 {
+        format!("; and {more} more")
+    } else {
+        String::new()
+    };
+    Err(
+        Refusal::new(Reason::Conflict, format!("{}{more}", doubts.join("; ")))
+            .todo("look again; if they are right, import once more with --sure. Nothing was kept"),
+    )
+}
