@@ -114,6 +114,11 @@ impl Scene {
         ] {
             std::fs::copy(root.join(from), scene.bench().join(to)).expect(from);
         }
+        // The same rows once more would be refused: they are no second round.
+        let readings = std::fs::read_to_string(scene.bench().join("readings.csv")).expect("text");
+        let before = readings.replacen("chamber/1,64.0,", "chamber/1,64.05,", 1);
+        assert_ne!(before, readings);
+        std::fs::write(scene.bench().join("before.csv"), before).expect("written");
         let water = "master,shown\n24.94 g,25.0 cc\n49.87 g,50.0 cc\n74.80 g,75.0 cc\n";
         std::fs::write(scene.bench().join("water.csv"), water).expect("written");
         for line in [
@@ -126,7 +131,7 @@ impl Scene {
             "job new number-9 engine.toml",
             "import number-9 readings.csv",
             "job new number-12 engine.toml",
-            "import number-12 readings.csv",
+            "import number-12 before.csv",
             "sheet build number-12 --out sent.html",
         ] {
             scene.good(&format!("benchhand {line}"));
