@@ -34,6 +34,24 @@ export async function playScenes(bench, page, take) {
   await take('report');
 }
 
+/** How long a route that has just begun may show READY before the burette was seen to rest, in ms. */
+const SETTLES = 4000;
+
+/** Waits until the board has shown READY without a break for so long that the rest before the pour is
+ * known: a hand waits as well. */
+async function staysReady(page) {
+  let since;
+  await until(
+    async () => {
+      const ready = (await page.locator('#state').innerText()).includes('READY');
+      since = ready ? (since ?? Date.now()) : undefined;
+      return ready && Date.now() - since > SETTLES;
+    },
+    'READY without a break',
+    60000,
+  );
+}
+
 /** A burette was plugged in and is listened to. */
 async function isFound(bench, page, at) {
   const device = await bench.plugDevice('unknown', 'cc', 2, 3);
@@ -57,7 +75,7 @@ async function pours(bench, page, at) {
   await page.locator('#link[data-state=live]').waitFor();
   await startRoute(page, 'chambers');
   await sees(page, '#stop', 'chamber 4');
-  await sees(page, '#state', 'READY');
+  await staysReady(page);
   bench.gauge('ramp burette 64.1 20');
   await until(async () => Number(await page.locator('#digits').innerText()) > 50, 'the pour to be far along', 60000);
 }
@@ -66,7 +84,7 @@ async function pours(bench, page, at) {
 async function isAsked(bench, page) {
   await sees(page, '#got-digits', /^64\.\d+$/, 60000);
   bench.gauge('ramp burette 0 4');
-  await sees(page, '#state', 'READY', 60000);
+  await staysReady(page);
   bench.gauge('ramp burette 81.3 14');
   await page.locator('#answers [data-do=keep]:enabled').waitFor({ timeout: 90000 });
 }
