@@ -77,7 +77,7 @@ fn a_route_is_followed_to_its_end_and_nothing_is_missed_over_a_lost_connection()
         contains("! no open flame")
             .and(contains("now chamber/2 (round 1): fill the chamber"))
             .and(contains(
-                "final      chamber/1  64.210 ± 0.098 cc  (reading 48, burette)",
+                "final      chamber/1  64.21 ± 0.10 cc  (reading 48, burette)",
             ))
             .and(contains("final      chamber/2"))
             .and(contains("2 of 2 stops taken, done"))

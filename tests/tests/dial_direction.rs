@@ -54,6 +54,23 @@ impl DialShop {
         self.stands = to;
     }
 
+    /// The dial is set on its zero face, which it shows as this, and zeroed there.
+    fn is_zeroed_at(&mut self, face: f64) {
+        self.goes_to(face);
+        let zero = ["gauge", "zero", "dial", "--job", "v8"];
+        self.daemon.program.json(&zero);
+    }
+
+    /// Begins the route at the thrust sides of the first piston.
+    fn measures_sides(&self) -> RunningProgram {
+        let sides = ["measure", "v8", "deck-sides", "--cylinders", "1", "--json"];
+        let mut route = self.shop.program.start(&sides);
+        route.wait("the route runs", |event| {
+            event["progress"]["running"] == true
+        });
+        route
+    }
+
     fn sense(&self) -> Value {
         let list = self.daemon.program.json(&["gauge", "list"]);
         list["gauges"][0]["setup"]["sense"].clone()
@@ -114,11 +131,7 @@ fn a_plunger_that_is_pushed_in_tells_which_way_the_number_runs() {
 #[test]
 fn a_hanging_value_on_the_wrong_side_of_the_zero_is_refused() {
     let mut bench = DialShop::new();
-    bench.goes_to(-3.0);
-    bench
-        .daemon
-        .program
-        .json(&["gauge", "zero", "dial", "--job", "v8"]);
+    bench.is_zeroed_at(-3.0);
     bench.goes_to(0.0);
     let hangs = ["gauge", "zero", "dial", "--job", "v8", "--hanging"];
     let refused = bench.daemon.program.run(&hangs);
@@ -135,19 +148,8 @@ fn a_hanging_value_on_the_wrong_side_of_the_zero_is_refused() {
 #[test]
 fn a_deck_by_a_dial_that_runs_the_other_way_is_asked_about_and_not_kept() {
     let mut bench = DialShop::new();
-    bench.goes_to(-3.0);
-    bench
-        .daemon
-        .program
-        .json(&["gauge", "zero", "dial", "--job", "v8"]);
-    let mut route =
-        bench
-            .shop
-            .program
-            .start(&["measure", "v8", "deck-sides", "--cylinders", "1", "--json"]);
-    route.wait("the route runs", |event| {
-        event["progress"]["running"] == true
-    });
+    bench.is_zeroed_at(-3.0);
+    let mut route = bench.measures_sides();
     // Lifted off the deck, where it hangs free, and set down on a piston 0.2 mm in the hole.
     bench.goes_to(0.0);
     bench.goes_to(-2.8);
@@ -160,19 +162,11 @@ fn a_deck_by_a_dial_that_runs_the_other_way_is_asked_about_and_not_kept() {
 #[test]
 fn a_push_at_the_piston_is_not_the_next_side() {
     let mut bench = DialShop::new();
-    bench.goes_to(3.0);
-    bench
-        .daemon
-        .program
-        .json(&["gauge", "zero", "dial", "--job", "v8"]);
+    bench.is_zeroed_at(3.0);
     bench.goes_to(0.0);
     let hangs = ["gauge", "zero", "dial", "--job", "v8", "--hanging"];
     bench.daemon.program.run(&hangs).good();
-    let sides = ["measure", "v8", "deck-sides", "--cylinders", "1", "--json"];
-    let mut route = bench.shop.program.start(&sides);
-    route.wait("the route runs", |event| {
-        event["progress"]["running"] == true
-    });
+    let _route = bench.measures_sides();
     bench.goes_to(2.8);
     // The piston is pushed over, and a hand leans on the bridge.
     bench.goes_to(2.78);

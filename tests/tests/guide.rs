@@ -3,11 +3,10 @@
 
 #![cfg(unix)]
 
-use std::path::Path;
 use std::process::Command;
 
 use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
-use benchhand_tests::program::{Daemon, FinishedRun, executable};
+use benchhand_tests::program::{Daemon, FinishedRun};
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
 use benchhand_tests::tree::{root, text};
@@ -213,7 +212,6 @@ fn every_command_of_the_guide_runs() {
     // What the commands made together is a whole job.
     let report = reader.shop.program.run(&["report", "number-12"]).good();
     assert!(report.out.contains("NEXT"), "{}", report.out);
-    assert!(Path::new(executable()).exists());
 }
 
 #[test]

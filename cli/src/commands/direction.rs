@@ -88,21 +88,24 @@ fn learn(
             return Ok(found);
         }
     }
-    // Other fields of the register may have changed meanwhile, so the entry is read again.
-    let setup = GaugeSetup {
-        counts: Some(found.counts),
-        ..known(&live.http, &args.name)?.setup
-    };
-    let profile_text = None;
-    ask(
-        &live.http,
-        &SetGauge {
-            setup,
-            profile_text,
-        },
-    )?;
+    change(&live.http, &args.name, |setup| {
+        setup.counts = Some(found.counts);
+    })?;
     found.changed = true;
     Ok(found)
+}
+
+/// Changes a gauge's entry in the register. The entry is read again first, since other fields of it
+/// may have changed while the gauge was watched.
+fn change(http: &Http, name: &str, change: impl Fn(&mut GaugeSetup)) -> Result<(), Refusal> {
+    let mut setup = known(http, name)?.setup;
+    change(&mut setup);
+    let profile_text = None;
+    let set = SetGauge {
+        setup,
+        profile_text,
+    };
+    ask(http, &set).map(drop)
 }
 
 /// The gauge as the register has it.

@@ -4,19 +4,17 @@
 //! (JCGM 100:2008, 7.2.6). Rounding is for people; JSON carries the figures unrounded, with their
 //! standard uncertainty.
 
+use benchhand_blueprint::figure::coverage;
 use benchhand_wire::Figure;
 use benchhand_words::digits::decimals_of;
 pub(crate) use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
-
-/// How many standard uncertainties cover 95 % of a normal distribution (JCGM 100:2008, table G.1).
-const COVERS_95: f64 = 1.96;
 
 /// A figure in a table whose heading carries the unit: `64.21 ± 0.10`, or `64.20 ± ?`.
 pub(crate) fn cell(figure: &Figure) -> String {
     let usual = usual_decimals(&figure.unit);
     match figure.u {
         Some(u) if u.is_finite() && u > 0.0 => {
-            let width = COVERS_95 * u;
+            let width = coverage(f64::INFINITY) * u;
             let decimals = decimals_of(width);
             format!(
                 "{} ± {}",
@@ -92,19 +90,19 @@ mod tests {
     fn the_value_is_rounded_to_the_place_of_two_digits_of_u() {
         // JCGM 100:2008, 7.2.6: 10.057 62 ohm with u = 27 mohm is given as 10.058 ohm; here with the
         // half width that covers 95 %.
-        assert_eq!(cell(&figure(10.057_62, 0.027, "ohm")), "10.058 ± 0.053");
+        assert_eq!(cell(&figure(10.057_62, 0.027, "ohm")), "10.058 ± 0.054");
         assert_eq!(cell(&figure(64.2104, 0.0519, "cc")), "64.21 ± 0.10");
         assert_eq!(
             cell(&figure(-0.005_04, 0.000_25, "in")),
-            "-0.00504 ± 0.00049"
+            "-0.00504 ± 0.00050"
         );
     }
 
     #[test]
     fn digits_of_u_are_counted_after_rounding() {
         assert_eq!(cell(&figure(1.234_56, 0.0996, "cc")), "1.23 ± 0.20");
-        assert_eq!(cell(&figure(1.234_56, 0.0994, "cc")), "1.23 ± 0.19");
-        assert_eq!(cell(&figure(1234.5, 123.0, "cc")), "1230 ± 240");
+        assert_eq!(cell(&figure(1.234_56, 0.0994, "cc")), "1.23 ± 0.20");
+        assert_eq!(cell(&figure(1234.5, 123.0, "cc")), "1230 ± 250");
         assert_eq!(cell(&figure(1234.5, 9.96, "cc")), "1234 ± 20");
     }
 
@@ -125,7 +123,7 @@ mod tests {
         );
         assert_eq!(
             as_taken(&figure(28.02, 0.05, "inH2O")),
-            "28.020 ± 0.098 inH2O"
+            "28.02 ± 0.10 inH2O"
         );
     }
 

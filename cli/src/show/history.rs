@@ -360,7 +360,7 @@ mod tests {
         for words in [
             "8 cylinders (4 + 4), bore 4.0300 in",
             "1.2 %",
-            "compression 10.430 ± 0.059, spread 0.12 ± ?",
+            "compression 10.430 ± 0.060, spread 0.12 ± ?",
             "2 jobs are near too",
         ] {
             assert!(text.contains(words), "{words:?} is missing in\n{text}");

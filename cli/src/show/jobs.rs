@@ -333,7 +333,7 @@ mod tests {
             "customer Invented & Sons",
             "head on bank left L-12",
             "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber)",
-            "28.020 ± 0.098 inH2O",
+            "28.02 ± 0.10 inH2O",
             "metering 5.50 inH2O",
             "voided",
             "fan was on",

@@ -7,6 +7,7 @@ use benchhand_wire::{ChartDrawn, ChartJob, Reason, Refusal};
 use benchhand_words::chart::{Chart, ChartKind, Repeat, all_of_report, of_report, scatter};
 
 use super::{Answers, Desk, reporting};
+use crate::store::index::quantity_of;
 use crate::store::view::{JobView, KeptReading};
 
 impl Answers<ChartJob> for Desk {
@@ -105,8 +106,7 @@ fn of_gauge(view: &JobView, gauge: &str) -> Option<Chart> {
         one.state.is_live() && one.gauge.as_deref() == Some(gauge) && one.marked.is_none()
     };
     for one in view.readings().filter(counts) {
-        let named = one.spot.strip_prefix("free/").unwrap_or(&one.spot);
-        let quantity = named.split('/').next().unwrap_or_default();
+        let quantity = quantity_of(&one.spot);
         let sets = by_quantity.entry((quantity, &one.unit)).or_default();
         sets.entry((&one.spot, &one.stage)).or_default().push(one);
     }

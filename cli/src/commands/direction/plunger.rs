@@ -3,11 +3,12 @@
 //! One movement has two ends, and either may be the one with the plunger pushed in. At a terminal
 //! the person says which it was. Without one the movement must be the one that was asked for.
 
-use benchhand_wire::{GaugeSetup, GaugeState, Reason, Refusal, SetGauge};
+use benchhand_blueprint::units::Unit;
+use benchhand_wire::{GaugeState, Reason, Refusal};
 
 use super::super::watched::{RestOrLine, TypedLines, WatchedGauge, say};
-use super::{known, unit_of};
-use crate::client::{Http, ask};
+use super::{change, unit_of};
+use crate::client::Http;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::show::direction::{self, SeenSense};
@@ -43,7 +44,7 @@ pub(super) fn learn(
         let far = unit_of(&to.unit)?.difference_to_base((to.value - from.value).abs());
         if to.unit != from.unit {
             from = to;
-        } else if far < benchhand_blueprint::units::Unit::Millimetre.difference_to_base(LEAST_MM) {
+        } else if far < Unit::Millimetre.difference_to_base(LEAST_MM) {
             continue;
         } else if !lines.heard() {
             break (to, true);
@@ -80,18 +81,7 @@ pub(super) fn learn(
             .todo("try again with --replace if the movement was seen rightly")
             .into());
     }
-    let setup = GaugeSetup {
-        sense,
-        ..known(http, &name)?.setup
-    };
-    let profile_text = None;
-    ask(
-        http,
-        &SetGauge {
-            setup,
-            profile_text,
-        },
-    )?;
+    change(http, &name, |setup| setup.sense = sense)?;
     found.changed = true;
     Ok(found)
 }

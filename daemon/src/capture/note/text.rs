@@ -107,7 +107,7 @@ impl fmt::Display for CaptureNote {
             }
             StoodPushedIn { by, unit } => write!(
                 f,
-                "before that it stood {by:.3} {unit} further in than on its zero face. If it hung free there, its number runs the other way than the register says: end, and `gauge direction`"
+                "the dial stood {by:.3} {unit} further in than on its zero face. If it hung free there, its number runs the other way than the register says: end, and `gauge direction`"
             ),
             Hanging => f.write_str("not touching: the plunger hangs free"),
             RepeatsLastFrame => {

@@ -10,13 +10,13 @@
 use std::collections::BTreeMap;
 
 use benchhand_drivers::{Sample, Unit};
+use benchhand_wire::SaidAs;
 
 use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
 use super::{RouteRun, RunOutcome};
 use crate::capture::CaptureNote;
 use crate::live::figuring::FigureBasis;
 use crate::route::FigureRule;
-use benchhand_wire::SaidAs;
 
 /// No piston stands so far out of its bore, and no bore is so much smaller than its ring, mm.
 /// Common practice, no source.
@@ -29,6 +29,13 @@ const REST_COUNTS: f64 = 2.0;
 /// What the dials of a route showed between their places.
 #[derive(Debug, Default)]
 pub(super) struct Plungers(BTreeMap<String, Plunger>);
+
+impl Plungers {
+    /// The dial was zeroed anew: what it showed before counts from another zero.
+    pub(super) fn forget(&mut self, gauge: &str) {
+        self.0.remove(gauge);
+    }
+}
 
 #[derive(Debug, Default)]
 struct Plunger {
@@ -49,7 +56,8 @@ enum Seen {
 }
 
 impl Plunger {
-    /// Takes in one value; `out` is how far the plunger stands out of its zero face, in `unit`.
+    /// Takes in one value; `out` is how far the plunger stands out of its zero face, in the sample's
+    /// unit. Returns whether it is seen now that the plunger stands in too far.
     fn shows(&mut self, sample: &Sample, value: f64, out: f64) -> bool {
         let within = REST_COUNTS * sample.resolution;
         let since = match self.rest {
@@ -93,7 +101,7 @@ impl RouteRun {
         if plunger.shows(sample, value, come_out)
             && let Some(note) = note(plunger.seen)
         {
-            out.say(SaidAs::Note, format!("{gauge}: {note}"));
+            out.say(SaidAs::Note, note.to_string());
         }
     }
 

@@ -58,3 +58,14 @@ fn a_plunger_that_is_pushed_in_in_passing_is_not_asked_about() {
     rig.set_down(9.8);
     assert_eq!(rig.asked(), None);
 }
+
+#[test]
+fn what_a_dial_showed_by_an_old_zero_says_nothing_after_a_new_one() {
+    let mut rig = ScriptedRig::new(false);
+    hangs_at(&mut rig, 15.2, 2);
+    // Its zero key was pressed amid the travel: 15.2 mm is where it hangs, 20 mm its zero face.
+    rig.zeroed(20.0);
+    rig.set_down(19.8);
+    assert_eq!(rig.asked(), None);
+    assert_eq!(rig.kept(), [("deck/1/thrust".to_owned(), 0.2)]);
+}

@@ -91,6 +91,7 @@ impl RouteRun {
             return;
         }
         self.zeros.lost.remove(gauge);
+        self.plungers.forget(gauge);
         let is_old_zero = |q: &super::StopQuestion| matches!(q.doubt, Doubt::OldZero(_));
         if self.question.as_ref().is_some_and(is_old_zero) {
             self.question = None;

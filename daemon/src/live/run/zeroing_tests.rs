@@ -106,7 +106,7 @@ impl ScriptedRig {
         }
     }
 
-    fn zeroed(&mut self, raw: f64) {
+    pub(super) fn zeroed(&mut self, raw: f64) {
         let face = RestingValue {
             raw,
             unit: Unit::Millimetre,

@@ -207,7 +207,7 @@ pub(super) fn gauges_of<'a>(
 }
 
 /// What a spot measures: its first word, of a free spot its name.
-fn quantity_of(spot: &str) -> &str {
+pub(crate) fn quantity_of(spot: &str) -> &str {
     let named = spot.strip_prefix(FREE).unwrap_or(spot);
     named.split('/').next().unwrap_or(named)
 }

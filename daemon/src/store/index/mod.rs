@@ -13,6 +13,7 @@ mod sled;
 mod sled_keys;
 
 pub use self::contract::Index;
+pub(crate) use self::digest::quantity_of;
 pub use self::digest::{Digests, EngineRow, GaugeCheck, GaugeInJob, JobEntry, RepeatScatter};
 pub use self::memory::MemoryIndex;
 pub(crate) use self::rows::in_order;
