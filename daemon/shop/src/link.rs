@@ -22,7 +22,7 @@ use crate::state::ShopState;
 #[derive(Debug)]
 pub struct ShopLink {
     kept: Arc<KeptLines>,
-    state: watch::Receiver<ShopState>,
+    told: Arc<watch::Sender<ShopState>>,
     stop: watch::Sender<bool>,
     task: JoinHandle<()>,
 }
@@ -40,15 +40,14 @@ impl ShopLink {
         pace: ShopPace,
     ) -> Self {
         let kept = Arc::new(KeptLines::default());
-        let (told, state) = watch::channel(ShopState::default());
+        let told = Arc::new(watch::Sender::new(ShopState::default()));
         let (stop, mut stopped) = watch::channel(false);
         let memory = ExchangeMemory {
             record,
             kept: Arc::clone(&kept),
-            state: told,
+            state: Arc::clone(&told),
             name: name.to_owned(),
             pace,
-            sent: Default::default(),
         };
         let task = tokio::spawn(async move {
             tokio::select! {
@@ -58,7 +57,7 @@ impl ShopLink {
         });
         Self {
             kept,
-            state,
+            told,
             stop,
             task,
         }
@@ -68,11 +67,17 @@ impl ShopLink {
     /// and waits for nobody.
     pub fn kept(&self, job: &JobId, number: u64) {
         self.kept.reached(job, number);
+        self.told.send_if_modified(|state| {
+            let waiting = self.kept.waiting();
+            let differs = state.waiting != waiting;
+            state.waiting = waiting;
+            differs
+        });
     }
 
     /// How the station stands to the shop, now and whenever it changes.
     pub fn state(&self) -> watch::Receiver<ShopState> {
-        self.state.clone()
+        self.told.subscribe()
     }
 
     /// Ends the exchange. What was not sent is sent after the next start.
@@ -109,12 +114,11 @@ async fn keep_in_step(mut memory: ExchangeMemory, at: ShopAddress, passwords: Pa
                     state.connected_since = None;
                     state.fault = Some(fault);
                 });
-                rest(&memory, memory.pace.wait(attempt, me.as_str())).await;
+                tokio::time::sleep(memory.pace.wait(attempt, me.as_str())).await;
             }
             ExchangeEnd::Parted(words) => {
                 tracing::warn!(words, "the shop");
                 memory.kept.forget();
-                memory.sent.clear();
                 counted = false;
                 memory.state.send_modify(|state| {
                     state.connected_since = None;
@@ -135,23 +139,10 @@ async fn count(memory: &ExchangeMemory, me: &StationId) -> bool {
     for head in heads.iter().filter(|head| head.station == *me) {
         memory.kept.reached(&head.job, head.number);
     }
-    let waiting = memory.kept.waiting(&memory.sent);
-    memory.state.send_modify(|state| state.waiting = waiting);
+    memory
+        .state
+        .send_modify(|state| state.waiting = memory.kept.waiting());
     true
-}
-
-/// Waits, and counts what is kept meanwhile.
-async fn rest(memory: &ExchangeMemory, time: std::time::Duration) {
-    let end = tokio::time::Instant::now() + time;
-    loop {
-        tokio::select! {
-            () = tokio::time::sleep_until(end) => return,
-            () = memory.kept.woken.notified() => {
-                let waiting = memory.kept.waiting(&memory.sent);
-                memory.state.send_modify(|state| state.waiting = waiting);
-            }
-        }
-    }
 }
 
 async fn one_connection(

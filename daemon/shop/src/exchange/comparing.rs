@@ -40,11 +40,11 @@ impl Exchange<'_> {
         }
         // The shop holds nothing of these: it is new, or was restored from an older copy.
         for job in unsent {
-            self.memory.sent.remove(&job);
+            self.memory.kept.sent_up_to(&job, 0);
         }
         let stations = self.rows.stations().await?;
-        let waiting = self.memory.kept.waiting(&self.memory.sent);
         self.memory.state.send_if_modified(|state| {
+            let waiting = self.memory.kept.waiting();
             let differs = !state.compared || state.waiting != waiting || state.stations != stations;
             state.compared = true;
             state.waiting = waiting;
@@ -99,7 +99,7 @@ impl Exchange<'_> {
             },
         };
         match same {
-            true => drop(self.memory.sent.insert(job, theirs)),
+            true => self.memory.kept.sent_up_to(&job, theirs),
             false => self.settle(&job, theirs).await?,
         }
         Ok(())
@@ -149,7 +149,7 @@ impl Exchange<'_> {
             after = until;
         }
         self.mend(job, 0, last).await?;
-        self.memory.sent.insert(job.clone(), last);
+        self.memory.kept.sent_up_to(job, last);
         Ok(())
     }
 
@@ -179,7 +179,7 @@ impl Exchange<'_> {
         }
         if !forked {
             self.mend(job, 0, last).await?;
-            self.memory.sent.insert(job.clone(), last);
+            self.memory.kept.sent_up_to(job, last);
             return Ok(());
         }
         self.part_ways(job, number - 1).await

@@ -90,7 +90,7 @@ impl Exchange<'_> {
         let ours = self.memory.kept.end(&job);
         if ours >= last {
             self.returning.remove(&job);
-            self.memory.sent.insert(job, last);
+            self.memory.kept.sent_up_to(&job, last);
             return Ok(true);
         }
         let hash = match ours {
@@ -123,7 +123,7 @@ impl Exchange<'_> {
         }
         tracing::info!(%job, taken, "own later lines taken up from the shop");
         self.memory.kept.reached(&job, reached);
-        self.memory.sent.insert(job.clone(), reached);
+        self.memory.kept.sent_up_to(&job, reached);
         self.known.insert(job);
         Ok(true)
     }

@@ -54,22 +54,18 @@ impl Exchange<'_> {
 
     /// Looks through some own lines in the database, round and round.
     pub(super) async fn patrol(&mut self) -> Result<(), ExchangeEnd> {
-        let sent = &self.memory.sent;
+        let kept = &self.memory.kept;
         let (job, after) = match self.patrolled.take() {
-            Some((job, after)) if sent.get(&job).is_some_and(|sent| *sent > after) => (job, after),
-            Some((job, _)) => {
-                let behind = (std::ops::Bound::Excluded(job), std::ops::Bound::Unbounded);
-                match sent.range::<JobId, _>(behind).next() {
-                    Some((job, _)) => (job.clone(), 0),
+            Some((job, after)) if kept.sent(&job) > after => (job, after),
+            other => {
+                let behind = other.as_ref().map(|(job, _)| job);
+                match kept.next_sent(behind) {
+                    Some(job) => (job, 0),
                     None => return Ok(()),
                 }
             }
-            None => match sent.keys().next() {
-                Some(job) => (job.clone(), 0),
-                None => return Ok(()),
-            },
         };
-        let sent = sent.get(&job).copied().unwrap_or_default();
+        let sent = kept.sent(&job);
         let until = sent.min(after + self.memory.pace.patrol_lines as u64);
         self.mend(&job, after, until).await?;
         self.patrolled = Some((job, until));

@@ -24,12 +24,10 @@ use crate::state::{JournalTrouble, ShopState};
 pub(crate) struct ExchangeMemory {
     pub record: Arc<dyn StationRecord>,
     pub kept: Arc<KeptLines>,
-    pub state: watch::Sender<ShopState>,
+    pub state: Arc<watch::Sender<ShopState>>,
     /// What this station calls itself.
     pub name: String,
     pub pace: ShopPace,
-    /// Up to which line of each own journal the shop is known to hold it.
-    pub sent: BTreeMap<JobId, u64>,
 }
 
 /// Why a connection's work ended.
@@ -170,8 +168,9 @@ impl<'a> Exchange<'a> {
 
     /// Shows how far sending is.
     fn publish(&self) {
-        let waiting = self.memory.kept.waiting(&self.memory.sent);
         self.memory.state.send_if_modified(|state| {
+            // Counted in here: whoever keeps a line counts in here too, and the last one is right.
+            let waiting = self.memory.kept.waiting();
             let differs = state.waiting != waiting;
             state.waiting = waiting;
             differs

@@ -19,17 +19,11 @@ struct Batch {
 impl Exchange<'_> {
     /// Sends one batch, if there is anything to send. Says whether it did.
     pub(super) async fn send_some(&mut self) -> Result<bool, ExchangeEnd> {
-        let mut beyond = self.memory.kept.beyond(&self.memory.sent);
-        beyond
-            .retain(|(job, _)| !self.set_aside.contains(job) && !self.returning.contains_key(job));
-        if beyond.is_empty() {
+        let mut from = self.memory.kept.unsent();
+        from.retain(|(job, _)| !self.set_aside.contains(job) && !self.returning.contains_key(job));
+        if from.is_empty() {
             return Ok(false);
         }
-        let from = |(job, _)| {
-            let sent = self.memory.sent.get(&job).copied().unwrap_or_default();
-            (job, sent)
-        };
-        let from: Vec<(JobId, u64)> = beyond.into_iter().map(from).collect();
         let (me, pace) = (self.me.clone(), self.memory.pace);
         let batch = self
             .ask(move |record| gathered(record, &me, &from, pace.batch_lines, pace.batch_bytes))
@@ -55,7 +49,7 @@ impl Exchange<'_> {
         let added = self.rows.add(&self.me, &lines, &self.hint(&lines)).await?;
         if added == lines.len() as u64 {
             for (job, _, line) in lines {
-                self.memory.sent.insert(job, line.number);
+                self.memory.kept.sent_up_to(&job, line.number);
             }
         } else {
             // Some were there: sent before the last connection broke, or by another under our name.
@@ -67,10 +61,9 @@ impl Exchange<'_> {
                 self.settle(&job, last).await?;
             }
         }
-        let waiting = self.memory.kept.waiting(&self.memory.sent);
         self.memory.state.send_modify(|state| {
             state.sent += added;
-            state.waiting = waiting;
+            state.waiting = self.memory.kept.waiting();
         });
         Ok(())
     }
