@@ -23,6 +23,7 @@ pub struct PostgresServer {
     folder: TempDir,
     /// The TCP port, where it offers TLS.
     port: Option<u16>,
+    tls: bool,
     /// Whether it keeps what it acknowledges through a failure of the power.
     durable: bool,
     running: Option<RunningServer>,
@@ -114,6 +115,13 @@ impl PostgresServer {
         server
     }
 
+    /// From the next start on it offers no TLS, and lets in over TCP with a password alone.
+    pub fn without_tls(&mut self) {
+        self.tls = false;
+        let access = "local all all trust\nhost all all 127.0.0.1/32 scram-sha-256\n";
+        std::fs::write(self.data().join("pg_hba.conf"), access).expect("it is written");
+    }
+
     fn made(port: Option<u16>, auth: &str) -> Self {
         let folder = tempfile::tempdir().expect("a temporary folder");
         if rustix::process::getuid().is_root() {
@@ -123,6 +131,7 @@ impl PostgresServer {
         let server = Self {
             folder,
             port,
+            tls: port.is_some(),
             durable: false,
             running: None,
         };
@@ -191,11 +200,15 @@ impl PostgresServer {
             Some(port) => settings.extend([
                 "listen_addresses=127.0.0.1".to_owned(),
                 format!("port={port}"),
+            ]),
+            None => settings.push("listen_addresses=".to_owned()),
+        }
+        if self.tls {
+            settings.extend([
                 "ssl=on".to_owned(),
                 format!("ssl_cert_file={}", self.certificate().display()),
                 format!("ssl_key_file={}", folder.join("server.key").display()),
-            ]),
-            None => settings.push("listen_addresses=".to_owned()),
+            ]);
         }
         for setting in settings {
             command.args(["-c", &setting]);

@@ -20,17 +20,11 @@ use crate::password::PasswordSource;
 pub(crate) const CHANNEL: &str = "benchhand_lines";
 
 /// A connection, and what comes over it unasked.
-pub struct ShopConnection {
+pub(crate) struct ShopConnection {
     /// What statements are sent with.
-    pub(crate) client: Client,
+    pub client: Client,
     /// Announcements of other stations, as they came.
-    pub(crate) heard: mpsc::UnboundedReceiver<String>,
-}
-
-impl std::fmt::Debug for ShopConnection {
-    fn fmt(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        to.write_str("ShopConnection")
-    }
+    pub heard: mpsc::UnboundedReceiver<String>,
 }
 
 impl ShopConnection {
@@ -38,7 +32,7 @@ impl ShopConnection {
     ///
     /// # Errors
     /// Where the server is away, does not let the role in, or is not believed.
-    pub async fn open(
+    pub(crate) async fn open(
         at: &ShopAddress,
         passwords: &PasswordSource,
         pace: &ShopPace,

@@ -150,16 +150,12 @@ impl ShopFault {
         if words.contains("TLS") {
             return Self::Tls { host, cause };
         }
+        if words.contains("authentication") || cause.contains("password") {
+            let role = at.role().to_owned();
+            return Self::NotLetIn { role, cause };
+        }
         if words.contains("connecting") || words.contains("configuration") {
             return Self::Unreachable { host, cause };
-        }
-        if words.contains("authentication") {
-            let role = at.role().to_owned();
-            return Self::NotLetIn { role, cause };
-        }
-        if words.contains("password") || cause.contains("password") {
-            let role = at.role().to_owned();
-            return Self::NotLetIn { role, cause };
         }
         Self::Ended(cause)
     }

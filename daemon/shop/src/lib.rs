@@ -10,6 +10,7 @@ mod address;
 mod connecting;
 mod exchange;
 mod fault;
+mod introducing;
 mod kept;
 mod line;
 mod link;
@@ -22,8 +23,8 @@ mod state;
 mod version;
 
 pub use address::{AddressFault, ShopAddress};
-pub use connecting::ShopConnection;
 pub use fault::ShopFault;
+pub use introducing::{ShopIntroduction, introduce};
 pub use line::{JournalLine, UnsoundLine};
 pub use link::ShopLink;
 pub use pace::ShopPace;

@@ -29,9 +29,13 @@ fn first_prev() -> String {
 
 /// A line that continues `prev`.
 pub fn line(number: u64, prev: &str, says: &str) -> JournalLine {
-    let body = format!(
-        "{{\"v\":1,\"seq\":{number},\"at\":\"2026-03-02T09:00:00Z\",\"prev\":\"{prev}\",{says}"
-    );
+    line_beside(number, "", prev, says)
+}
+
+/// The same with fields of the envelope before the hash of the line before.
+pub fn line_beside(number: u64, beside: &str, prev: &str, says: &str) -> JournalLine {
+    let envelope = format!("{{\"v\":1,\"seq\":{number},\"at\":\"2026-03-02T09:00:00Z\",{beside}");
+    let body = format!("{envelope}\"prev\":\"{prev}\",{says}");
     let sum = blake3::hash(body.as_bytes()).to_hex();
     JournalLine::read(number, format!("{body},\"sum\":\"{sum}\"}}")).expect("a whole line")
 }
@@ -108,6 +112,17 @@ impl MemoryRecord {
         drop(inner);
         self.tell();
         number
+    }
+
+    /// Writes a line as it is into the own journal of a job, with fields of the envelope.
+    pub fn write_beside(&self, job: &JobId, beside: &str, says: &str) {
+        let mut inner = self.inner();
+        let key = (job.clone(), inner.station.clone());
+        let journal = inner.journals.entry(key).or_default();
+        let prev = journal
+            .last()
+            .map_or_else(first_prev, |last| last.hash.clone());
+        journal.push(line_beside(journal.len() as u64 + 1, beside, &prev, says));
     }
 
     /// Takes the last lines off a journal, as an older copy of the disk has it; 0 leaves none of it.
