@@ -2,6 +2,7 @@
 //! disk: `cargo run --release -p benchhand-shop --example rate [LINES [JOBS]]`.
 
 #![cfg(target_os = "linux")]
+#![allow(clippy::print_stdout, reason = "it prints what it measured")]
 
 #[path = "../tests/common/mod.rs"]
 mod common;

@@ -156,8 +156,7 @@ impl Exchange<'_> {
 fn chained(rows: &[LineRow], after: u64, hash: &str) -> (Vec<JournalLine>, Option<u64>) {
     let mut lines: Vec<JournalLine> = Vec::new();
     let mut before = hash.to_owned();
-    let mut next = after + 1;
-    for (number, copies) in by_number(rows) {
+    for (next, (number, copies)) in (after + 1..).zip(by_number(rows)) {
         let line = match number == next {
             true => sound(&copies, &before),
             false => None,
@@ -167,7 +166,6 @@ fn chained(rows: &[LineRow], after: u64, hash: &str) -> (Vec<JournalLine>, Optio
         };
         before.clone_from(&line.hash);
         lines.push(line.clone());
-        next += 1;
     }
     (lines, None)
 }
