@@ -11,13 +11,14 @@ use crate::rows::numbers;
 use crate::spots::{self, capital};
 
 /// Kinds of findings that are told one by one, the gravest first.
-const TOLD: [FindingKind; 8] = [
+const TOLD: [FindingKind; 9] = [
     FindingKind::Contact,
     FindingKind::Impossible,
     FindingKind::Unusual,
     FindingKind::Open,
     FindingKind::Disagrees,
     FindingKind::Outlier,
+    FindingKind::Ordered,
     FindingKind::Marked,
     FindingKind::Kept,
 ];
