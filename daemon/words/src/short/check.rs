@@ -16,9 +16,9 @@ const TOLD: [FindingKind; 9] = [
     FindingKind::Impossible,
     FindingKind::Unusual,
     FindingKind::Open,
+    FindingKind::Ordered,
     FindingKind::Disagrees,
     FindingKind::Outlier,
-    FindingKind::Ordered,
     FindingKind::Marked,
     FindingKind::Kept,
 ];
