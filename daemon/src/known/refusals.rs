@@ -42,7 +42,7 @@ pub(crate) fn of_job(error: &JobError) -> Refusal {
         JobError::Misfit(
             Misfit::BadText { .. } | Misfit::NotFinite { .. } | Misfit::BadUncertainty { .. },
         ) => Reason::BadInput,
-        JobError::Misfit(_) | JobError::KeyReused { .. } => Reason::Conflict,
+        JobError::Misfit(_) | JobError::KeyReused { .. } | JobError::Station(_) => Reason::Conflict,
         JobError::BadKey(_) | JobError::NotText(_) => Reason::BadInput,
         JobError::Journal(
             JournalError::Damaged(_) | JournalError::Shortened { .. } | JournalError::Record(_),

@@ -24,7 +24,11 @@ impl Sessions {
     pub(crate) fn take(&mut self, seq: u64, at: Timestamp, fact: &Fact) {
         if matches!(
             fact,
-            Fact::Input(_) | Fact::Import(_) | Fact::DamageKnown { .. } | Fact::Stop {}
+            Fact::Joined(_)
+                | Fact::Input(_)
+                | Fact::Import(_)
+                | Fact::DamageKnown { .. }
+                | Fact::Stop {}
         ) {
             return;
         }

@@ -10,10 +10,14 @@ mod folding;
 mod frozen;
 mod frozen_checks;
 mod indexing;
+mod joining;
 mod keeping;
 mod numbering;
 mod random;
 mod register;
+mod shop;
+mod stations;
+mod stations_met;
 mod together;
 mod watching;
 
