@@ -6,6 +6,7 @@ use benchhand_files::Files;
 
 use super::shop::{TestShop, TestStation, told};
 use super::{DATA, TestDisks, keep, new_job, open_v8, reading};
+use crate::store::archive::manifest::PackedStreams;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, InputKind, JobInput};
 use crate::store::job::{EngineFile, JobError};
@@ -204,6 +205,22 @@ fn a_job_of_the_same_name_that_another_station_opened_gets_a_name_of_its_own() {
     let (view, _) = other.store.view(&taken.name).unwrap();
     assert_eq!((view.name(), view.counts().live), (taken.name.as_str(), 1));
     assert_eq!(other.view().counts().live, 0);
+}
+
+#[test]
+fn a_job_of_several_stations_is_not_packed_in_part() {
+    let mut shop = TestShop::new(2);
+    shop.stations[0].keep(chamber(64.0));
+    let pack = |at: &TestStation| {
+        let packed = at
+            .store
+            .reader()
+            .pack("v8", None, PackedStreams::LeftOut, u64::MAX);
+        packed.map(|packed| packed.bytes.len())
+    };
+    assert!(pack(&shop.stations[0]).is_ok(), "one journal alone");
+    let refused = pack(&shop.stations[1]).unwrap_err();
+    assert!(refused.to_string().contains("other stations"), "{refused}");
 }
 
 #[test]
