@@ -19,6 +19,7 @@ mod reading;
 mod report;
 mod serve;
 mod sheet;
+mod shop;
 mod stated;
 mod steer;
 mod stream;
@@ -64,6 +65,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Decide(args) => decide::run(context, args),
         Command::Export(args) => export::run(context, args),
         Command::Sheet(args) => sheet::run(context, args),
+        Command::Shop(args) => shop::run(context, args),
         Command::Tdc(args) => tdc::run(context, args),
         Command::Play(args) => stream::play(context, &args),
         Command::Replay(args) => stream::replay(context, &args),
