@@ -58,7 +58,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
-            &["chart", "decide", "section", "short", "spoken"],
+            &["chart", "decide", "ordered", "section", "short", "spoken"],
             &["full"],
         ],
     ),

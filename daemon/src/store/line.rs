@@ -2,7 +2,7 @@
 //!
 //! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"sum":"…"}` and a line feed.
 //! Lines that were written together have `batch` and `place` before `prev`; those of one of several
-//! stations have `stamp`, `on`, `on_station` there, `of_station` before `fact`.
+//! stations have `stamp`, `rests_on` and its station there, `of_station` before `fact`.
 //! `sum` is BLAKE3, in hexadecimal, of the line's bytes before `,"sum":"`; `prev` is the `sum` of
 //! the line before, or 64 zeros on the first line. So each line vouches for itself and for all
 //! lines before it. Files are not known here.
@@ -183,9 +183,9 @@ pub(crate) fn encode(
         write!(bytes, ",\"stamp\":{stamp}").map_err(serde_json::Error::io)?;
     }
     if let Some(FactRef { station, seq }) = &beside.on {
-        write!(bytes, ",\"on\":{seq}").map_err(serde_json::Error::io)?;
+        write!(bytes, ",\"rests_on\":{seq}").map_err(serde_json::Error::io)?;
         if let Some(station) = station {
-            bytes.extend_from_slice(b",\"on_station\":");
+            bytes.extend_from_slice(b",\"rests_on_station\":");
             serde_json::to_writer(&mut bytes, station)?;
         }
     }
@@ -266,8 +266,8 @@ pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
         at,
         key,
         stamp,
-        on,
-        on_station,
+        rests_on,
+        rests_on_station,
         of_station,
         batch,
         place,
@@ -282,8 +282,8 @@ pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
         batch: batch.zip(place).map(|(of, place)| BatchPlace { place, of }),
         beside: Beside {
             stamp,
-            on: on.map(|seq| FactRef {
-                station: on_station,
+            on: rests_on.map(|seq| FactRef {
+                station: rests_on_station,
                 seq,
             }),
         },

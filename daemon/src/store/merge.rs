@@ -95,6 +95,7 @@ impl JobView {
     /// | `revised` | revised | the later revision stands, a finding |
     /// | `cut` | cut | both open a stage, a finding; the later of equal names is named with its station |
     /// | `input` of the engine | the same | the later holds, a finding |
+    /// | `ordered` that takes back | taken back | the rest of it holds |
     /// | any | a reference that has not come | it waits |
     fn settle(
         &mut self,
@@ -163,6 +164,11 @@ impl JobView {
         Ok(match (misfit, fact) {
             (Misfit::NotOpened | Misfit::NoReading(_) | Misfit::NoStage { .. }, _) => {
                 return Err(Waits);
+            }
+            // What else the order says holds.
+            (Misfit::NotOrdered(_), fact @ Fact::Ordered(_)) => {
+                let (at, hash) = (said.at, String::new());
+                self.apply_fitting(Stamp { seq, at, hash }, fact)
             }
             (Voided { .. }, Fact::Voided { of, reason, by }) => {
                 self.readings.change(of, |reading| {

@@ -27,6 +27,7 @@ pub(crate) fn measures(fact: &Fact) -> bool {
         Fact::Opened(_)
             | Fact::Joined(_)
             | Fact::Input(_)
+            | Fact::Ordered(_)
             | Fact::DamageKnown { .. }
             | Fact::Stop {}
     )

@@ -28,9 +28,9 @@ pub(super) struct ReadLine {
     #[serde(default)]
     pub(super) stamp: Option<u64>,
     #[serde(default)]
-    pub(super) on: Option<u64>,
+    pub(super) rests_on: Option<u64>,
     #[serde(default)]
-    pub(super) on_station: Option<StationId>,
+    pub(super) rests_on_station: Option<StationId>,
     #[serde(default)]
     pub(super) of_station: Option<StationId>,
     #[serde(default)]
@@ -80,7 +80,8 @@ impl<'de> Visitor<'de> for LineVisitor {
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<TypedLine, A::Error> {
         let (mut seq, mut at, mut key, mut prev) = (None, None, None, None);
         let (mut batch, mut place) = (None, None);
-        let (mut stamp, mut on, mut on_station, mut of_station) = (None, None, None, None);
+        let (mut stamp, mut of_station) = (None, None);
+        let (mut rests_on, mut rests_on_station) = (None, None);
         while let Some(name) = map.next_key::<&str>()? {
             match name {
                 "v" => drop(map.next_value::<IgnoredAny>()?),
@@ -88,8 +89,8 @@ impl<'de> Visitor<'de> for LineVisitor {
                 "at" => at = Some(map.next_value()?),
                 "key" => key = map.next_value()?,
                 "stamp" => stamp = map.next_value()?,
-                "on" => on = map.next_value()?,
-                "on_station" => on_station = map.next_value()?,
+                "rests_on" => rests_on = map.next_value()?,
+                "rests_on_station" => rests_on_station = map.next_value()?,
                 "of_station" => of_station = map.next_value()?,
                 "batch" => batch = map.next_value()?,
                 "place" => place = map.next_value()?,
@@ -105,8 +106,8 @@ impl<'de> Visitor<'de> for LineVisitor {
                         at,
                         key,
                         stamp,
-                        on,
-                        on_station,
+                        rests_on,
+                        rests_on_station,
                         of_station,
                         batch,
                         place,
@@ -215,6 +216,7 @@ fn typed<'de, A: MapAccess<'de>>(name: &str, map: A) -> Result<Fact, A::Error> {
             }
         }
         "fitted" => Fact::Fitted(rest(map)?),
+        "ordered" => Fact::Ordered(rest(map)?),
         "import" => Fact::Import(rest(map)?),
         "route_started" => Fact::RouteStarted(rest(map)?),
         "route_at" => Fact::RouteAt(rest(map)?),

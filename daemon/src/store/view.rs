@@ -11,8 +11,8 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind, PartsCut, ReadingId,
-    StatedCondition,
+    CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind, OrderedParts,
+    PartsCut, ReadingId, StatedCondition,
 };
 pub use crate::store::gauge_record::{GaugeRecord, LoadedInput};
 pub(crate) use crate::store::kept_reading::ReadingVoid;
@@ -65,6 +65,7 @@ pub struct JobView {
     pub(crate) stages: Arc<Vec<JobStage>>,
     pub(crate) readings: JobReadings,
     pub(crate) fitted: Arc<BTreeMap<String, Stamped<FittedPart>>>,
+    pub(crate) orders: Arc<Vec<Stamped<OrderedParts>>>,
     /// What belongs to this station.
     pub(crate) part: StationPart,
     /// What belongs to each of the others, by the number before its first one.

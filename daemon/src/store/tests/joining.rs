@@ -43,7 +43,10 @@ fn a_folder_that_never_joined_writes_as_it_always_did_and_joins_without_loss() {
     let new: Vec<&str> = after[before.len()..].lines().collect();
     assert!(new[0].contains("\"fact\":\"joined\"") && new[0].contains(&card.station.0));
     assert!(new.last().unwrap().contains("\"stamp\":17"), "{new:?}");
-    assert!(new.last().unwrap().contains("\"on\":1,"), "the first stage");
+    assert!(
+        new.last().unwrap().contains("\"rests_on\":1,"),
+        "the first stage"
+    );
     drop(job);
     // Without the file that says so it is no station any more.
     disks

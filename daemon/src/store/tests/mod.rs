@@ -13,6 +13,7 @@ mod indexing;
 mod joining;
 mod keeping;
 mod numbering;
+mod orders;
 mod random;
 mod register;
 mod shop;
