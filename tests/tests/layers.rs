@@ -65,6 +65,18 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     ("daemon/files", &[]),
     ("daemon/proof", &[]),
     (
+        "daemon/shop",
+        &[
+            &["address", "line", "pace", "password", "record", "version"],
+            &["fault", "kept"],
+            &["connecting", "schema"],
+            &["rows"],
+            &["state"],
+            &["exchange", "introducing"],
+            &["link"],
+        ],
+    ),
+    (
         "daemon/workbook",
         &[&["cells"], &["compression", "flow", "overview", "readings"]],
     ),
