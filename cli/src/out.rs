@@ -88,6 +88,8 @@ pub(crate) fn warn_drawn(text: &str) {
 
 #[cfg(test)]
 mod tests {
+    use serde_json::json;
+
     use super::*;
 
     #[test]
@@ -96,7 +98,6 @@ mod tests {
             let text = serde_json::to_string_pretty(&value).expect("text");
             serde_json::from_str::<serde_json::Value>(&versioned(text)).expect("JSON")
         };
-        use serde_json::json;
         assert_eq!(of(json!({})), json!({"version": DOCUMENTS}));
         let both = json!({"version": DOCUMENTS, "jobs": [1]});
         assert_eq!(of(json!({"jobs": [1]})), both);
