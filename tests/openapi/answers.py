@@ -63,7 +63,7 @@ PRINTED = [
     ("report", ["report", "copy"]),
     ("condition", ["condition", "copy", "liquid/temperature", "21.5 degC"]),
     ("void", ["void", "copy", "1", "--reason", "a bubble"]),
-    ("move", ["move", "copy", "2", "chamber/3", "--reason", "the wrong chamber"]),
+    ("move", ["move", "copy", "2", "chamber/7", "--reason", "the wrong chamber"]),
     ("job-cut", ["job", "cut", "copy", "--stage", "milled 1", "--what", "both", "--changes", "chamber"]),
     ("sheet", ["sheet", "build", JOB, "--out", "FOLDER/build.html"]),
     ("sheet-check", ["sheet", "check", "FOLDER/build.html"]),

@@ -68,6 +68,8 @@ const ONLY_SOME: [(&str, &[&str]); 3] = [
             "compression_mean",
             "compression_spread",
             "displacement",
+            "expanded",
+            "between_cylinders",
         ],
     ),
 ];
