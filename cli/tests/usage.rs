@@ -72,6 +72,7 @@ const COMMANDS: &[&str] = &[
     "report",
     "restore",
     "routes",
+    "schema",
     "serve",
     "sheet",
     "sheet build",
