@@ -3,6 +3,7 @@
 //! Parsing has no side effects: it opens, looks up and asks nothing. `commands` decides what an
 //! option leads to.
 
+mod backup;
 mod check;
 mod decide;
 #[cfg(test)]
@@ -24,6 +25,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+pub(crate) use backup::{BackupArgs, RestoreArgs};
 pub(crate) use check::{FlowBenchCommand, GaugeCheckArgs};
 pub(crate) use decide::{CutAim, DecideCommand, DomeAim, EqualGoal};
 pub(crate) use export::{ExportCommand, TablesArgs, WorkbookArgs};
@@ -160,6 +162,10 @@ pub(crate) enum Command {
     Play(PlayArgs),
     /// Capture readings from a recorded stream.
     Replay(ReplayArgs),
+    /// Write the whole data folder into one file, also while a daemon works on it.
+    Backup(BackupArgs),
+    /// Make a data folder of such a file, whole or not at all, and over nothing.
+    Restore(RestoreArgs),
     /// Run the daemon: live gauges and the local API.
     Serve(ServeArgs),
     /// End the daemon that runs on the data folder.

@@ -1,6 +1,7 @@
 //! Carries out commands. Each group of commands has a file.
 
 mod archive;
+mod backup;
 mod board;
 mod check;
 mod decide;
@@ -67,6 +68,8 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Tdc(args) => tdc::run(context, args),
         Command::Play(args) => stream::play(context, &args),
         Command::Replay(args) => stream::replay(context, &args),
+        Command::Backup(args) => backup::back_up(context, &args),
+        Command::Restore(args) => backup::restore(context, &args),
         Command::Serve(args) => serve::run(context, &args),
         Command::Stop => serve::stop(context),
         Command::Completions(args) => manual::completions(context, &args),

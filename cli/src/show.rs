@@ -1,6 +1,7 @@
 //! Turns answers into text for people. The functions are pure: they print nothing.
 
 pub(crate) mod asked;
+pub(crate) mod backup;
 pub(crate) mod charts;
 pub(crate) mod checks;
 pub(crate) mod direction;

@@ -9,6 +9,7 @@ use predicates::str::contains;
 
 /// Every command.
 const COMMANDS: &[&str] = &[
+    "backup",
     "board",
     "completions",
     "condition",
@@ -69,6 +70,7 @@ const COMMANDS: &[&str] = &[
     "ports",
     "replay",
     "report",
+    "restore",
     "routes",
     "serve",
     "sheet",

@@ -5,6 +5,7 @@
 //! inside one process cannot drift apart.
 
 mod archive;
+mod backup;
 mod board;
 mod chart;
 mod check;
@@ -31,6 +32,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 pub use archive::{JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, UnpackJob};
+pub use backup::{BackupRestored, BackupWritten};
 pub use board::{
     BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
     Pairing, ShowEngine,
