@@ -51,6 +51,7 @@ const COMMANDS: &[&str] = &[
     "job",
     "job accept-damage",
     "job cut",
+    "job exchange-heads",
     "job engine",
     "job list",
     "job new",

@@ -58,7 +58,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
-            &["chart", "decide", "section", "short", "spoken"],
+            &["chart", "decide", "record", "section", "short", "spoken"],
             &["full"],
         ],
     ),
@@ -87,6 +87,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "jobs",
                 "machine",
                 "new_gauge",
+                "record",
                 "refused",
                 "report",
                 "sheets",

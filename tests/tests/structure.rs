@@ -32,6 +32,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-proof",
             "benchhand-sheets",
             "benchhand-words",
+            "benchhand-workbook",
         ],
     ),
     (

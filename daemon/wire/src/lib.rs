@@ -15,6 +15,7 @@ mod event;
 mod examine;
 mod find;
 mod gauge;
+mod heads;
 mod history;
 mod job;
 mod link;
@@ -51,6 +52,7 @@ pub use gauge::{
     BuretteCounts, CapturePhase, CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList,
     GaugeSetup, GaugeState, Gauges, LiveValue, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
 };
+pub use heads::{ExchangeHeads, HeadsExchanged};
 pub use history::{
     GaugeHistory, GaugeHistoryAnswer, GaugeInJob, GaugeInShort, GaugeScatter, JobsLike,
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
@@ -120,6 +122,7 @@ macro_rules! every_request {
             StopDaemon,
             FindGauge,
             CheckProfile,
+            ExchangeHeads,
             RecomputeJob,
             Gauges,
             SetGauge,

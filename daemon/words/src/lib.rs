@@ -8,6 +8,7 @@ mod copied;
 pub mod decide;
 pub mod digits;
 pub mod full;
+pub mod record;
 pub mod rows;
 mod section;
 pub mod sheet;
