@@ -12,6 +12,7 @@ mod gauge;
 mod job;
 mod manual;
 mod of;
+mod order;
 mod reading;
 mod report;
 mod route;
@@ -34,6 +35,7 @@ pub(crate) use job::{
 };
 pub(crate) use manual::{CompletionsArgs, ManArgs};
 pub(crate) use of::JobOrFiles;
+pub(crate) use order::{JobOrderArgs, JobOrdersArgs};
 pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs};
 pub(crate) use report::ReportArgs;
 pub(crate) use route::{

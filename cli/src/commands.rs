@@ -13,6 +13,7 @@ mod job;
 mod live;
 mod manual;
 mod measure;
+mod order;
 mod ports;
 mod reading;
 mod report;

@@ -11,6 +11,7 @@ pub(crate) mod history;
 pub(crate) mod jobs;
 pub(crate) mod live;
 pub(crate) mod machine;
+pub(crate) mod orders;
 pub(crate) mod record;
 pub(crate) mod route;
 pub(crate) mod sheets;

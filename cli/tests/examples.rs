@@ -133,6 +133,7 @@ impl Scene {
             "job new number-12 engine.toml",
             "import number-12 before.csv",
             "sheet build number-12 --out sent.html",
+            "sheet order number-12 --ratio 10.5 --out sent-order.html",
         ] {
             scene.good(&format!("benchhand {line}"));
         }

@@ -55,6 +55,8 @@ const COMMANDS: &[&str] = &[
     "job engine",
     "job list",
     "job new",
+    "job order",
+    "job orders",
     "job pack",
     "job recompute",
     "job show",

@@ -20,6 +20,7 @@ mod history;
 mod importing;
 mod jobs;
 mod machine;
+mod orders;
 mod questions;
 mod readings;
 mod recompute;

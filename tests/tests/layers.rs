@@ -58,12 +58,26 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
-            &["chart", "decide", "record", "section", "short", "spoken"],
+            &[
+                "chart", "decide", "ordered", "record", "section", "short", "spoken",
+            ],
             &["full"],
         ],
     ),
     ("daemon/files", &[]),
     ("daemon/proof", &[]),
+    (
+        "daemon/shop",
+        &[
+            &["address", "line", "pace", "password", "record", "version"],
+            &["fault", "kept"],
+            &["connecting", "schema"],
+            &["rows"],
+            &["state"],
+            &["exchange", "introducing"],
+            &["link"],
+        ],
+    ),
     (
         "daemon/workbook",
         &[&["cells"], &["compression", "flow", "overview", "readings"]],

@@ -15,6 +15,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("daemon/wire", &[]),
     ("daemon/files", &[]),
     ("daemon/proof", &[]),
+    ("daemon/shop", &[]),
     (
         "daemon/wire/openapi",
         &["benchhand-wire", "benchhand-blueprint"],
@@ -31,6 +32,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-pages",
             "benchhand-proof",
             "benchhand-sheets",
+            "benchhand-shop",
             "benchhand-words",
             "benchhand-workbook",
         ],
@@ -85,7 +87,12 @@ const MUST_NOT_DEPEND_ON: &[(&str, &[&str])] = &[
     ("daemon/pages", &["tokio", "axum", "ureq"]),
     ("daemon/workbook", &["tokio", "axum", "ureq"]),
     ("daemon/sheets", &["tokio", "axum", "ureq"]),
-    ("cli", &["serialport", "sled"]),
+    (
+        "daemon/shop",
+        &["axum", "sled", "ureq", "serde", "serde_json", "jiff"],
+    ),
+    ("cli", &["serialport", "sled", "tokio-postgres"]),
+    ("daemon", &["tokio-postgres"]),
 ];
 
 fn manifest(room: &str) -> toml::Table {
@@ -226,6 +233,7 @@ fn only_the_cli_prints() {
         "daemon/files/src",
         "daemon/sheets/src",
         "daemon/proof/src",
+        "daemon/shop/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
     ] {
@@ -267,6 +275,7 @@ fn every_module_opens_with_what_it_does() {
         "daemon/files/src",
         "daemon/sheets/src",
         "daemon/proof/src",
+        "daemon/shop/src",
         "daemon/wire/src",
         "daemon/wire/openapi/src",
         "cli/src",

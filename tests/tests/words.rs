@@ -13,6 +13,7 @@ const NAMED: &[(&str, usize)] = &[
     ("daemon/src", 51),
     ("daemon/pages/src", 15),
     ("daemon/words/src", 15),
+    ("daemon/shop/src", 15),
     ("toml-places/src", 3),
 ];
 

@@ -60,7 +60,7 @@ pub(super) fn holding(inputs: &ReportInputs<'_>) -> Result<BTreeSet<String>, Rep
     Ok(holding.map(|reading| reading.id.clone()).collect())
 }
 
-fn with_readings<T>(
+pub(super) fn with_readings<T>(
     inputs: &ReportInputs<'_>,
     then: impl FnOnce(&PooledReadings<'_>, Vec<String>, Vec<Finding>) -> Result<T, ReportError>,
 ) -> Result<T, ReportError> {

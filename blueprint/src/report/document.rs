@@ -7,6 +7,7 @@ mod flow;
 mod free;
 mod judged;
 mod limits;
+mod ordered;
 
 use std::collections::BTreeMap;
 
@@ -22,6 +23,7 @@ pub use flow::{CoefficientReport, FlowAtLift, FlowReport, RunningPort, RunningVe
 pub use free::FreeReport;
 pub use judged::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
 pub use limits::StatedLimits;
+pub use ordered::{OrderedReport, OrderedSize};
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -77,6 +79,9 @@ pub struct Report {
     pub free: Vec<FreeReport>,
     /// Everything else that was measured.
     pub measured: Vec<MeasuredReport>,
+    /// What was ordered, beside what was measured since; absent where nothing was ordered.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ordered: Vec<OrderedReport>,
     /// What a positive sign means, where it could be taken the other way.
     pub signs: Vec<String>,
     /// What the ± of the cylinders' and the ports' figures leaves out, in a sentence each.
@@ -301,6 +306,8 @@ pub enum FindingKind {
     Outlier,
     /// Readings that should agree do not.
     Disagrees,
+    /// Not as it was ordered.
+    Ordered,
     /// Not measured.
     Missing,
     /// Measured once only.

@@ -22,6 +22,7 @@ mod free;
 pub(crate) mod lacking;
 mod liquid;
 mod missing;
+mod ordered;
 mod pool;
 mod pooled_readings;
 mod remarks;
@@ -40,9 +41,12 @@ mod writing;
 pub use document::{
     BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderDimensions, CylinderReport,
     DimensionUsed, ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, FreeReport,
-    GapReport, InputsUsed, MeasuredReport, MeasuredTimes, Report, ReportSummary, RunningPort,
-    RunningVelocity, SpreadsOfEquals, StatedLimits, ToleranceName, ToleranceVerdict,
+    GapReport, InputsUsed, MeasuredReport, MeasuredTimes, OrderedReport, OrderedSize, Report,
+    ReportSummary, RunningPort, RunningVelocity, SpreadsOfEquals, StatedLimits, ToleranceName,
+    ToleranceVerdict,
 };
+
+pub use ordered::{SizeOrdered, beside_ordered};
 
 use std::collections::BTreeSet;
 

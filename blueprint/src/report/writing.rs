@@ -59,6 +59,7 @@ pub(super) fn document(
         valve_gaps: valve_gaps::reports(readings),
         free: free::reports(readings),
         measured: other_reports(readings),
+        ordered: Vec::new(),
         signs: words::SIGNS.map(str::to_owned).to_vec(),
         lacking: lacking::sentences(state)
             .into_iter()

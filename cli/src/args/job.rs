@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
+use super::{JobOrderArgs, JobOrdersArgs};
+
 /// The commands on jobs.
 #[derive(Debug, Subcommand)]
 pub(crate) enum JobCommand {
@@ -36,6 +38,16 @@ pub(crate) enum JobCommand {
         benchhand job exchange-heads number-12 1 2\n  \
         benchhand job exchange-heads number-12 1 2 --not-turned")]
     ExchangeHeads(ExchangeHeadsArgs),
+    /// Enter what was ordered: sizes of parts with their tolerances. A later order of the same size
+    /// takes the place of an earlier one.
+    #[command(after_help = "Examples:\n  \
+        benchhand job order number-12 --from-sheet sent-order.html --from \"an invented maker\"\n  \
+        benchhand job order number-12 --dish \"4.20 cc +- 0.15 cc\" --height \"1.203 in +- 0.001 in\"\n  \
+        benchhand job order number-12 --take-back height")]
+    Order(JobOrderArgs),
+    /// Show what was ordered, beside what was measured since.
+    #[command(after_help = "Example:\n  benchhand job orders number-12")]
+    Orders(JobOrdersArgs),
     /// Check the whole record of a job, line by line.
     #[command(after_help = "Example:\n  benchhand job verify number-12")]
     Verify(JobNameArgs),

@@ -8,7 +8,7 @@ use benchhand_wire::{
 
 use benchhand_words::record as words;
 
-use super::{archive, stated};
+use super::{archive, order, stated};
 use crate::args::{JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs};
 use crate::client::ask;
 use crate::context::Context;
@@ -65,6 +65,8 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
             let answer = ask(&*context.client()?, &request)?;
             context.answer(&answer, jobs::heads_exchanged)?;
         }
+        JobCommand::Order(args) => order::order(context, args)?,
+        JobCommand::Orders(args) => order::orders(context, args)?,
         JobCommand::Pack(args) => archive::pack(context, args)?,
         JobCommand::Unpack(args) => archive::unpack(context, args)?,
         JobCommand::Recompute(args) => {

@@ -1,6 +1,10 @@
 //! The sheets of a job: each is opened in the browser, and printed from there.
 
 use askama::Template;
+use benchhand_blueprint::report::OrderedReport;
+use benchhand_wire::OrderShown;
+use benchhand_words::ordered::{TypedSize, line, section};
+use benchhand_words::told::{ToldPart, ToldText};
 
 use crate::decide::question_of;
 use crate::form::FormField;
@@ -71,17 +75,42 @@ struct SheetsPage<'a> {
     frame: &'a PageFrame,
     job: &'a str,
     sheets: &'a [OfferedSheet],
+    orders: Vec<String>,
+    beside: ToldText,
+    to_order: String,
 }
 
-/// The sheets of a job.
+/// The sheets of a job, with what the record has as ordered beside what was measured since. `sizes`
+/// are those that an order's sheet would order now.
 ///
 /// # Errors
 /// A fault of the template.
-pub fn sheets(frame: &PageFrame) -> Page {
+pub fn sheets(
+    frame: &PageFrame,
+    orders: &[OrderShown],
+    beside: &[OrderedReport],
+    sizes: &[TypedSize],
+) -> Page {
+    let rows = sizes.iter().map(|one| match &one.tolerance {
+        None => format!("{}, {}", one.part, one.value),
+        Some(tolerance) => format!("{}, {}, {tolerance}", one.part, one.value),
+    });
     SheetsPage {
         frame,
         job: frame.job.as_deref().unwrap_or_default(),
         sheets: &OFFERED,
+        orders: orders.iter().map(line).collect(),
+        beside: section(beside).unwrap_or_default(),
+        to_order: rows.collect::<Vec<_>>().join("\n"),
     }
     .render()
+}
+
+impl SheetsPage<'_> {
+    /// The form that enters an order, filled in with what the sheet would order now.
+    fn entering(&self) -> String {
+        let back = address::of_job(self.job, "sheets");
+        let filled = [("job", self.job), ("parts", &self.to_order)];
+        address::form("jobs/order", &back, &filled)
+    }
 }

@@ -1,7 +1,7 @@
 //! The documents that every sheet is made of.
 
 use benchhand_blueprint::{Engine, Report};
-use benchhand_wire::SheetNote;
+use benchhand_wire::{OrderShown, SheetNote};
 
 /// What a sheet is made of.
 #[derive(Debug, Clone, Copy)]
@@ -16,6 +16,8 @@ pub struct SheetFacts<'a> {
     pub shop: &'a ShopShown,
     /// The gauges behind the readings.
     pub gauges: &'a [GaugeUsed],
+    /// Every order in the job's record.
+    pub orders: &'a [OrderShown],
     /// What the sheet carries of its origin.
     pub note: &'a SheetNote,
     /// When the stage's last reading was kept, RFC 3339; `None` where there is none.

@@ -4,9 +4,11 @@ use askama::Template;
 use benchhand_blueprint::Figure;
 use benchhand_blueprint::answers::{Answer, AnswerDocument, DomeAnswer};
 use benchhand_blueprint::report::{CylinderReport, Report};
+use benchhand_wire::OrderShown;
 use benchhand_words::ShortReport;
 use benchhand_words::decide::dome_tolerance;
 use benchhand_words::digits::rounded;
+use benchhand_words::ordered::line;
 use benchhand_words::stated::{both, half_width};
 
 use crate::Sheet;
@@ -33,6 +35,7 @@ struct OrderSheet<'a> {
     deck_unit: String,
     doubts: Vec<&'a str>,
     warnings: Vec<String>,
+    entered: Vec<String>,
     cautions: &'a [String],
     remarks: &'a [String],
 }
@@ -91,10 +94,25 @@ pub fn order(facts: &SheetFacts<'_>, answered: &AnswerDocument) -> Option<Sheet>
         deck_unit: unit(report.cylinders.iter().find_map(|one| one.deck.as_ref())),
         doubts: doubts.map(|check| check.text.as_str()).collect(),
         warnings: warnings(answer),
+        entered: entered(facts),
         cautions: &answered.cautions,
         remarks: &answered.remarks,
     };
     Some(sheet.render())
+}
+
+/// What the record has as ordered, the last entry first and no more than two, so that the page holds
+/// them; what no longer holds is left out.
+fn entered(facts: &SheetFacts<'_>) -> Vec<String> {
+    let holds = |order: &&OrderShown| order.parts.iter().any(|part| !part.replaced);
+    facts
+        .orders
+        .iter()
+        .rev()
+        .filter(holds)
+        .take(2)
+        .map(line)
+        .collect()
 }
 
 fn unit(figure: Option<&Figure>) -> String {

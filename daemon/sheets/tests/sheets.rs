@@ -6,7 +6,7 @@ use benchhand_blueprint::answers::{
 use benchhand_blueprint::decide::MadeEqual;
 use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 use benchhand_sheets::{GaugeUsed, MarkKind, SheetFacts, ShopMark, ShopShown};
-use benchhand_wire::SheetNote;
+use benchhand_wire::{OrderShown, SheetNote};
 use benchhand_words::sheet::{figures_in, note_in};
 
 const ENGINE: &str = include_str!("../../../examples/invented-v8.toml");
@@ -19,6 +19,7 @@ struct Made {
     report: Report,
     shop: ShopShown,
     gauges: Vec<GaugeUsed>,
+    orders: Vec<OrderShown>,
     note: SheetNote,
 }
 
@@ -43,6 +44,7 @@ impl Made {
             report,
             shop: ShopShown::default(),
             gauges: Vec::new(),
+            orders: Vec::new(),
             note,
         }
     }
@@ -74,6 +76,7 @@ impl Made {
             engine: &self.engine,
             shop: &self.shop,
             gauges: &self.gauges,
+            orders: &self.orders,
             note: &self.note,
             kept: Some("2026-03-02T09:14:00Z"),
         }

@@ -4,10 +4,11 @@ use std::collections::BTreeSet;
 
 use benchhand_blueprint::{Report, ReportError};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
+use benchhand_words::ordered::not_as_ordered;
 
 use super::questions;
 use crate::known::inputs::Asked;
-use crate::known::{surroundings, zero_checks};
+use crate::known::{orders, surroundings, zero_checks};
 use crate::store::view::JobView;
 
 /// The report of one stage, with the question of the route that runs on the job now.
@@ -30,6 +31,12 @@ pub(crate) fn report(
     report.findings.extend(checks);
     let set_up = surroundings::findings(view, &asked.stage);
     report.findings.extend(set_up);
+    report.ordered = orders::beside(view, &asked)?;
+    let not_so = report
+        .ordered
+        .iter()
+        .filter_map(|one| one.finding(not_as_ordered));
+    report.findings.extend(not_so.collect::<Vec<_>>());
     let asked = questions::findings(view, &asked.stage, running);
     report.findings.extend(asked);
     Ok(report)

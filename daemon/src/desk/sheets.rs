@@ -16,7 +16,7 @@ use serde_json::{Value, json};
 use super::charts::before;
 use super::{Answers, Desk};
 use crate::known::refusals::of_store;
-use crate::known::{inputs, shop_name};
+use crate::known::{inputs, orders, shop_name};
 use crate::store::line::NO_LINE;
 use crate::store::view::JobView;
 
@@ -49,12 +49,17 @@ impl Answers<MakeSheet> for Desk {
         let shop: ShopShown = shop_name::shop(&self.keeper)?;
         let gauges = self.gauges_used(&view, &engine, &report.stage);
         let earlier = before(&view, &report);
+        let orders = view.orders().iter();
+        let orders: Vec<_> = orders
+            .map(|one| orders::shown(&view, &engine, one))
+            .collect();
         let facts = SheetFacts {
             report: &report,
             before: earlier.as_ref(),
             engine: &engine,
             shop: &shop,
             gauges: &gauges,
+            orders: &orders,
             note: &note,
             kept: kept.as_deref(),
         };
@@ -162,7 +167,7 @@ impl Desk {
     }
 
     /// How many entries the record has behind the one with this hash; `None` where none has it.
-    fn since(&self, job: &str, hash: &str) -> Result<Option<u64>, Refusal> {
+    pub(super) fn since(&self, job: &str, hash: &str) -> Result<Option<u64>, Refusal> {
         let entries = self
             .keeper
             .with_store(|store| store.entries(job).map_err(|e| of_store(&e)))?;

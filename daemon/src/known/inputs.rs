@@ -262,6 +262,17 @@ impl Asked {
         })
     }
 
+    /// The same without those readings of a family that `wanted` does not name by their numbers.
+    pub(crate) fn with_only(&self, family: SpotFamily, wanted: impl Fn(u64) -> bool) -> Asked {
+        let stays =
+            |one: &&Reading| one.spot.family() != family || one.id.parse().is_ok_and(&wanted);
+        Asked {
+            engine: Arc::clone(&self.engine),
+            readings: self.readings.iter().filter(stays).cloned().collect(),
+            stage: self.stage.clone(),
+        }
+    }
+
     /// The numbers of the readings on which the stage's figures rest; none where there is no such
     /// stage.
     pub(crate) fn holding(&self) -> BTreeSet<u64> {

@@ -15,6 +15,7 @@ pub(crate) mod inputs;
 pub(crate) mod keeper;
 pub(crate) mod kinds;
 mod open_jobs;
+pub(crate) mod orders;
 pub(crate) mod others;
 pub(crate) mod plates;
 pub(crate) mod quantities;

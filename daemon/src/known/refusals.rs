@@ -38,9 +38,13 @@ pub(crate) fn of_store(error: &StoreError) -> Refusal {
 pub(crate) fn of_job(error: &JobError) -> Refusal {
     let reason = match error {
         JobError::Together(error) => return of_job(error),
-        JobError::Misfit(Misfit::NoReading(_)) => Reason::NotFound,
+        JobError::Misfit(Misfit::NoReading(_) | Misfit::NotOrdered(_)) => Reason::NotFound,
         JobError::Misfit(
-            Misfit::BadText { .. } | Misfit::NotFinite { .. } | Misfit::BadUncertainty { .. },
+            Misfit::BadText { .. }
+            | Misfit::NotFinite { .. }
+            | Misfit::BadUncertainty { .. }
+            | Misfit::OrdersNothing
+            | Misfit::OrderedTwice(_),
         ) => Reason::BadInput,
         JobError::Misfit(_) | JobError::KeyReused { .. } => Reason::Conflict,
         JobError::BadKey(_) | JobError::NotText(_) => Reason::BadInput,

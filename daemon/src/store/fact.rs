@@ -14,6 +14,7 @@ use crate::capture::{CaptureMode, Steer};
 
 pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
 pub use crate::store::copied::CopiedJob;
+pub use crate::store::ordered::{OrderedPart, OrderedParts};
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample, are_initials,
 };
@@ -107,6 +108,8 @@ pub enum Fact {
     },
     /// A part was fitted at a position.
     Fitted(FittedPart),
+    /// Parts were ordered to a size, or an order was taken back.
+    Ordered(OrderedParts),
     /// Readings from a file; all of them are kept, or none.
     Import(ImportedReadings),
     /// A route was begun.

@@ -5,8 +5,8 @@
 //! not known here.
 
 use crate::store::fact::{
-    Fact, ImportedReadings, JobInput, PartsCut, Reading, ReadingId, ReadingPart, RouteAt,
-    RouteStarted, content_hash,
+    Fact, ImportedReadings, JobInput, OrderedParts, PartsCut, Reading, ReadingId, ReadingPart,
+    RouteAt, RouteStarted, content_hash,
 };
 use crate::store::misfit::Misfit;
 use crate::store::reading::are_initials;
@@ -106,6 +106,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             fits_move(standing(view, *of)?, from, to)
         }
         Fact::Fitted(fitted) => text("the position", &fitted.position),
+        Fact::Ordered(ordered) => fits_order(view, ordered),
         Fact::Import(import) => fits_import(view, import),
         Fact::DamageKnown { reason, .. } => text("the reason", reason),
         Fact::RouteStarted(started) => text("the route's name", &started.route),
@@ -139,6 +140,41 @@ fn fits_cut(view: &JobView, cut: &PartsCut) -> Result<(), Misfit> {
         return Err(Misfit::StageTwice(cut.stage.clone()));
     }
     Ok(())
+}
+
+fn fits_order(view: &JobView, ordered: &OrderedParts) -> Result<(), Misfit> {
+    initials(ordered.by.as_deref())?;
+    if ordered.parts.is_empty() && ordered.taken_back.is_empty() {
+        return Err(Misfit::OrdersNothing);
+    }
+    let mut named: Vec<&str> = Vec::new();
+    for part in &ordered.parts {
+        text("what is ordered", &part.part)?;
+        text("the order's unit", &part.unit)?;
+        finite("the size", part.value)?;
+        above_zero("the tolerance", part.tolerance)?;
+        named.push(&part.part);
+    }
+    for name in &ordered.taken_back {
+        if !view.order_stands(name) {
+            return Err(Misfit::NotOrdered(name.clone()));
+        }
+        named.push(name);
+    }
+    let twice = |(at, name): (usize, &&str)| named[..at].contains(name).then(|| (*name).to_owned());
+    if let Some(name) = named.iter().enumerate().find_map(twice) {
+        return Err(Misfit::OrderedTwice(name));
+    }
+    let said = [
+        ("from whom it is ordered", &ordered.from),
+        ("the sheet's hash", &ordered.sheet),
+        ("the remark", &ordered.note),
+    ];
+    let said = said
+        .into_iter()
+        .filter_map(|(what, said)| Some((what, said.as_ref()?)));
+    said.into_iter()
+        .try_for_each(|(what, said)| text(what, said))
 }
 
 fn fits_import(view: &JobView, import: &ImportedReadings) -> Result<(), Misfit> {

@@ -142,6 +142,7 @@ impl JobView {
                 Arc::make_mut(&mut self.fitted)
                     .insert(what.position.clone(), Stamped { seq, at, what });
             }
+            Fact::Ordered(what) => Arc::make_mut(&mut self.orders).push(Stamped { seq, at, what }),
             Fact::Import(import) => return self.add_rows(seq, at, import),
             Fact::RouteStarted(started) => {
                 self.route = Some(RouteStanding {

@@ -50,6 +50,15 @@ pub enum Misfit {
     /// An import without rows.
     #[error("the import of {0:?} holds no reading; nothing was kept")]
     EmptyImport(String),
+    /// An order of nothing.
+    #[error("the order names nothing that is ordered or taken back; nothing was kept")]
+    OrdersNothing,
+    /// A size that one order names twice.
+    #[error("{0} is named twice in one order; name it once")]
+    OrderedTwice(String),
+    /// Nothing is to be taken back.
+    #[error("no order of {0} stands; there is nothing to take back")]
+    NotOrdered(String),
     /// No stage has that name.
     #[error("there is no stage {found:?}; the job's stages are {known}")]
     NoStage {

@@ -20,11 +20,16 @@ pub struct Sessions {
 }
 
 impl Sessions {
-    /// Takes in a fact. Facts that the program writes by itself, and rows from a file, are no work.
+    /// Takes in a fact. Facts that the program writes by itself, rows from a file and orders are no
+    /// work at the bench.
     pub(crate) fn take(&mut self, seq: u64, at: Timestamp, fact: &Fact) {
         if matches!(
             fact,
-            Fact::Input(_) | Fact::Import(_) | Fact::DamageKnown { .. } | Fact::Stop {}
+            Fact::Input(_)
+                | Fact::Import(_)
+                | Fact::Ordered(_)
+                | Fact::DamageKnown { .. }
+                | Fact::Stop {}
         ) {
             return;
         }

@@ -193,6 +193,7 @@ fn typed<'de, A: MapAccess<'de>>(name: &str, map: A) -> Result<Fact, A::Error> {
             }
         }
         "fitted" => Fact::Fitted(rest(map)?),
+        "ordered" => Fact::Ordered(rest(map)?),
         "import" => Fact::Import(rest(map)?),
         "route_started" => Fact::RouteStarted(rest(map)?),
         "route_at" => Fact::RouteAt(rest(map)?),

@@ -12,7 +12,7 @@ use jiff::Timestamp;
 
 use crate::store::fact::{
     CheckedGauge, CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind,
-    PartsCut, ReadingId, StatedCondition, ZeroedGauge,
+    OrderedParts, PartsCut, ReadingId, StatedCondition, ZeroedGauge,
 };
 pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;
@@ -86,6 +86,7 @@ pub struct JobView {
     pub(crate) leaks: Arc<Vec<Stamped<CheckedLeak>>>,
     pub(crate) conditions: Arc<BTreeMap<String, Vec<Stamped<StatedCondition>>>>,
     pub(crate) fitted: Arc<BTreeMap<String, Stamped<FittedPart>>>,
+    pub(crate) orders: Arc<Vec<Stamped<OrderedParts>>>,
     pub(crate) route: Option<RouteStanding>,
     pub(crate) so_far: Option<ChamberSoFar>,
     pub(crate) sessions: Sessions,

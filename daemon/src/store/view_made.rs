@@ -47,6 +47,7 @@ impl JobView {
             | Fact::Kept { .. }
             | Fact::Moved { .. }
             | Fact::Import(_)
+            | Fact::Ordered(_)
             | Fact::RouteStarted(_)
             | Fact::RouteAt(_)
             | Fact::SoFar(_)

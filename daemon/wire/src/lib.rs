@@ -19,6 +19,7 @@ mod heads;
 mod history;
 mod job;
 mod link;
+mod order;
 mod reading;
 mod recompute;
 mod refusal;
@@ -63,6 +64,9 @@ pub use job::{
     UnreadableJob, Verified, VerifyJob,
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
+pub use order::{
+    JobOrders, OrderJob, OrderKept, OrderShown, OrdersAnswer, PartOrdered, PartToOrder,
+};
 pub use reading::{
     EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, ReadingTraced,
     Trace, TraceReading, TraceSample, VoidReading, Voided,
@@ -142,6 +146,8 @@ macro_rules! every_request {
             ChartJob,
             DecideJob,
             MakeSheet,
+            OrderJob,
+            JobOrders,
             VerifyJob,
             AcceptDamage,
             PackJob,

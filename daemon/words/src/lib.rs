@@ -8,6 +8,7 @@ mod copied;
 pub mod decide;
 pub mod digits;
 pub mod full;
+pub mod ordered;
 pub mod record;
 pub mod rows;
 mod section;

@@ -45,6 +45,42 @@ pub const FORMS: &[RequestForm] = &[
         ],
     },
     RequestForm {
+        request: "jobs/order",
+        title: "Enter what was ordered",
+        about: "When the parts have come and are measured, ordered stands beside measured. A later \
+                order of the same size takes the place of an earlier one.",
+        done: "The order is in the record.",
+        at: OfferedAt::Job,
+        fields: &[
+            JOB,
+            FormField {
+                kind: FieldKind::Rows(&["part", "value", "tolerance"]),
+                ..optional(
+                    "parts",
+                    "What was ordered",
+                    "A line for each size: dome, dish, height, bore, skirt or rod; its value; its tolerance if there is one. e.g. dish, 4.20 cc, 0.15 cc. Of one cylinder alone: dish/3",
+                )
+            },
+            optional("from", "From whom", ""),
+            optional("on", "Ordered on", "Year-month-day. Today where empty."),
+            BY,
+            optional("note", "Remark", ""),
+            optional(
+                "sheet",
+                "Hash of the order's sheet",
+                "As it stands below the sheet. May stay empty.",
+            ),
+            FormField {
+                kind: FieldKind::Words,
+                ..optional(
+                    "take_back",
+                    "Take back",
+                    "Sizes that were never ordered, e.g. dish or height.",
+                )
+            },
+        ],
+    },
+    RequestForm {
         request: "conditions/set",
         title: "Say a condition",
         about: "A liquid, a temperature, a pressure. It holds until it is said anew.",

@@ -1,17 +1,43 @@
 //! The sheets: the page that offers them, and each of them as it is printed.
 
+use benchhand_blueprint::report::OrderedReport;
 use benchhand_pages::decide::{NO_CUT, NO_OPENING, asked, question_of};
 use benchhand_pages::form::FilledFields;
 use benchhand_pages::sheets;
 use benchhand_pages::{Page, PageSection};
-use benchhand_wire::{MakeSheet, Reason, Refusal};
+use benchhand_wire::{JobOrders, MakeSheet, Reason, Refusal};
+use benchhand_words::ordered::sizes_on;
+use benchhand_words::sheet::figures_in;
 use serde_json::{Value, json};
 
 use super::Visit;
 
 pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
+    let job = visit.part("job").to_owned();
+    let orders = visit.desk.ask(JobOrders {
+        job: job.clone(),
+        stage: None,
+    })?;
+    let beside = orders.document.into_iter().map(serde_json::from_value);
+    let beside: Vec<OrderedReport> = beside
+        .collect::<Result<_, _>>()
+        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the orders: {e}")))?;
+    // What cannot be ordered yet is not filled in.
+    let order = visit.desk.ask(MakeSheet {
+        job,
+        sheet: "order".to_owned(),
+        stage: None,
+        questions: Vec::new(),
+        seen: None,
+    });
+    let sizes = order.map(|made| sizes_on(&figures_in(&made.html)));
     let frame = visit.frame("Sheets", PageSection::Sheets);
-    Ok(sheets(&frame))
+    Ok(sheets(
+        &frame,
+        &orders.orders,
+        &beside,
+        &sizes.unwrap_or_default(),
+    ))
 }
 
 /// The sheet itself: the same file that the command writes.

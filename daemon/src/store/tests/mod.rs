@@ -12,6 +12,7 @@ mod frozen_checks;
 mod indexing;
 mod keeping;
 mod numbering;
+mod orders;
 mod random;
 mod register;
 mod together;

@@ -9,6 +9,7 @@ mod schemas;
 
 use benchhand_blueprint::Report;
 use benchhand_blueprint::answers::{AnswerDocument, Question};
+use benchhand_blueprint::report::OrderedReport;
 use benchhand_wire::{API, Announced, Control, EVENTS, Event, Refusal};
 use serde_json::{Map, Value, json};
 
@@ -39,6 +40,7 @@ pub fn document() -> String {
     let question = schemas.asked::<Question>();
     let answered = schemas.answered::<AnswerDocument>();
     let report = schemas.answered::<Report>();
+    let beside = schemas.answered::<OrderedReport>();
     let mut schemas = schemas.into_map();
     for (holder, field, document) in [
         ("DecideJob", "question", &question),
@@ -47,6 +49,7 @@ pub fn document() -> String {
     ] {
         schemas::give_shape(&mut schemas, holder, field, document);
     }
+    schemas::give_items_shape(&mut schemas, "OrdersAnswer", "document", &beside);
     let document = json!({
         "openapi": "3.1.0",
         "info": {

@@ -87,6 +87,29 @@ pub(crate) fn give_shape(all: &mut Map<String, Value>, holder: &str, field: &str
     field.extend(shape.as_object().cloned().unwrap_or_default());
 }
 
+/// Says of a list of any JSON which type its items have.
+///
+/// # Panics
+/// Where there is no such field, or its items have a type.
+pub(crate) fn give_items_shape(
+    all: &mut Map<String, Value>,
+    holder: &str,
+    field: &str,
+    shape: &Value,
+) {
+    let at = format!("{holder}.{field}");
+    let found = all
+        .get_mut(holder)
+        .and_then(|holder| holder["properties"].get_mut(field));
+    let field = found.unwrap_or_else(|| panic!("{at}: there is no such field"));
+    assert_eq!(
+        field["items"],
+        Value::Bool(true),
+        "{at} has items of a type"
+    );
+    field["items"] = shape.clone();
+}
+
 fn settings() -> SchemaSettings {
     SchemaSettings::draft2020_12()
         .with(|settings| {

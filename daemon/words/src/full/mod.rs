@@ -69,6 +69,7 @@ pub fn sections(report: &Report, only: &[ReportSection]) -> Vec<ToldText> {
     parts.extend(flow::running(&report.running_ports));
     parts.extend(free::section(&report.free));
     parts.extend(block::measured(&report.measured));
+    parts.extend(crate::ordered::section(&report.ordered));
     parts.extend(listed("Signs", "  ", &report.signs));
     parts.extend(listed("Notes", "  ", &report.remarks));
     parts.extend(listed("Cautions", "  ! ", &report.cautions));
@@ -108,6 +109,7 @@ fn findings(all: &[Finding]) -> Option<ToldText> {
             ]
             .as_slice(),
         ),
+        ("Not as ordered", [FindingKind::Ordered].as_slice()),
         ("In doubt", [FindingKind::Marked].as_slice()),
         ("Kept after a question", [FindingKind::Kept].as_slice()),
         ("Not checked", [FindingKind::Unchecked].as_slice()),

@@ -111,6 +111,7 @@ pub(super) fn kept(report: &Report, only: &[ReportSection]) -> Report {
     }
     if without(ReportSection::Measured) {
         kept.measured.clear();
+        kept.ordered.clear();
     }
     kept
 }
@@ -128,7 +129,7 @@ pub fn keep_only(document: &mut Value, only: &[ReportSection]) {
         (ReportSection::Bores, &["bores"]),
         (ReportSection::Gaps, &["valve_gaps"]),
         (ReportSection::Free, &["free"]),
-        (ReportSection::Measured, &["measured"]),
+        (ReportSection::Measured, &["measured", "ordered"]),
         (ReportSection::Compression, &["inputs"]),
     ] {
         if !only.contains(&section) {

@@ -11,11 +11,12 @@ use crate::rows::numbers;
 use crate::spots::{self, capital};
 
 /// Kinds of findings that are told one by one, the gravest first.
-const TOLD: [FindingKind; 8] = [
+const TOLD: [FindingKind; 9] = [
     FindingKind::Contact,
     FindingKind::Impossible,
     FindingKind::Unusual,
     FindingKind::Open,
+    FindingKind::Ordered,
     FindingKind::Disagrees,
     FindingKind::Outlier,
     FindingKind::Marked,

@@ -1,0 +1,175 @@
+//! The task that keeps a station and its shop in step, and the handle to it.
+
+use std::sync::Arc;
+use std::time::SystemTime;
+
+use tokio::sync::watch;
+use tokio::task::JoinHandle;
+
+use crate::address::ShopAddress;
+use crate::connecting::ShopConnection;
+use crate::exchange::{Exchange, ExchangeEnd, ExchangeMemory};
+use crate::fault::ShopFault;
+use crate::kept::KeptLines;
+use crate::pace::ShopPace;
+use crate::password::PasswordSource;
+use crate::record::{JobId, StationId, StationRecord};
+use crate::rows::ShopRows;
+use crate::schema;
+use crate::state::ShopState;
+
+/// A running exchange with the shop. Nobody waits for it.
+#[derive(Debug)]
+pub struct ShopLink {
+    kept: Arc<KeptLines>,
+    told: Arc<watch::Sender<ShopState>>,
+    stop: watch::Sender<bool>,
+    task: JoinHandle<()>,
+}
+
+impl ShopLink {
+    /// Starts the exchange on the current runtime. `name` is what people call this station.
+    ///
+    /// # Panics
+    /// Outside of a runtime of tokio.
+    pub fn start(
+        record: Arc<dyn StationRecord>,
+        address: ShopAddress,
+        passwords: PasswordSource,
+        name: &str,
+        pace: ShopPace,
+    ) -> Self {
+        let kept = Arc::new(KeptLines::default());
+        let told = Arc::new(watch::Sender::new(ShopState::default()));
+        let (stop, mut stopped) = watch::channel(false);
+        let memory = ExchangeMemory {
+            record,
+            kept: Arc::clone(&kept),
+            state: Arc::clone(&told),
+            name: name.to_owned(),
+            pace,
+        };
+        let task = tokio::spawn(async move {
+            tokio::select! {
+                () = keep_in_step(memory, address, passwords) => {}
+                _ = stopped.changed() => {}
+            }
+        });
+        Self {
+            kept,
+            told,
+            stop,
+            task,
+        }
+    }
+
+    /// Says that the own journal of a job goes up to that line on the disk. It costs next to nothing
+    /// and waits for nobody.
+    pub fn kept(&self, job: &JobId, number: u64) {
+        self.kept.reached(job, number);
+        self.told.send_if_modified(|state| {
+            let waiting = self.kept.waiting();
+            let differs = state.waiting != waiting;
+            state.waiting = waiting;
+            differs
+        });
+    }
+
+    /// How the station stands to the shop, now and whenever it changes.
+    pub fn state(&self) -> watch::Receiver<ShopState> {
+        self.told.subscribe()
+    }
+
+    /// Ends the exchange. What was not sent is sent after the next start.
+    pub async fn stop(self) {
+        self.stop.send_replace(true);
+        // It only fails where the task broke, which its state showed.
+        drop(self.task.await);
+    }
+}
+
+/// Connects again and again, for as long as the program runs.
+async fn keep_in_step(mut memory: ExchangeMemory, at: ShopAddress, passwords: PasswordSource) {
+    let mut attempt = 0;
+    let mut counted = false;
+    loop {
+        let me = memory.record.station();
+        memory
+            .state
+            .send_modify(|state| state.station = Some(me.clone()));
+        if !counted {
+            counted = count(&memory, &me).await;
+        }
+        let end = one_connection(&mut memory, &at, &passwords).await;
+        let was_connected = memory.state.borrow().connected_since.is_some();
+        match end {
+            ExchangeEnd::Failed(fault) => {
+                // A connection that worked for a while begins the waits anew.
+                attempt = if was_connected { 1 } else { attempt + 1 };
+                let news = memory.state.borrow().fault.as_ref() != Some(&fault);
+                if news {
+                    tracing::warn!(%fault, "the shop");
+                }
+                memory.state.send_modify(|state| {
+                    state.connected_since = None;
+                    state.fault = Some(fault);
+                });
+                tokio::time::sleep(memory.pace.wait(attempt, me.as_str())).await;
+            }
+            ExchangeEnd::Parted(words) => {
+                tracing::warn!(words, "the shop");
+                memory.kept.forget();
+                counted = false;
+                memory.state.send_modify(|state| {
+                    state.connected_since = None;
+                    state.compared = false;
+                    state.parted = Some(words);
+                });
+            }
+        }
+    }
+}
+
+/// Counts the own lines before anybody was asked what the shop holds. Says whether it could.
+async fn count(memory: &ExchangeMemory, me: &StationId) -> bool {
+    let record = Arc::clone(&memory.record);
+    let Ok(Ok(heads)) = tokio::task::spawn_blocking(move || record.heads()).await else {
+        return false;
+    };
+    for head in heads.iter().filter(|head| head.station == *me) {
+        memory.kept.reached(&head.job, head.number);
+    }
+    memory
+        .state
+        .send_modify(|state| state.waiting = memory.kept.waiting());
+    true
+}
+
+async fn one_connection(
+    memory: &mut ExchangeMemory,
+    at: &ShopAddress,
+    passwords: &PasswordSource,
+) -> ExchangeEnd {
+    match connected(memory, at, passwords).await {
+        Ok(()) => ExchangeEnd::Failed(ShopFault::Ended("it was over".to_owned())),
+        Err(end) => end,
+    }
+}
+
+async fn connected(
+    memory: &mut ExchangeMemory,
+    at: &ShopAddress,
+    passwords: &PasswordSource,
+) -> Result<(), ExchangeEnd> {
+    let pace = memory.pace;
+    let mut connection = ShopConnection::open(at, passwords, &pace).await?;
+    let rights = schema::prepare(&connection.client, at).await?;
+    let rows = ShopRows::new(&connection.client, at, &pace).await?;
+    tracing::info!(shop = at.shown(), "connected to the shop");
+    memory.state.send_modify(|state| {
+        state.connected_since = Some(SystemTime::now());
+        state.fault = None;
+        state.rights = rights;
+    });
+    Exchange::new(rows, memory).run(&mut connection.heard).await
+}

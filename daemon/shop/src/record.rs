@@ -1,0 +1,133 @@
+//! The seam to the station's own record: journals of lines, by job and station.
+
+use std::fmt;
+
+use crate::line::JournalLine;
+
+/// A job, the same at every station: the BLAKE3 hash of its opening line, 64 hexadecimal digits.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct JobId(String);
+
+/// A station, for ever: 32 hexadecimal digits that it drew once.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct StationId(String);
+
+/// Whether a text is so many small hexadecimal digits.
+fn is_hex(text: &str, digits: usize) -> bool {
+    let small = |byte: &u8| byte.is_ascii_digit() || (b'a'..=b'f').contains(byte);
+    text.len() == digits && text.as_bytes().iter().all(small)
+}
+
+impl JobId {
+    /// The job of that hash; `None` where it is not 64 small hexadecimal digits.
+    pub fn parse(text: &str) -> Option<Self> {
+        is_hex(text, 64).then(|| Self(text.to_owned()))
+    }
+
+    /// The hash, in hexadecimal.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl StationId {
+    /// The station of those digits; `None` where they are not 32 small hexadecimal digits.
+    pub fn parse(text: &str) -> Option<Self> {
+        is_hex(text, 32).then(|| Self(text.to_owned()))
+    }
+
+    /// The station of 16 bytes that were drawn.
+    pub fn of(drawn: [u8; 16]) -> Self {
+        Self(drawn.iter().map(|byte| format!("{byte:02x}")).collect())
+    }
+
+    /// The digits.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for JobId {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        to.write_str(&self.0)
+    }
+}
+
+impl fmt::Display for StationId {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        to.write_str(&self.0)
+    }
+}
+
+/// How far one journal is known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JournalHead {
+    /// The job.
+    pub job: JobId,
+    /// The station that writes the journal.
+    pub station: StationId,
+    /// The place of the last line, counted from 1.
+    pub number: u64,
+    /// The hash of that line, in hexadecimal.
+    pub hash: String,
+}
+
+/// Why the station's record gave or took nothing: what is wrong, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{words}")]
+pub struct RecordFault {
+    /// For people.
+    pub words: String,
+}
+
+/// The record of one station. It is called by one task, never twice at a time, and may wait for its
+/// disk.
+pub trait StationRecord: Send + Sync + 'static {
+    /// This station.
+    fn station(&self) -> StationId;
+
+    /// Every journal that is held here, this station's and others'.
+    ///
+    /// # Errors
+    /// Where the record cannot be read.
+    fn heads(&self) -> Result<Vec<JournalHead>, RecordFault>;
+
+    /// At most `most` lines of a journal behind line `after`, in order; only lines that are on the
+    /// disk.
+    ///
+    /// # Errors
+    /// Where the journal cannot be read.
+    fn lines(
+        &self,
+        job: &JobId,
+        station: &StationId,
+        after: u64,
+        most: usize,
+    ) -> Result<Vec<JournalLine>, RecordFault>;
+
+    /// Keeps lines of another station's journal, in order and without a gap. Lines that are held
+    /// already are passed over. The first lines of an unknown job are those that open it.
+    ///
+    /// # Errors
+    /// Where nothing was kept.
+    fn take_in(
+        &self,
+        job: &JobId,
+        station: &StationId,
+        lines: &[JournalLine],
+    ) -> Result<(), RecordFault>;
+
+    /// Takes up later lines of a journal of this station, after its disk was restored from a copy.
+    ///
+    /// # Errors
+    /// Where nothing was taken up.
+    fn take_back(&self, job: &JobId, lines: &[JournalLine]) -> Result<(), RecordFault>;
+
+    /// This station's journal of a job and what the shop holds of it agree up to line `after` only:
+    /// two have written under one name. This station becomes another one from here on. Gives the
+    /// new station.
+    ///
+    /// # Errors
+    /// Where it stays as it is.
+    fn part_ways(&self, job: &JobId, after: u64) -> Result<StationId, RecordFault>;
+}
