@@ -3,6 +3,7 @@
 //! Parsing has no side effects: it opens, looks up and asks nothing. `commands` decides what an
 //! option leads to.
 
+mod backup;
 mod check;
 mod decide;
 #[cfg(test)]
@@ -16,6 +17,7 @@ mod order;
 mod reading;
 mod report;
 mod route;
+mod schema;
 mod sheet;
 mod stream;
 mod tdc;
@@ -24,6 +26,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+pub(crate) use backup::{BackupArgs, RestoreArgs};
 pub(crate) use check::{FlowBenchCommand, GaugeCheckArgs};
 pub(crate) use decide::{CutAim, DecideCommand, DomeAim, EqualGoal};
 pub(crate) use export::{ExportCommand, TablesArgs, WorkbookArgs};
@@ -41,6 +44,7 @@ pub(crate) use report::ReportArgs;
 pub(crate) use route::{
     BoardArgs, LiveArgs, MeasureArgs, PortsArgs, ServeArgs, SteerArgs, SteerControl,
 };
+pub(crate) use schema::SchemaArgs;
 pub(crate) use sheet::{
     OrderSheetArgs, Paper, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs,
 };
@@ -163,11 +167,17 @@ pub(crate) enum Command {
     Play(PlayArgs),
     /// Capture readings from a recorded stream.
     Replay(ReplayArgs),
+    /// Write the whole data folder into one file, also while a daemon works on it.
+    Backup(BackupArgs),
+    /// Make a data folder of such a file, whole or not at all, and over nothing.
+    Restore(RestoreArgs),
     /// Run the daemon: live gauges and the local API.
     Serve(ServeArgs),
     /// End the daemon that runs on the data folder.
     #[command(after_help = "Example:\n  benchhand stop")]
     Stop,
+    /// Print the schema of a JSON document, or list those that have one.
+    Schema(SchemaArgs),
     /// Print the completions of a shell.
     Completions(CompletionsArgs),
     /// Write the manual pages into a folder.

@@ -1,6 +1,7 @@
 //! Carries out commands. Each group of commands has a file.
 
 mod archive;
+mod backup;
 mod board;
 mod check;
 mod decide;
@@ -17,6 +18,7 @@ mod order;
 mod ports;
 mod reading;
 mod report;
+mod schema;
 mod serve;
 mod sheet;
 mod stated;
@@ -67,8 +69,11 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Tdc(args) => tdc::run(context, args),
         Command::Play(args) => stream::play(context, &args),
         Command::Replay(args) => stream::replay(context, &args),
+        Command::Backup(args) => backup::back_up(context, &args),
+        Command::Restore(args) => backup::restore(context, &args),
         Command::Serve(args) => serve::run(context, &args),
         Command::Stop => serve::stop(context),
+        Command::Schema(args) => schema::run(context, &args),
         Command::Completions(args) => manual::completions(context, &args),
         Command::Man(args) => manual::pages(context, &args),
     }

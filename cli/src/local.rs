@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use benchhand_daemon::{Desk, demo as played, offline};
-use benchhand_wire::{Carry, Played, Refusal, ReplayedStream};
+use benchhand_daemon::{Desk, backup, demo as played, offline};
+use benchhand_wire::{BackupRestored, BackupWritten, Carry, Played, Refusal, ReplayedStream};
 use serde_json::Value;
 
 use crate::client::Client;
@@ -94,5 +94,35 @@ pub(crate) fn demo(
         job: outcome.job,
         data: outcome.data,
         notes: outcome.notes,
+    })
+}
+
+/// Writes the whole data folder `data` to `out`, which is told as the file `name`. `progress` gets the
+/// bytes done, those in all, and what is being done.
+///
+/// # Errors
+/// The folder is not there, or the disk refuses.
+pub(crate) fn back_up(
+    data: &Path,
+    out: impl std::io::Write,
+    name: &str,
+    progress: &mut dyn FnMut(u64, u64, &str),
+) -> Result<BackupWritten, Refusal> {
+    backup::back_up(data, out, name, &mut |at| {
+        progress(at.done, at.total, at.doing);
+    })
+}
+
+/// Makes the data folder `data` of a backup. `progress` as for [`back_up`].
+///
+/// # Errors
+/// Something is in the folder, the file is not whole and sound, or the disk refuses.
+pub(crate) fn restore(
+    file: &Path,
+    data: &Path,
+    progress: &mut dyn FnMut(u64, u64, &str),
+) -> Result<BackupRestored, Refusal> {
+    backup::restore(file, data, &mut |at| {
+        progress(at.done, at.total, at.doing);
     })
 }

@@ -1,9 +1,11 @@
 //! Turns answers into text for people. The functions are pure: they print nothing.
 
 pub(crate) mod asked;
+pub(crate) mod backup;
 pub(crate) mod charts;
 pub(crate) mod checks;
 pub(crate) mod direction;
+pub(crate) mod documents;
 pub(crate) mod figure;
 pub(crate) mod find;
 pub(crate) mod gauges;

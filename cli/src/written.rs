@@ -23,6 +23,37 @@ pub(crate) fn whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Refusa
     }
 }
 
+/// Writes a file piece by piece, as `fill` does. With `force` it takes the place of one that is there.
+///
+/// # Errors
+/// As [`whole`], or as `fill`. Then nothing has changed.
+pub(crate) fn streamed<T>(
+    path: &Path,
+    force: bool,
+    fill: impl FnOnce(&mut io::BufWriter<std::fs::File>) -> Result<T, Refusal>,
+) -> Result<T, Refusal> {
+    free(path, force)?;
+    let part = beside(path)?;
+    let write = || {
+        let file = std::fs::File::create(&part).map_err(|error| refused(path, &error))?;
+        let mut file = io::BufWriter::with_capacity(1 << 20, file);
+        let filled = fill(&mut file)?;
+        let file = file
+            .into_inner()
+            .map_err(|error| refused(path, error.error()))?;
+        file.sync_all().map_err(|error| refused(path, &error))?;
+        named(&part, path, force).map_err(|error| match error.kind() {
+            io::ErrorKind::AlreadyExists => taken(path),
+            _ => refused(path, &error),
+        })?;
+        Ok(filled)
+    };
+    let written = write();
+    // The part has the file's name as well by now, or is none.
+    let _ = std::fs::remove_file(&part);
+    written
+}
+
 /// Refuses where a file is there already.
 ///
 /// # Errors

@@ -137,6 +137,7 @@ impl Scene {
         ] {
             scene.good(&format!("benchhand {line}"));
         }
+        scene.good("benchhand backup --out yesterday.backup");
         // A job that came from another machine.
         scene.good("benchhand --data elsewhere job new number-8 engine.toml");
         scene.good("benchhand --data elsewhere job pack number-8 --out number-8.job");

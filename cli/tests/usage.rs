@@ -9,6 +9,7 @@ use predicates::str::contains;
 
 /// Every command.
 const COMMANDS: &[&str] = &[
+    "backup",
     "board",
     "completions",
     "condition",
@@ -70,7 +71,9 @@ const COMMANDS: &[&str] = &[
     "ports",
     "replay",
     "report",
+    "restore",
     "routes",
+    "schema",
     "serve",
     "sheet",
     "sheet build",

@@ -3,6 +3,7 @@
 //! This room knows ports (through the drivers' room), jobs, time and storage. It deliberately
 //! does not know how a table is printed, and it never prints.
 
+pub mod backup;
 pub mod capture;
 pub mod clock;
 pub mod demo;

@@ -47,7 +47,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["live"],
             &["desk"],
             &["api"],
-            &["serve", "offline"],
+            &["backup", "serve", "offline"],
             &["demo"],
         ],
     ),

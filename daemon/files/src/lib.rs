@@ -40,6 +40,17 @@ pub trait Files: Send + Sync + Debug {
     /// As for [`Files::read`].
     fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError>;
 
+    /// Bytes of a file from the place `from` on, up to `most` of them; fewer only at the file's end.
+    ///
+    /// # Errors
+    /// As for [`Files::read`].
+    fn read_part(&self, path: &Path, from: u64, most: usize) -> Result<Vec<u8>, FileError> {
+        let bytes = self.read(path)?;
+        let from = usize::try_from(from).unwrap_or(usize::MAX).min(bytes.len());
+        let to = from.saturating_add(most).min(bytes.len());
+        Ok(bytes[from..to].to_vec())
+    }
+
     /// Puts `bytes` in the place of whatever the file held, so that after a power cut there is
     /// either the old content or the new, whole; synced when this returns.
     ///

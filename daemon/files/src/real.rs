@@ -45,6 +45,17 @@ impl Files for RealFiles {
         read().map_err(|source| FileError::new("read", path, source))
     }
 
+    fn read_part(&self, path: &Path, from: u64, most: usize) -> Result<Vec<u8>, FileError> {
+        let read = || {
+            let mut file = File::open(path)?;
+            file.seek(SeekFrom::Start(from))?;
+            let mut bytes = Vec::new();
+            file.take(most as u64).read_to_end(&mut bytes)?;
+            Ok(bytes)
+        };
+        read().map_err(|source| FileError::new("read", path, source))
+    }
+
     fn replace(&self, path: &Path, bytes: &[u8]) -> Result<(), FileError> {
         let fault = |source| FileError::new("write", path, source);
         let temporary = temporary_beside(path);

@@ -22,6 +22,10 @@ pub(crate) fn of_store(error: &StoreError) -> Refusal {
         StoreError::Name(_) | StoreError::Engine(_) => Reason::BadInput,
         StoreError::NoJob { .. } => Reason::NotFound,
         StoreError::JobExists { .. } => Reason::Conflict,
+        StoreError::NotEmpty(_) => {
+            return Refusal::new(Reason::Conflict, error.to_string())
+                .todo("name a folder with --data that is not there yet, or is empty");
+        }
         StoreError::Archive(ArchiveFault::Damaged(_)) => Reason::Damaged,
         StoreError::Archive(error @ ArchiveFault::TooLarge { .. }) => {
             return Refusal::new(Reason::BadInput, error.to_string())

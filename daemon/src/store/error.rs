@@ -36,6 +36,9 @@ pub enum StoreError {
         /// The name in use: some systems do not tell capital letters apart.
         existing: String,
     },
+    /// A folder that is to be made holds something.
+    #[error("{} holds something already; it was left as it is", .0.display())]
+    NotEmpty(PathBuf),
     /// The store was opened for reading.
     #[error("the store was opened for reading, and this would write")]
     ReadOnly,

@@ -5,6 +5,7 @@
 
 pub mod anchor;
 pub mod archive;
+pub mod backup;
 mod changed;
 pub mod checked;
 mod copied;

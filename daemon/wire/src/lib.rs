@@ -5,11 +5,13 @@
 //! inside one process cannot drift apart.
 
 mod archive;
+mod backup;
 mod board;
 mod chart;
 mod check;
 mod condition;
 mod decide;
+mod documents;
 mod engine;
 mod event;
 mod examine;
@@ -31,7 +33,8 @@ mod taken_up;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-pub use archive::{JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, UnpackJob};
+pub use archive::{ArchiveWritten, JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, UnpackJob};
+pub use backup::{BackupRestored, BackupWritten};
 pub use board::{
     BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
     Pairing, ShowEngine,
@@ -43,6 +46,7 @@ pub use check::{
 };
 pub use condition::{Asked, ConditionKept, SetCondition};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
+pub use documents::{DOCUMENTS, DocumentSchema, SCHEMAS, document_schema};
 pub use engine::{EngineFileText, EngineSet, ReadEngine, SetEngine};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
 pub use examine::{Examination, Examine, MachineFinding, MachinePart, MachineState};
@@ -77,7 +81,7 @@ pub use route::{
     AnswerWord, Control, ControlRoute, DialHand, FigureRule, OpenQuestion, QuestionAbout,
     RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
-pub use sheet::{MakeSheet, SheetMade, SheetNote};
+pub use sheet::{MakeSheet, SheetChange, SheetChecked, SheetMade, SheetNote, SheetWritten};
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 pub use taken_up::TakenUp;
 

@@ -31,9 +31,9 @@ pub(crate) struct PackedJob {
 
 /// What lies in a job's folder beside its journal.
 #[derive(Debug, Default)]
-struct Beside {
-    names: Vec<String>,
-    streams: Vec<String>,
+pub(crate) struct Beside {
+    pub(crate) names: Vec<String>,
+    pub(crate) streams: Vec<String>,
     foreign: Vec<String>,
 }
 
@@ -137,7 +137,7 @@ fn after_line(journal: &[u8], hash: &str) -> Option<usize> {
 }
 
 /// Looks at what lies in a job's folder.
-fn beside(files: &dyn Files, dir: &Path) -> Result<Beside, StoreError> {
+pub(crate) fn beside(files: &dyn Files, dir: &Path) -> Result<Beside, StoreError> {
     let mut found = Beside::default();
     for listed in files.list(dir)? {
         match listed.name.as_str() {

@@ -3,6 +3,7 @@
 mod agreeing;
 mod archives;
 mod archives_refused;
+mod backups;
 mod crash;
 mod damage;
 mod evidence;

@@ -1,0 +1,273 @@
+//! Reads a backup to its end and believes nothing of it that does not fit.
+
+use std::collections::BTreeMap;
+use std::io::{Read, Seek, SeekFrom};
+use std::path::Path;
+
+use tar::{Archive, Entry};
+
+use super::manifest::{BackupManifest, MANIFEST, MANIFEST_HASH, is_of_backup, of_job};
+use super::progress::{BackupProgress, CHUNK};
+use crate::store::anchor::{ANCHOR, Anchor};
+use crate::store::archive::fault::ArchiveFault;
+use crate::store::archive::manifest::PackedFile;
+use crate::store::fact::content_hash;
+use crate::store::job::fold;
+use crate::store::journal::JOURNAL;
+use crate::store::scan::scan;
+use crate::store::view::JobView;
+
+/// The size of a tar's blocks, bytes (POSIX.1-2017, `pax`, ustar interchange format).
+const BLOCK: u64 = 512;
+
+/// A backup whose every byte is what it says of itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct CheckedBackup {
+    /// What it says of itself.
+    pub manifest: BackupManifest,
+}
+
+/// What was read of one job.
+#[derive(Debug, Default)]
+struct ReadJob {
+    anchor: Option<Anchor>,
+    end: Option<Anchor>,
+    wrong: Option<String>,
+}
+
+/// Reads a backup from its beginning to its end: every name, every hash, every line of every journal.
+/// Of `from` nothing is kept; `length` is how many bytes it has.
+///
+/// # Errors
+/// Where anything is not as it should be.
+pub(crate) fn check(
+    mut from: impl Read + Seek,
+    length: u64,
+    told: &mut dyn FnMut(BackupProgress<'_>),
+) -> Result<CheckedBackup, ArchiveFault> {
+    let (mut found, mut jobs) = (Vec::new(), BTreeMap::<String, ReadJob>::new());
+    let (mut manifest, mut hash) = (None, None);
+    let end = each_entry(&mut from, |name, entry, at| {
+        told(BackupProgress {
+            done: at,
+            total: length,
+            doing: name,
+        });
+        if hash.is_some() || manifest.is_some() && name != MANIFEST_HASH {
+            return Err(ArchiveFault::entry(name, "it stands behind the manifest"));
+        }
+        match name {
+            MANIFEST => manifest = Some(whole(name, entry)?),
+            MANIFEST_HASH => hash = Some(whole(name, entry)?),
+            name if !is_of_backup(name) => {
+                return Err(ArchiveFault::entry(
+                    name,
+                    "no file of a data folder is called so",
+                ));
+            }
+            name => found.push(looked_at(name, entry, &mut jobs)?),
+        }
+        Ok(())
+    })?;
+    let cut_off = || ArchiveFault::Damaged("its end is missing".to_owned());
+    let text = manifest.ok_or_else(cut_off)?;
+    let said = hash.ok_or_else(cut_off)?;
+    if said != content_hash(&text).as_bytes() {
+        let why = format!("the bytes of {MANIFEST} give another hash than {MANIFEST_HASH} says");
+        return Err(ArchiveFault::Damaged(why));
+    }
+    only_zeros(&mut from, end, length)?;
+    let manifest = BackupManifest::read(&text)?;
+    agrees(&manifest, &found, &jobs)?;
+    Ok(CheckedBackup { manifest })
+}
+
+/// Hands every entry to `take` with its name and the place of its content. Returns where the last one
+/// ends.
+pub(super) fn each_entry<R: Read + Seek>(
+    from: &mut R,
+    mut take: impl FnMut(&str, &mut Entry<'_, &mut R>, u64) -> Result<(), ArchiveFault>,
+) -> Result<u64, ArchiveFault> {
+    let strange = |_| ArchiveFault::Strange("it does not begin as one".to_owned());
+    from.seek(SeekFrom::Start(0)).map_err(strange)?;
+    let mut archive = Archive::new(from);
+    let (mut end, mut last) = (0, String::new());
+    // Raw: what an entry says of the next one, such as a longer name, is itself refused.
+    for entry in archive.entries().map_err(strange)?.raw(true) {
+        let mut entry = entry.map_err(|error| match last.is_empty() {
+            true => strange(error),
+            false => {
+                ArchiveFault::Damaged(format!("what follows on {last} cannot be read: {error}"))
+            }
+        })?;
+        let name = String::from_utf8_lossy(&entry.path_bytes()).into_owned();
+        if !entry.header().entry_type().is_file() {
+            return Err(ArchiveFault::entry(&name, "it is no plain file"));
+        }
+        let at = entry.raw_file_position();
+        end = at + entry.size().next_multiple_of(BLOCK);
+        take(&name, &mut entry, at)?;
+        last = name;
+    }
+    match last.is_empty() {
+        true => Err(ArchiveFault::Strange("it is empty".to_owned())),
+        false => Ok(end),
+    }
+}
+
+fn unread(name: &str, error: &std::io::Error) -> ArchiveFault {
+    ArchiveFault::Damaged(format!("{name} cannot be read: {error}"))
+}
+
+/// An entry's bytes, all of them.
+fn whole(name: &str, entry: &mut impl Read) -> Result<Vec<u8>, ArchiveFault> {
+    let mut bytes = Vec::new();
+    entry
+        .read_to_end(&mut bytes)
+        .map_err(|error| unread(name, &error))?;
+    Ok(bytes)
+}
+
+/// A file of the backup as it was found; a journal is read line by line.
+fn looked_at(
+    name: &str,
+    entry: &mut Entry<'_, impl Read>,
+    jobs: &mut BTreeMap<String, ReadJob>,
+) -> Result<PackedFile, ArchiveFault> {
+    let size = entry.size();
+    if let Some((job, file)) = of_job(name)
+        && (file == JOURNAL || file == ANCHOR)
+    {
+        let bytes = whole(name, entry)?;
+        let read = jobs.entry(job.to_owned()).or_default();
+        match file {
+            ANCHOR => read.anchor = serde_json::from_slice(&bytes).ok(),
+            _ => journal(job, &bytes, read),
+        }
+        return complete(PackedFile::of(name, &bytes), size);
+    }
+    let (length, blake3) = in_pieces(name, entry, |_| Ok(()))?;
+    let file = PackedFile {
+        name: name.to_owned(),
+        length,
+        blake3,
+    };
+    complete(file, size)
+}
+
+/// Refuses a file of which not all bytes are there.
+fn complete(file: PackedFile, size: u64) -> Result<PackedFile, ArchiveFault> {
+    match file.length == size {
+        true => Ok(file),
+        false => Err(ArchiveFault::Damaged("its end is missing".to_owned())),
+    }
+}
+
+/// Reads an entry piece by piece. Returns its length and its hash.
+pub(super) fn in_pieces(
+    name: &str,
+    entry: &mut impl Read,
+    mut take: impl FnMut(&[u8]) -> Result<(), ArchiveFault>,
+) -> Result<(u64, String), ArchiveFault> {
+    let (mut hash, mut length, mut piece) = (blake3::Hasher::new(), 0, vec![0; CHUNK]);
+    loop {
+        let count = entry
+            .read(&mut piece)
+            .map_err(|error| unread(name, &error))?;
+        if count == 0 {
+            return Ok((length, hash.finalize().to_hex().to_string()));
+        }
+        hash.update(&piece[..count]);
+        take(&piece[..count])?;
+        length += count as u64;
+    }
+}
+
+/// Follows a job's record from its first line to its last.
+fn journal(job: &str, bytes: &[u8], read: &mut ReadJob) {
+    let mut view = JobView::default();
+    let path = Path::new(job).join(JOURNAL);
+    let scan = scan(&path, bytes, read.anchor.as_ref(), |entry| {
+        fold(&mut view, entry)
+    });
+    let other = || format!("its journal is that of {:?}", view.name());
+    let wrong = scan.record.map(|fault| fault.to_string());
+    let wrong = wrong.or_else(|| scan.damage.first().map(ToString::to_string));
+    let wrong = wrong.or_else(|| (view.name() != job).then(other));
+    read.wrong = wrong
+        .or_else(|| (!scan.torn.is_empty()).then(|| "its last line was never finished".to_owned()));
+    read.end = Some(Anchor {
+        seq: scan.next_seq.saturating_sub(1),
+        hash: scan.last_hash,
+    });
+}
+
+/// Whether what was found is what the manifest says, no more and no less.
+fn agrees(
+    manifest: &BackupManifest,
+    found: &[PackedFile],
+    jobs: &BTreeMap<String, ReadJob>,
+) -> Result<(), ArchiveFault> {
+    let damaged = |why: String| Err(ArchiveFault::Damaged(why));
+    let mut folded = BTreeMap::new();
+    for file in found {
+        // Not every file system tells capital letters apart.
+        if folded.insert(file.name.to_ascii_lowercase(), ()).is_some() {
+            return Err(ArchiveFault::entry(&file.name, "it stands there twice"));
+        }
+    }
+    let pairs = manifest.files.iter().zip(found);
+    if let Some((said, _)) = pairs.clone().find(|(said, found)| said != found) {
+        return damaged(format!("{} is not what the manifest says", said.name));
+    }
+    if manifest.files.len() != found.len() {
+        return damaged("it has not as many files as its manifest says".to_owned());
+    }
+    if manifest.jobs.len() != jobs.len() {
+        return damaged("it has not as many jobs as its manifest says".to_owned());
+    }
+    for said in &manifest.jobs {
+        let Some(read) = jobs.get(&said.job) else {
+            return damaged(format!("the job {:?} is missing", said.job));
+        };
+        if read.end.is_none() {
+            return damaged(format!("the record of {:?} is missing", said.job));
+        }
+        // A record that was damaged before is there as it was found, by its hash.
+        if said.damage.is_some() {
+            continue;
+        }
+        if let Some(wrong) = &read.wrong {
+            return damaged(format!("the record of {:?}: {wrong}", said.job));
+        }
+        if read.end.as_ref() != Some(&said.end) || read.anchor.as_ref() != Some(&said.end) {
+            return damaged(format!(
+                "the record of {:?} does not end as the manifest says",
+                said.job
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// Refuses a tail that is none of a tar's.
+fn only_zeros(from: &mut (impl Read + Seek), end: u64, length: u64) -> Result<(), ArchiveFault> {
+    let wrong = || ArchiveFault::Damaged("its end is missing".to_owned());
+    let tail = length.checked_sub(end).ok_or_else(wrong)?;
+    if tail < 2 * BLOCK {
+        return Err(wrong());
+    }
+    from.seek(SeekFrom::Start(end)).map_err(|_| wrong())?;
+    let mut zeros = true;
+    let tail = &mut from.take(tail);
+    in_pieces("the end", tail, |piece| {
+        zeros &= piece.iter().all(|byte| *byte == 0);
+        Ok(())
+    })?;
+    match zeros {
+        true => Ok(()),
+        false => Err(ArchiveFault::Damaged(
+            "something follows on its end".to_owned(),
+        )),
+    }
+}
