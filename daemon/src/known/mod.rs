@@ -25,6 +25,7 @@ pub(crate) mod shop;
 pub(crate) mod shop_name;
 pub(crate) mod shown;
 pub(crate) mod surroundings;
+mod together;
 pub(crate) mod typed;
 pub(crate) mod words;
 pub(crate) mod zero_checks;
