@@ -124,8 +124,11 @@ pub(crate) enum Command {
         benchhand job show number-12")]
     Job(JobCommand),
     /// List the routes that can be measured.
-    #[command(after_help = "Example:\n  benchhand routes")]
-    Routes,
+    #[command(after_help = "Examples:\n  benchhand routes\n  benchhand routes number-12")]
+    Routes {
+        /// The routes of this job's free spots too.
+        job: Option<String>,
+    },
     /// Measure a route with live gauges.
     Measure(MeasureArgs),
     /// Steer the route that runs on a job.

@@ -49,8 +49,8 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Gauge(args) => gauge::run(context, args),
         Command::FlowBench(args) => check::flow_bench(context, args),
         Command::Job(args) => job::run(context, args),
-        Command::Routes => {
-            let answer = ask(&*context.client()?, &Routes {})?;
+        Command::Routes { job } => {
+            let answer = ask(&*context.client()?, &Routes { job })?;
             context.answer(&answer, show::machine::routes)?;
             Ok(Exit::Done)
         }

@@ -52,6 +52,7 @@ const COMMANDS: &[&str] = &[
     "job",
     "job accept-damage",
     "job cut",
+    "job exchange-heads",
     "job engine",
     "job list",
     "job new",

@@ -17,6 +17,7 @@ mod event;
 mod examine;
 mod find;
 mod gauge;
+mod heads;
 mod history;
 mod job;
 mod link;
@@ -57,6 +58,7 @@ pub use gauge::{
     BuretteCounts, CapturePhase, CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList,
     GaugeSetup, GaugeState, Gauges, LiveValue, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
 };
+pub use heads::{ExchangeHeads, HeadsExchanged};
 pub use history::{
     GaugeHistory, GaugeHistoryAnswer, GaugeInJob, GaugeInShort, GaugeScatter, JobsLike,
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
@@ -130,6 +132,7 @@ macro_rules! every_request {
             StopDaemon,
             FindGauge,
             CheckProfile,
+            ExchangeHeads,
             RecomputeJob,
             Gauges,
             SetGauge,
