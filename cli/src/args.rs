@@ -17,6 +17,7 @@ mod order;
 mod reading;
 mod report;
 mod route;
+mod schema;
 mod sheet;
 mod stream;
 mod tdc;
@@ -43,6 +44,7 @@ pub(crate) use report::ReportArgs;
 pub(crate) use route::{
     BoardArgs, LiveArgs, MeasureArgs, PortsArgs, ServeArgs, SteerArgs, SteerControl,
 };
+pub(crate) use schema::SchemaArgs;
 pub(crate) use sheet::{
     OrderSheetArgs, Paper, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs,
 };
@@ -120,8 +122,11 @@ pub(crate) enum Command {
         benchhand job show number-12")]
     Job(JobCommand),
     /// List the routes that can be measured.
-    #[command(after_help = "Example:\n  benchhand routes")]
-    Routes,
+    #[command(after_help = "Examples:\n  benchhand routes\n  benchhand routes number-12")]
+    Routes {
+        /// The routes of this job's free spots too.
+        job: Option<String>,
+    },
     /// Measure a route with live gauges.
     Measure(MeasureArgs),
     /// Steer the route that runs on a job.
@@ -171,6 +176,8 @@ pub(crate) enum Command {
     /// End the daemon that runs on the data folder.
     #[command(after_help = "Example:\n  benchhand stop")]
     Stop,
+    /// Print the schema of a JSON document, or list those that have one.
+    Schema(SchemaArgs),
     /// Print the completions of a shell.
     Completions(CompletionsArgs),
     /// Write the manual pages into a folder.

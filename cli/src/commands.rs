@@ -18,6 +18,7 @@ mod order;
 mod ports;
 mod reading;
 mod report;
+mod schema;
 mod serve;
 mod sheet;
 mod stated;
@@ -47,8 +48,8 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Gauge(args) => gauge::run(context, args),
         Command::FlowBench(args) => check::flow_bench(context, args),
         Command::Job(args) => job::run(context, args),
-        Command::Routes => {
-            let answer = ask(&*context.client()?, &Routes {})?;
+        Command::Routes { job } => {
+            let answer = ask(&*context.client()?, &Routes { job })?;
             context.answer(&answer, show::machine::routes)?;
             Ok(Exit::Done)
         }
@@ -72,6 +73,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Restore(args) => backup::restore(context, &args),
         Command::Serve(args) => serve::run(context, &args),
         Command::Stop => serve::stop(context),
+        Command::Schema(args) => schema::run(context, &args),
         Command::Completions(args) => manual::completions(context, &args),
         Command::Man(args) => manual::pages(context, &args),
     }

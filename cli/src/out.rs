@@ -4,6 +4,7 @@
 
 use std::io::{self, Write};
 
+use benchhand_wire::DOCUMENTS;
 use benchhand_words::visible;
 use serde::Serialize;
 
@@ -47,13 +48,13 @@ impl Out {
         self.to.flush()
     }
 
-    /// Prints one JSON document on several lines.
+    /// Prints one JSON document on several lines, with the version of documents before its own keys.
     ///
     /// # Errors
     /// Standard output cannot be written.
     pub(crate) fn document<T: Serialize>(&mut self, value: &T) -> io::Result<()> {
         let text = serde_json::to_string_pretty(value).map_err(io::Error::from)?;
-        self.text(&text)
+        self.text(&versioned(text))
     }
 
     /// Prints one JSON value on one line.
@@ -66,6 +67,15 @@ impl Out {
     }
 }
 
+/// A document with its version. What is no object has no keys, and stays as it is.
+fn versioned(document: String) -> String {
+    match document.strip_prefix('{') {
+        Some("}") => format!("{{\n  \"version\": {DOCUMENTS}\n}}"),
+        Some(keys) => format!("{{\n  \"version\": {DOCUMENTS},{keys}"),
+        None => document,
+    }
+}
+
 /// Prints text on standard error. A failure is ignored, because nobody reads it then.
 pub(crate) fn warn(text: &str) {
     warn_drawn(&visible(text));
@@ -74,4 +84,23 @@ pub(crate) fn warn(text: &str) {
 /// As [`warn`], for text with colours of our own, in which what came from outside is visible already.
 pub(crate) fn warn_drawn(text: &str) {
     let _ = writeln!(io::stderr(), "{}", text.trim_end());
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    #[test]
+    fn an_object_carries_its_version_and_keeps_its_keys() {
+        let of = |value: serde_json::Value| {
+            let text = serde_json::to_string_pretty(&value).expect("text");
+            serde_json::from_str::<serde_json::Value>(&versioned(text)).expect("JSON")
+        };
+        assert_eq!(of(json!({})), json!({"version": DOCUMENTS}));
+        let both = json!({"version": DOCUMENTS, "jobs": [1]});
+        assert_eq!(of(json!({"jobs": [1]})), both);
+        assert_eq!(of(json!(null)), json!(null));
+    }
 }

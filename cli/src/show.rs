@@ -5,6 +5,7 @@ pub(crate) mod backup;
 pub(crate) mod charts;
 pub(crate) mod checks;
 pub(crate) mod direction;
+pub(crate) mod documents;
 pub(crate) mod figure;
 pub(crate) mod find;
 pub(crate) mod gauges;

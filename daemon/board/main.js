@@ -123,6 +123,12 @@ function told(one) {
   hear(one.event);
 }
 
+/** Which of several voices this board has: two routes that run at once sound unlike. */
+function voice() {
+  const running = [...bench.routes.keys()].sort();
+  return running.length > 1 ? Math.max(0, running.indexOf(bench.job)) : 0;
+}
+
 function hear(event) {
   switch (take(event)) {
     case 'value':
@@ -135,7 +141,7 @@ function hear(event) {
       if (event.job && event.job !== bench.job) break;
       // A question stands above, for as long as it waits.
       if (event.said_as !== 'asked') said(inEngineUnits(event.text));
-      sound.say(event.said_as, inEngineUnits(event.text));
+      sound.say(event.said_as, inEngineUnits(event.text), voice());
       break;
     case 'route': {
       const job = event.progress.job;

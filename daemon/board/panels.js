@@ -101,11 +101,17 @@ let routes = [];
 
 /** Job and route. */
 export async function openRoute(turnToJob, wanted) {
-  const [jobs, known] = await Promise.all([ask('jobs'), ask('routes')]);
+  const [jobs, known] = await Promise.all([ask('jobs'), ask('routes', bench.job ? { job: bench.job } : undefined)]);
   routes = known.routes;
   fill($('route-job'), jobs.jobs.map((j) => [j.name, `${j.name} (${j.engine})`]), bench.job);
   fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), wanted ?? route()?.route);
-  $('route-job').onchange = () => turnToJob($('route-job').value);
+  $('route-job').onchange = async () => {
+    await turnToJob($('route-job').value);
+    // Free spots are of one job, and so are their routes.
+    routes = (await ask('routes', { job: bench.job })).routes;
+    fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), $('route-name').value);
+    needs();
+  };
   $('route-name').onchange = needs;
   needs();
   $('route-end').hidden = !route()?.running;

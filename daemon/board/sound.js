@@ -17,6 +17,9 @@ const TONES = {
   refused: [[200, 0, 0.3]],
 };
 
+// How high each voice is, against the usual one.
+const VOICES = [1, 0.7, 1.4];
+
 const SPOKEN = [
   [/(\d) in\b/g, '$1 inches'],
   [/(\d) mm\b/g, '$1 millimetres'],
@@ -49,10 +52,11 @@ export function toggle() {
   if (muted) window.speechSynthesis?.cancel();
 }
 
-/** Sounds and speaks one saying. */
-export function say(kind, text) {
+/** Sounds and speaks one saying, in one of several voices. */
+export function say(kind, text, voice = 0) {
   if (muted || !touched) return;
-  tone(kind);
+  const pitch = VOICES[voice % VOICES.length];
+  tone(kind, pitch);
   const speech = window.speechSynthesis;
   if (!speech || kind === 'refused') return;
   // What must be acted on is not kept waiting behind what is only worth knowing.
@@ -60,17 +64,18 @@ export function say(kind, text) {
   const words = SPOKEN.reduce((t, [from, to]) => t.replace(from, to), text);
   const utterance = new SpeechSynthesisUtterance(words);
   utterance.lang = 'en';
+  utterance.pitch = pitch;
   speech.speak(utterance);
 }
 
-function tone(kind) {
+function tone(kind, pitch) {
   const figure = TONES[kind];
   if (!audio || !figure) return;
   const now = audio.currentTime + 0.02;
   for (const [frequency, start, length] of figure) {
     const source = audio.createOscillator();
     const level = audio.createGain();
-    source.frequency.value = frequency;
+    source.frequency.value = frequency * pitch;
     level.gain.setValueAtTime(0, now + start);
     level.gain.linearRampToValueAtTime(0.25, now + start + 0.01);
     level.gain.linearRampToValueAtTime(0, now + start + length);

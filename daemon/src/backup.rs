@@ -13,9 +13,10 @@ use benchhand_wire::{BackupRestored, BackupWritten, Reason, Refusal};
 
 use crate::clock::{Clock as _, SystemClock};
 use crate::known::refusals::of_store;
-pub use crate::store::backup::BackupProgress;
 use crate::store::backup::manifest::BackupManifest;
-use crate::store::backup::{back_up as written, restore as restored};
+pub use crate::store::backup::progress::BackupProgress;
+use crate::store::backup::restore::restore as restored;
+use crate::store::backup::write::back_up as written;
 use crate::store::layout::Layout;
 use crate::store::reader::Reader;
 

@@ -15,6 +15,7 @@ mod examine;
 mod find;
 mod flow_bench;
 mod gauges;
+mod heads;
 mod history;
 mod importing;
 mod jobs;

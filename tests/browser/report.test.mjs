@@ -117,10 +117,39 @@ test('a thickness that is dragged moves the ratio', async () => {
   assert.ok((await ratio()).includes(String(shown)));
 });
 
+test('true top dead centre, a study and the record are answered on the page', async () => {
+  await open('/jobs/v8/decide/tdc');
+  await page.fill('#pairs', '326.4, 33.8 at 0.200 in\n340.1, 20.0 at 0.080 in');
+  await page.getByRole('button', { name: 'Answer' }).click();
+  await sees(page, '#answer', 'True top dead centre');
+  await passesAxe(page, 'true top dead centre');
+  const rows = ['part,operator,trial,value,unit'];
+  for (const part of [1, 2, 3]) {
+    for (const who of ['AB', 'CD']) {
+      for (const trial of [1, 2]) rows.push(`${part},${who},${trial},${(0.05 + 0.01 * part + 0.0002 * trial).toFixed(4)},in`);
+    }
+  }
+  await open('/study');
+  await page.fill('#csv', rows.join('\n'));
+  await page.getByRole('button', { name: 'Answer' }).click();
+  await sees(page, '#answer', 'repeatability');
+  await passesAxe(page, 'a study');
+  await open('/study?csv=part%2Cvalue%0A1%2C2');
+  await sees(page, '#answer', '✕');
+  await open('/jobs/v8/record');
+  await sees(page, '#content', 'is whole');
+  await page.getByRole('button', { name: /Compute the readings again/ }).click();
+  await sees(page, '#content', 'captured readings computed again');
+  await passesAxe(page, 'the record');
+  await open('/jobs/v8/sheets');
+  const [saved] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: 'Save the workbook' }).click()]);
+  assert.equal(saved.suggestedFilename(), 'v8.xlsx');
+});
+
 test('every question has its page, and the history is told', async () => {
   await open('/jobs/v8/decide');
   const ways = await page.locator('.questions a').evaluateAll((all) => all.map((one) => one.getAttribute('href')));
-  assert.equal(ways.length, 13);
+  assert.equal(ways.length, 14);
   for (const way of ways) {
     const answer = await open(way);
     assert.equal(answer.status(), 200, way);

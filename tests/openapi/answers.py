@@ -2,7 +2,8 @@
 
 Every question, and every decision that the demo's engine allows, is asked; its answer must be what
 the description says, and hold no field that it does not name. Requests that the daemon refuses as
-badly formed must be wrong by the description too. Run by tests/openapi/run.
+badly formed must be wrong by the description too. What commands print with --json over the same shop must be what the published schemas
+say. Run by tests/openapi/run.
 """
 
 import json
@@ -38,6 +39,40 @@ BAD_QUESTIONS = [
     {"ask": "dome", "ratoi": 10.8},
     {"ratio": 10.8},
     {"ask": "next", "cylinder": -1},
+]
+# What commands print, by the name of its schema.
+PRINTED = [
+    ("report", ["report", JOB]),
+    ("report", ["report", JOB, "--only", "chambers,flow"]),
+    ("report", ["report", JOB, "--simulate", "1000"]),
+    ("decide", ["decide", "dome", JOB, "--ratio", "10.8"]),
+    ("decide", ["decide", "mill", JOB, "--ratio", "10.6", "--area", "9.5 in2"]),
+    ("decide", ["decide", "next", JOB]),
+    ("job-list", ["job", "list"]),
+    ("job-readings", ["job", "list", "--spot", "chamber/", "--readings"]),
+    ("job-like", ["job", "list", "--like", JOB]),
+    ("job-engine", ["job", "engine", JOB]),
+    ("job-show", ["job", "show", JOB]),
+    ("job-verify", ["job", "verify", JOB]),
+    ("job-recompute", ["job", "recompute", JOB]),
+    ("job-pack", ["job", "pack", JOB, "--out", "FOLDER/v8.job"]),
+    ("job-unpack", ["job", "unpack", "FOLDER/v8.job", "--as", "copy"]),
+    ("job-order", ["job", "order", "copy", "--dish", "4.20 cc +- 0.15 cc", "--height", "1.203 in"]),
+    ("enter", ["enter", "copy", "crown/1", "--sure", "--u", "0.01 cc", "--", "-4.25 cc"]),
+    ("job-orders", ["job", "orders", "copy"]),
+    ("report", ["report", "copy"]),
+    ("condition", ["condition", "copy", "liquid/temperature", "21.5 degC"]),
+    ("void", ["void", "copy", "1", "--reason", "a bubble"]),
+    ("move", ["move", "copy", "2", "chamber/7", "--reason", "the wrong chamber"]),
+    ("job-cut", ["job", "cut", "copy", "--stage", "milled 1", "--what", "both", "--changes", "chamber"]),
+    ("sheet", ["sheet", "build", JOB, "--out", "FOLDER/build.html"]),
+    ("sheet-check", ["sheet", "check", "FOLDER/build.html"]),
+    ("routes", ["routes"]),
+    ("gauge-list", ["gauge", "list"]),
+    ("gauge-history", ["gauge", "history", "burette"]),
+    ("examine", ["examine"]),
+    ("backup", ["backup", "--out", "FOLDER/shop.backup"]),
+    ("restore", ["restore", "FOLDER/shop.backup", "--data", "FOLDER/restored"]),
 ]
 
 
@@ -137,13 +172,45 @@ def check(daemon):
     return wrong
 
 
+def printed(program, shop, folder):
+    """What is wrong with what commands print."""
+    wrong = []
+    for name, words in PRINTED:
+        words = [word.replace("FOLDER", folder) for word in words]
+        at = [] if "--data" in words else ["--data", shop]
+        # Options stand before a value that begins with a minus.
+        ran = subprocess.run([program, "--json", *at, *words], capture_output=True, text=True)
+        schema = json.loads(subprocess.run([program, "schema", name], capture_output=True, text=True, check=True).stdout)
+        Draft202012Validator.check_schema(schema)
+        close_whole(schema)
+        # A command may find something amiss and say so with its code; it prints all the same.
+        if not ran.stdout:
+            wrong.append(f"{' '.join(words)} printed nothing: {ran.stderr[:300]}")
+            continue
+        for error in Draft202012Validator(schema).iter_errors(json.loads(ran.stdout)):
+            where = "/".join(map(str, error.absolute_path))
+            wrong.append(f"{' '.join(words)}: {name} at /{where}: {error.message[:200]}")
+    print(f"{len(PRINTED)} printed documents held against their schemas")
+    return wrong
+
+
+def close_whole(schema):
+    """Forbids every field that a schema with its own types does not name."""
+    close(schema["$defs"])
+    for part in parts({key: value for key, value in schema.items() if key != "$defs"}):
+        if isinstance(part.get("properties"), dict):
+            part["unevaluatedProperties"] = False
+    if "properties" in schema:
+        schema["unevaluatedProperties"] = False
+
+
 def main(program):
     with tempfile.TemporaryDirectory() as folder:
         shop = f"{folder}/shop"
         subprocess.run([program, "demo", "--json", "--keep", shop], check=True, stdout=subprocess.DEVNULL)
         daemon = Daemon(program, shop)
         try:
-            return check(daemon)
+            return check(daemon) + printed(program, shop, folder)
         finally:
             daemon.process.terminate()
             daemon.process.wait()

@@ -28,6 +28,7 @@ pub mod api;
 pub mod driven_station;
 pub mod hosted;
 pub mod nobody;
+pub mod notebook;
 pub mod program;
 pub mod recorded;
 pub mod refusals;

@@ -58,7 +58,9 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
-            &["chart", "decide", "ordered", "section", "short", "spoken"],
+            &[
+                "chart", "decide", "ordered", "record", "section", "short", "spoken",
+            ],
             &["full"],
         ],
     ),
@@ -99,6 +101,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "jobs",
                 "machine",
                 "new_gauge",
+                "record",
                 "refused",
                 "report",
                 "sheets",

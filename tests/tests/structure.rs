@@ -34,6 +34,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-sheets",
             "benchhand-shop",
             "benchhand-words",
+            "benchhand-workbook",
         ],
     ),
     (

@@ -76,6 +76,12 @@ impl SpotFamily {
         family.copied().ok_or(None)
     }
 
+    /// Whether what is measured belongs to the cylinder head and goes where the head goes.
+    pub const fn is_of_the_head(self) -> bool {
+        use SpotFamily::{Chamber, Flow, Runner, Seat, Throat, Valve};
+        matches!(self, Chamber | Flow | Runner | Seat | Throat | Valve)
+    }
+
     /// The family of exactly this stored name.
     pub fn named(name: &str) -> Option<SpotFamily> {
         let mut all = SpotFamily::ALL.iter();

@@ -21,7 +21,8 @@ pub struct Quantity {
 pub enum QuantityError {
     /// The number cannot be read.
     #[error(
-        "found {found:?} where a number was expected; write it with a decimal point, such as 4.030"
+        "found {found:?} where a number was expected; write it with a decimal point{}, such as 4.030",
+        not_a_comma(found)
     )]
     Number {
         /// The text that was found.
@@ -50,6 +51,15 @@ pub enum QuantityError {
         /// What was expected.
         expected: QuantityKind,
     },
+}
+
+/// Names the comma where one was written.
+fn not_a_comma(found: &str) -> &'static str {
+    if found.contains(',') {
+        ", not a comma"
+    } else {
+        ""
+    }
 }
 
 impl Quantity {

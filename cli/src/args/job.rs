@@ -33,6 +33,11 @@ pub(crate) enum JobCommand {
         benchhand job cut number-12 --stage \"milled 1\" --what \"0.010 in off both heads\" \
         --changes chamber --depth \"0.010 in\"")]
     Cut(JobCutArgs),
+    /// Two heads change their banks: what was measured of them goes along.
+    #[command(after_help = "Examples:\n  \
+        benchhand job exchange-heads number-12 1 2\n  \
+        benchhand job exchange-heads number-12 1 2 --not-turned")]
+    ExchangeHeads(ExchangeHeadsArgs),
     /// Enter what was ordered: sizes of parts with their tolerances. A later order of the same size
     /// takes the place of an earlier one.
     #[command(after_help = "Examples:\n  \
@@ -149,6 +154,24 @@ pub(crate) struct JobListingArgs {
     /// Only jobs whose engines are like that of this job, the nearest first, with their figures.
     #[arg(long, value_name = "JOB", conflicts_with = "spot")]
     pub(crate) like: Option<String>,
+}
+
+/// Options of `job exchange-heads`.
+#[derive(Debug, Args)]
+pub(crate) struct ExchangeHeadsArgs {
+    /// The job.
+    pub(crate) name: String,
+    /// One bank, by its name in the engine file.
+    pub(crate) bank: String,
+    /// The other bank.
+    pub(crate) other: String,
+    /// The heads keep their front to the front. Otherwise each is turned end for end, as a head is
+    /// that changes sides: what was measured at the front goes to the rear.
+    #[arg(long)]
+    pub(crate) not_turned: bool,
+    /// Initials of who does it, at most 8 letters or digits.
+    #[arg(long, value_name = "XY", env = super::BY)]
+    pub(crate) by: Option<String>,
 }
 
 /// Options of `job cut`.

@@ -2,8 +2,9 @@
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use benchhand_wire::{JobPacked, LARGEST_ARCHIVE, PackJob, Reason, Refusal, UnpackJob};
-use serde::Serialize;
+use benchhand_wire::{
+    ArchiveWritten, JobPacked, LARGEST_ARCHIVE, PackJob, Reason, Refusal, UnpackJob,
+};
 
 use crate::args::{JobPackArgs, JobUnpackArgs};
 use crate::client::ask;
@@ -12,19 +13,6 @@ use crate::data::{read_bytes, shown};
 use crate::errors::Failure;
 use crate::show::record;
 use crate::written;
-
-/// What `--json` prints of an archive that was written.
-#[derive(Serialize)]
-struct ArchiveWritten {
-    out: String,
-    job: String,
-    bytes: u64,
-    files: u64,
-    seq: u64,
-    head: String,
-    streams_left_out: u64,
-    foreign: Vec<String>,
-}
 
 /// Packs a job into a file.
 ///

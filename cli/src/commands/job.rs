@@ -2,9 +2,11 @@
 
 use benchhand_blueprint::engine::{CylinderLayout, LAYOUTS, template};
 use benchhand_wire::{
-    AcceptDamage, CutJob, Jobs, JobsLike, NewJob, ReadEngine, ReadingsAt, Reason, RecomputeJob,
-    Refusal, SetEngine, ShowJob, VerifyJob,
+    AcceptDamage, CutJob, ExchangeHeads, Jobs, JobsLike, NewJob, ReadEngine, ReadingsAt, Reason,
+    RecomputeJob, Refusal, SetEngine, ShowJob, VerifyJob,
 };
+
+use benchhand_words::record as words;
 
 use super::{archive, order, stated};
 use crate::args::{JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs};
@@ -12,7 +14,7 @@ use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
-use crate::show::{history, jobs, record};
+use crate::show::{self, history, jobs, record};
 
 /// Carries out one command on jobs.
 ///
@@ -53,13 +55,23 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
             let answer = ask(&*context.client()?, &request)?;
             context.answer(&answer, |answer| jobs::cut(&job, answer))?;
         }
+        JobCommand::ExchangeHeads(args) => {
+            let request = ExchangeHeads {
+                job: args.name,
+                banks: vec![args.bank, args.other],
+                not_turned: args.not_turned,
+                by: args.by,
+            };
+            let answer = ask(&*context.client()?, &request)?;
+            context.answer(&answer, jobs::heads_exchanged)?;
+        }
         JobCommand::Order(args) => order::order(context, args)?,
         JobCommand::Orders(args) => order::orders(context, args)?,
         JobCommand::Pack(args) => archive::pack(context, args)?,
         JobCommand::Unpack(args) => archive::unpack(context, args)?,
         JobCommand::Recompute(args) => {
             let answer = ask(&*context.client()?, &RecomputeJob { job: args.name })?;
-            context.answer(&answer, record::recomputed)?;
+            context.answer(&answer, |answer| show::told(&words::recomputed(answer)))?;
             if answer.different > 0 {
                 return Ok(Exit::Found(Reason::Damaged));
             }
@@ -76,7 +88,7 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
         JobCommand::Verify(args) => {
             let job = args.name.clone();
             let answer = ask(&*context.client()?, &VerifyJob { job: args.name })?;
-            context.answer(&answer, |answer| record::verified(&job, answer))?;
+            context.answer(&answer, |answer| words::verified(&job, answer))?;
             if answer.broken.is_some() {
                 return Ok(Exit::Found(Reason::Damaged));
             }

@@ -3,9 +3,10 @@
 mod pdf;
 
 use benchhand_blueprint::answers::{ChambersAsked, MillAsked, Question};
-use benchhand_wire::{MakeSheet, Reason, Refusal, SheetMade, SheetNote};
+use benchhand_wire::{
+    MakeSheet, Reason, Refusal, SheetChange, SheetChecked, SheetMade, SheetWritten,
+};
 use benchhand_words::sheet::{changed, figures_in, note_in};
-use serde::Serialize;
 
 use super::decide::asked::{cut, dome, equal};
 use crate::args::{OrderSheetArgs, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs};
@@ -57,15 +58,6 @@ fn work(args: &WorkSheetArgs) -> Vec<Question> {
     questions
 }
 
-/// What `--json` prints of a sheet that was written.
-#[derive(Serialize)]
-struct Written<'a> {
-    title: &'a str,
-    out: Option<String>,
-    pdf: Option<String>,
-    note: &'a SheetNote,
-}
-
 fn make(
     context: &mut Context,
     sheet: &str,
@@ -93,42 +85,21 @@ fn make(
     if let Some(path) = &of.out {
         written::whole(path, made.html.as_bytes(), of.force)?;
     }
-    let told = Written {
-        title: &made.title,
+    let told = SheetWritten {
+        title: made.title,
         out: of.out.as_deref().map(shown),
         pdf: of.pdf.as_deref().map(shown),
-        note: &made.note,
+        note: made.note,
     };
     context.answer(&told, |told| {
         let files = told.out.iter().chain(&told.pdf);
         sheets::written(
-            told.title,
-            told.note,
+            &told.title,
+            &told.note,
             &files.map(String::as_str).collect::<Vec<_>>(),
         )
     })?;
     Ok(Exit::Done)
-}
-
-/// What a sheet says beside what the record says now.
-#[derive(Serialize)]
-struct CheckedSheet {
-    note: SheetNote,
-    /// Whether the entry whose hash the sheet carries is in the record.
-    in_record: bool,
-    /// How many entries were kept since.
-    since: Option<u64>,
-    /// The figures that the record gives otherwise.
-    changed: Vec<ChangedShown>,
-    /// How many figures the sheet prints.
-    figures: usize,
-}
-
-#[derive(Serialize)]
-struct ChangedShown {
-    name: String,
-    on_sheet: Option<String>,
-    by_record: Option<String>,
 }
 
 fn check(context: &mut Context, args: &SheetCheckArgs) -> Result<Exit, Failure> {
@@ -151,14 +122,14 @@ fn check(context: &mut Context, args: &SheetCheckArgs) -> Result<Exit, Failure> 
     let now: SheetMade = ask(&*context.client()?, &request)?;
     let printed = figures_in(&html);
     let changes = changed(&printed, &figures_in(&now.html));
-    let answer = CheckedSheet {
+    let answer = SheetChecked {
         in_record: now.since.is_some(),
         since: now.since,
         figures: printed.len(),
         note,
         changed: changes
             .iter()
-            .map(|one| ChangedShown {
+            .map(|one| SheetChange {
                 name: one.name.clone(),
                 on_sheet: one.on_sheet.clone(),
                 by_record: one.by_record.clone(),

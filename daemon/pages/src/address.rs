@@ -23,6 +23,8 @@ pub const KEEP_FOUND: &str = "/listen/keep";
 pub const BY_EYE: &str = "/listen/by-eye";
 /// What was found at this machine.
 pub const MACHINE: &str = "/machine";
+/// The study of a gauge.
+pub const STUDY: &str = "/study";
 /// The board.
 pub const MEASURE: &str = "/measure";
 /// The forms of the requests that change something; the request's path follows.

@@ -10,6 +10,7 @@ use std::convert::Infallible;
 use std::future::Future;
 use std::io;
 use std::pin::pin;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -48,6 +49,8 @@ pub(crate) async fn answer(listener: TcpListener, app: Router, stop: impl Future
                     number += 1;
                     let newcomer = newcomers.enter(number);
                     open.spawn(converse(stream, app.clone(), newcomer, is_stopping.clone()));
+                    // A request that came before a crowd is read before the crowd is accepted.
+                    tokio::task::yield_now().await;
                 }
                 Err(error) if is_of_one_connection(&error) => {}
                 Err(error) => {
@@ -94,15 +97,21 @@ async fn converse(
         .serve_connection(TokioIo::new(stream), service);
     let mut conversation = pin!(conversation);
     let mut told = false;
+    let mut newcome = true;
     loop {
         tokio::select! {
+            biased;
             ended = conversation.as_mut() => {
                 if let Err(error) = ended {
                     tracing::debug!(%error, "a connection broke off");
                 }
                 break;
             }
-            () = newcomer.shut_out.notified() => break,
+            () = newcomer.shut_out.notified(), if newcome => match newcomer.is_known() {
+                // It was let in before its turn came to make room.
+                true => newcome = false,
+                false => break,
+            },
             // Where the sender is gone, the door closes as well.
             _ = is_stopping.wait_for(|stopping| *stopping), if !told => {
                 told = true;
@@ -125,6 +134,7 @@ struct Newcomers {
 #[derive(Debug)]
 pub(super) struct Newcomer {
     number: u64,
+    known: AtomicBool,
     shut_out: Arc<Notify>,
     all: Arc<Newcomers>,
 }
@@ -143,6 +153,7 @@ impl Newcomers {
         drop(waiting);
         Arc::new(Newcomer {
             number,
+            known: AtomicBool::new(false),
             shut_out,
             all: Arc::clone(self),
         })
@@ -156,9 +167,14 @@ impl Newcomers {
 impl Newcomer {
     /// The connection showed who it is, or ended: it is no newcomer any more.
     pub(super) fn leave(&self) {
+        self.known.store(true, Ordering::Relaxed);
         self.all
             .waiting()
             .retain(|(number, _)| *number != self.number);
+    }
+
+    fn is_known(&self) -> bool {
+        self.known.load(Ordering::Relaxed)
     }
 }
 

@@ -73,6 +73,7 @@ pub(crate) fn router(desk: Arc<Desk>, door: Door, closed: watch::Receiver<bool>)
             "/openapi.json",
             get(|| async { json(StatusCode::OK, &openapi::document()) }),
         )
+        .route("/schemas/{name}", get(openapi::schema))
         .layer(axum::extract::DefaultBodyLimit::disable())
         .layer(axum::middleware::from_fn(bodies::whole))
         .layer(axum::middleware::from_fn_with_state(

@@ -5,7 +5,13 @@
 
 use std::sync::OnceLock;
 
+use axum::extract::Path;
+use axum::http::header::CONTENT_TYPE;
+use axum::response::{IntoResponse as _, Response};
+use benchhand_wire::{Reason, Refusal, SCHEMAS, document_schema};
 use serde_json::Value;
+
+use super::refuse;
 
 const TEXT: &str = include_str!("openapi.json");
 
@@ -13,6 +19,21 @@ const TEXT: &str = include_str!("openapi.json");
 pub fn document() -> &'static Value {
     static DOCUMENT: OnceLock<Value> = OnceLock::new();
     DOCUMENT.get_or_init(|| serde_json::from_str(TEXT).unwrap_or_default())
+}
+
+/// The schema of a document that commands print, at `/schemas/NAME.json`.
+pub(super) async fn schema(Path(file): Path<String>) -> Response {
+    let name = file.strip_suffix(".json").unwrap_or(&file);
+    match document_schema(name) {
+        Some(found) => ([(CONTENT_TYPE, "application/schema+json")], found.schema).into_response(),
+        None => {
+            let names: Vec<&str> = SCHEMAS.iter().map(|one| one.name).collect();
+            refuse(
+                &Refusal::new(Reason::NotFound, format!("no document is called {name:?}"))
+                    .expected(format!("one of {}", names.join(", "))),
+            )
+        }
+    }
 }
 
 #[cfg(test)]

@@ -81,7 +81,7 @@ fn takes_readings(engine: &Engine, view: &JobView) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn refusal(job: &str, why: EngineKept) -> Refusal {
+pub(super) fn refusal(job: &str, why: EngineKept) -> Refusal {
     match why {
         EngineKept::Job(error) => of_job(&error),
         EngineKept::Changed => Refusal::new(

@@ -28,6 +28,7 @@ impl Answers<GaugeHistory> for Desk {
             self.shop.gauge(&ask.name)?;
         }
         uses.sort_by(|a, b| (a.first, &a.job).cmp(&(b.first, &b.job)));
+        let uses = without_copies(uses);
         let in_short = in_short(&uses);
         let jobs = uses.iter().map(in_job).collect();
         let mut checks: Vec<PastCheck> = uses.iter().flat_map(checks).collect();
@@ -51,9 +52,28 @@ impl Desk {
         for one in self.keeper.gauge_uses(None)? {
             by_gauge.entry(one.gauge.clone()).or_default().push(one);
         }
-        let short = |(name, uses): (String, Vec<_>)| (name, in_short(&uses));
+        let short = |(name, uses): (String, Vec<_>)| (name, in_short(&without_copies(uses)));
         Ok(by_gauge.into_iter().map(short).collect())
     }
+}
+
+/// The uses of one gauge without those that a copy of a job repeats. Lines of a copy keep their times,
+/// so the gauge's first reading or check is of one moment in both; the longer record counts.
+fn without_copies(uses: Vec<index::GaugeInJob>) -> Vec<index::GaugeInJob> {
+    let began = |one: &index::GaugeInJob| {
+        let checked = one.checks.iter().map(|check| check.at).min();
+        (one.first, checked)
+    };
+    let size = |one: &index::GaugeInJob| one.readings + one.checks.len() as u64;
+    let mut alone: Vec<index::GaugeInJob> = Vec::new();
+    for one in uses {
+        match alone.iter_mut().find(|other| began(other) == began(&one)) {
+            Some(other) if size(other) < size(&one) => *other = one,
+            Some(_) => {}
+            None => alone.push(one),
+        }
+    }
+    alone
 }
 
 fn in_short(uses: &[index::GaugeInJob]) -> GaugeInShort {
@@ -176,7 +196,8 @@ impl Answers<JobsLike> for Desk {
                 Some(figures) => digest::figures(figures),
                 None => digest::figures(&self.keeper.figures(&row.summary.name)?),
             };
-            let name = row.summary.title.clone().unwrap_or_default();
+            let name = row.engine.as_ref().and_then(digest::name);
+            let name = name.or(row.summary.title.clone()).unwrap_or_default();
             jobs.push(LikeJob {
                 summary: shown::job(&row.summary, name, &layout),
                 sizes: shown_sizes(&sizes, length),

@@ -74,11 +74,13 @@ impl Desk {
 }
 
 impl Desk {
-    /// What each job lacks, in words, by the job's name. A job that cannot be read has nothing here.
-    fn lacking(&self) -> Result<BTreeMap<String, Vec<String>>, Refusal> {
+    /// What each job's engine is called, and what the job lacks, in words, by the job's name. A job
+    /// that cannot be read has nothing here.
+    fn in_short(&self) -> Result<BTreeMap<String, (Option<String>, Vec<String>)>, Refusal> {
         let mut all = BTreeMap::new();
         for row in self.keeper.engines()? {
             let name = row.summary.name;
+            let engine = row.engine.as_ref().and_then(digest::name);
             let held = row.figures.as_ref().map(digest::figures);
             let lacks = match held.and_then(|figures| figures.lacks) {
                 Some(lacks) => Some(lacks),
@@ -87,7 +89,7 @@ impl Desk {
                     made.and_then(|made| digest::figures(&made).lacks)
                 }
             };
-            all.extend(lacks.map(|lacks| (name, lacks)));
+            all.insert(name, (engine, lacks.unwrap_or_default()));
         }
         Ok(all)
     }
@@ -106,10 +108,14 @@ impl Answers<Jobs> for Desk {
             why: error.to_string(),
         });
         let unreadable = unreadable.collect();
-        let lacks = self.lacking()?;
-        let shown = |s: &JobSummary| benchhand_wire::JobSummary {
-            lacks: lacks.get(&s.name).cloned().unwrap_or_default(),
-            ..shown::job(s, s.title.clone().unwrap_or_default(), &layout)
+        let known = self.in_short()?;
+        let shown = |s: &JobSummary| {
+            let (engine, lacks) = known.get(&s.name).cloned().unwrap_or_default();
+            let engine = engine.or(s.title.clone()).unwrap_or_default();
+            benchhand_wire::JobSummary {
+                lacks,
+                ..shown::job(s, engine, &layout)
+            }
         };
         let mut jobs: Vec<_> = list.jobs.iter().map(shown).collect();
         jobs.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));

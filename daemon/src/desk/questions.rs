@@ -26,6 +26,7 @@ pub(super) fn findings(
     let mut recorded = 0u32;
     for kept in view.readings().filter(|kept| kept.stage == stage) {
         let asked = kept.labels.get(ASKED).map(String::as_str);
+        let doubt = |asked| doubt(&kept.spot, asked);
         match &kept.state {
             ReadingState::Asked => {
                 recorded += 1;
@@ -42,7 +43,11 @@ pub(super) fn findings(
             }
             state if state.is_live() => {
                 if let Some(asked) = asked {
-                    let text = format!("{} was asked about: {}", words::shown(kept), doubt(asked));
+                    let (shown, doubt) = (words::shown(kept), doubt(asked));
+                    let text = match doubt.starts_with(&shown) {
+                        true => format!("{doubt}; kept"),
+                        false => format!("{shown} was asked about ({doubt}); kept"),
+                    };
                     all.push(finding(&kept.spot, FindingKind::Kept, text));
                 }
                 // Several rounds of a spot are named once.
@@ -57,7 +62,7 @@ pub(super) fn findings(
     let running = running.filter(|route| route.running && stage == view.stage());
     // A value that may still grow is not in the journal yet.
     if let Some((route, asked)) = running.and_then(|route| Some((route, route.asked.as_ref()?))) {
-        let text = format!("asked: {}", doubt(&asked.text));
+        let text = format!("asked: {}", doubt(&asked.spot, &asked.text));
         let told = all.iter().any(|one| one.text == text);
         let values = route.waiting + u32::from(!asked.shown.is_empty() && told);
         if !told {
@@ -73,9 +78,11 @@ pub(super) fn findings(
     all
 }
 
-/// The doubt of a question without the answers that were offered: "chamber 1: 90.00 cc, expected
+/// The doubt of a question without the spot and the answers that were offered: "90.00 cc, expected
 /// about 64.0 cc as the engine file says".
-fn doubt(asked: &str) -> &str {
+fn doubt<'a>(spot: &str, asked: &'a str) -> &'a str {
+    let begin = format!("{}: ", benchhand_words::spot_said(spot));
+    let asked = asked.strip_prefix(&begin).unwrap_or(asked);
     let end = [": keep", ". keep", ", keep", ". zero it", ". again"];
     let ends = end.iter().filter_map(|tail| asked.find(tail));
     ends.min().map_or(asked, |at| &asked[..at])
@@ -89,8 +96,8 @@ mod tests {
     fn a_question_is_told_without_its_answers() {
         let asked = "chamber 1: 90.00 cc, expected about 64.0 cc as the engine file says: keep, \
                      again, or type it?";
-        let told = "chamber 1: 90.00 cc, expected about 64.0 cc as the engine file says";
-        assert_eq!(doubt(asked), told);
-        assert_eq!(doubt(told), told);
+        let told = "90.00 cc, expected about 64.0 cc as the engine file says";
+        assert_eq!(doubt("chamber/1", asked), told);
+        assert_eq!(doubt("chamber/1", told), told);
     }
 }

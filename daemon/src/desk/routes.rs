@@ -19,18 +19,19 @@ use crate::route::{Route, RouteChoices, RouteWalk, StopOutcome, free_route};
 use crate::store::view::JobView;
 
 impl Answers<Routes> for Desk {
-    fn answer(&self, _: Routes, _: Option<&str>) -> Result<RouteList, Refusal> {
-        let routes = self
-            .shop
-            .routes()?
-            .into_values()
-            .map(|(route, _)| RouteInfo {
-                needs: route.needs(),
-                name: route.name,
-                title: route.title,
-                cautions: route.cautions,
-                asks: route.ask,
-            });
+    fn answer(&self, ask: Routes, _: Option<&str>) -> Result<RouteList, Refusal> {
+        let mut routes = self.shop.routes()?;
+        if let Some(job) = &ask.job {
+            let (view, _) = self.keeper.view(job)?;
+            self.with_free_routes(&view, &mut routes)?;
+        }
+        let routes = routes.into_values().map(|(route, _)| RouteInfo {
+            needs: route.needs(),
+            name: route.name,
+            title: route.title,
+            cautions: route.cautions,
+            asks: route.ask,
+        });
         Ok(RouteList {
             routes: routes.collect(),
         })

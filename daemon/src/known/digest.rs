@@ -15,10 +15,24 @@ use crate::store::view::JobView;
 pub(crate) const DIGESTS: Digests = Digests {
     engine: |text| {
         let engine = Engine::from_toml(text).ok()?;
-        serde_json::to_value(EngineSizes::of(&engine)).ok()
+        let found = EngineDigest {
+            sizes: EngineSizes::of(&engine),
+            name: Some(engine.name),
+        };
+        serde_json::to_value(found).ok()
     },
     figures: |view| serde_json::to_value(JobFigures::of(view)).unwrap_or_default(),
 };
+
+/// What the index holds of an engine.
+#[derive(Debug, Serialize, Deserialize)]
+struct EngineDigest {
+    #[serde(flatten)]
+    sizes: EngineSizes,
+    /// What the engine file calls it; `None` where an earlier version of the program made this.
+    #[serde(default)]
+    name: Option<String>,
+}
 
 /// The figures of a job by which engines are compared.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -79,6 +93,11 @@ impl JobFigures {
 /// The sizes of an engine in the index; `None` where an earlier version of the program held others.
 pub(crate) fn sizes(digest: &Value) -> Option<EngineSizes> {
     EngineSizes::deserialize(digest).ok()
+}
+
+/// What the engine file that was loaded last calls the engine.
+pub(crate) fn name(digest: &Value) -> Option<String> {
+    EngineDigest::deserialize(digest).ok()?.name
 }
 
 /// The figures of a job in the index.

@@ -26,6 +26,7 @@ pub(crate) mod shop_name;
 pub(crate) mod shown;
 pub(crate) mod stations;
 pub(crate) mod surroundings;
+mod together;
 pub(crate) mod typed;
 pub(crate) mod words;
 pub(crate) mod zero_checks;

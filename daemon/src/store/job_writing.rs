@@ -30,6 +30,56 @@ impl Job {
         }
     }
 
+    /// Keeps several facts as one batch: all of them, or none. `key` is the first one's.
+    ///
+    /// # Errors
+    /// As for [`Job::append`], of the first fact that is refused.
+    pub fn append_together(
+        &mut self,
+        facts: Vec<Fact>,
+        key: Option<&str>,
+    ) -> Result<Vec<Ack>, JobError> {
+        self.write_line()?;
+        let mut acks = Vec::new();
+        let mut place = WritingPlace(self.line.decided);
+        for (nth, fact) in facts.into_iter().enumerate() {
+            match self.put_in_line(fact, key.filter(|_| nth == 0)) {
+                Ok((ack, at)) => {
+                    acks.push(ack);
+                    place = at;
+                }
+                Err(error) => {
+                    self.drop_line();
+                    return Err(error);
+                }
+            }
+        }
+        if !self.line.waiting.is_empty() {
+            let mut batch = self.batch_of(usize::MAX)?;
+            batch.write();
+            self.take_back(batch);
+        }
+        match self.outcome(place) {
+            Some(outcome) => outcome.map(|()| acks),
+            None => Err(JobError::Writing),
+        }
+    }
+
+    /// Forgets what is in line and was not written.
+    fn drop_line(&mut self) {
+        for waiting in std::mem::take(&mut self.line.waiting) {
+            if let Some(key) = &waiting.line.key {
+                self.keys.forget(key);
+            }
+        }
+        self.line.said.clear();
+        self.line.last = self.line.decided;
+        if let Some(journal) = &self.line.journal {
+            self.line.next_seq = journal.next_seq();
+        }
+        self.view = self.line.kept.clone();
+    }
+
     /// Writes all that is in line.
     pub(super) fn write_line(&mut self) -> Result<(), JobError> {
         while !self.line.waiting.is_empty() {
@@ -120,9 +170,13 @@ impl Job {
     /// # Errors
     /// Where another batch has not been given back.
     pub fn take_batch(&mut self) -> Result<WritingBatch, JobError> {
+        self.batch_of(MOST)
+    }
+
+    fn batch_of(&mut self, most: usize) -> Result<WritingBatch, JobError> {
         let line = &mut self.line;
         let journal = line.journal.take().ok_or(JobError::Writing)?;
-        let later = line.waiting.split_off(line.waiting.len().min(MOST));
+        let later = line.waiting.split_off(line.waiting.len().min(most));
         let taken = std::mem::replace(&mut line.waiting, later);
         let view = taken.last().map_or(&line.kept, |last| &last.view).clone();
         Ok(WritingBatch {

@@ -81,3 +81,25 @@ impl Ask for UnpackJob {
     const CARRY: Carry = Carry::Change;
     type Answer = JobUnpacked;
 }
+
+/// An archive of a job that a command wrote.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct ArchiveWritten {
+    /// The file.
+    pub out: String,
+    /// The job.
+    pub job: String,
+    /// How many bytes the file has.
+    pub bytes: u64,
+    /// How many files are in it.
+    pub files: u64,
+    /// The number of the last fact in it.
+    pub seq: u64,
+    /// The hash of that fact's line, in hexadecimal.
+    pub head: String,
+    /// How many recorded streams were left out.
+    pub streams_left_out: u64,
+    /// What lies in the job's folder and is none of the job's files; it was left out.
+    pub foreign: Vec<String>,
+}

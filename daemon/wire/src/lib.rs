@@ -11,11 +11,13 @@ mod chart;
 mod check;
 mod condition;
 mod decide;
+mod documents;
 mod engine;
 mod event;
 mod examine;
 mod find;
 mod gauge;
+mod heads;
 mod history;
 mod job;
 mod link;
@@ -31,7 +33,7 @@ mod taken_up;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-pub use archive::{JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, UnpackJob};
+pub use archive::{ArchiveWritten, JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, UnpackJob};
 pub use backup::{BackupRestored, BackupWritten};
 pub use board::{
     BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
@@ -44,6 +46,7 @@ pub use check::{
 };
 pub use condition::{Asked, ConditionKept, SetCondition};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
+pub use documents::{DOCUMENTS, DocumentSchema, SCHEMAS, document_schema};
 pub use engine::{EngineFileText, EngineSet, ReadEngine, SetEngine};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
 pub use examine::{Examination, Examine, MachineFinding, MachinePart, MachineState};
@@ -54,6 +57,7 @@ pub use gauge::{
     BuretteCounts, CapturePhase, CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList,
     GaugeSetup, GaugeState, Gauges, LiveValue, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
 };
+pub use heads::{ExchangeHeads, HeadsExchanged};
 pub use history::{
     GaugeHistory, GaugeHistoryAnswer, GaugeInJob, GaugeInShort, GaugeScatter, JobsLike,
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
@@ -77,7 +81,7 @@ pub use route::{
     AnswerWord, Control, ControlRoute, DialHand, FigureRule, OpenQuestion, QuestionAbout,
     RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
-pub use sheet::{MakeSheet, SheetMade, SheetNote};
+pub use sheet::{MakeSheet, SheetChange, SheetChecked, SheetMade, SheetNote, SheetWritten};
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 pub use taken_up::TakenUp;
 
@@ -126,6 +130,7 @@ macro_rules! every_request {
             StopDaemon,
             FindGauge,
             CheckProfile,
+            ExchangeHeads,
             RecomputeJob,
             Gauges,
             SetGauge,

@@ -9,11 +9,15 @@ use crate::reading::Levels;
 use crate::taken_up::TakenUp;
 use crate::{Ask, Carry};
 
-/// Asks which routes there are.
+/// Asks which routes there are: those of the shop, and with a job those of its free spots too.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
-pub struct Routes {}
+pub struct Routes {
+    /// The job's name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
+}
 
 /// The routes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

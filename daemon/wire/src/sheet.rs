@@ -71,3 +71,45 @@ impl Ask for MakeSheet {
     const CARRY: Carry = Carry::Inquiry;
     type Answer = SheetMade;
 }
+
+/// A sheet that a command wrote.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct SheetWritten {
+    /// Its title.
+    pub title: String,
+    /// The HTML file; `null` where none was asked for.
+    pub out: Option<String>,
+    /// The PDF file; `null` where none was asked for.
+    pub pdf: Option<String>,
+    /// What the sheet carries of its origin.
+    pub note: SheetNote,
+}
+
+/// What a sheet says beside what the record says now.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct SheetChecked {
+    /// What the sheet carries of its origin.
+    pub note: SheetNote,
+    /// Whether the entry whose hash the sheet carries is in the record.
+    pub in_record: bool,
+    /// How many entries were kept since; `null` where that entry is not there.
+    pub since: Option<u64>,
+    /// The figures that the record gives otherwise.
+    pub changed: Vec<SheetChange>,
+    /// How many figures the sheet prints.
+    pub figures: usize,
+}
+
+/// A figure that a sheet prints and the record gives otherwise.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct SheetChange {
+    /// Its name.
+    pub name: String,
+    /// Its text on the sheet; `null` where the sheet lacks it.
+    pub on_sheet: Option<String>,
+    /// Its text by the record; `null` where the record does not give it.
+    pub by_record: Option<String>,
+}

@@ -9,6 +9,7 @@ pub mod decide;
 pub mod digits;
 pub mod full;
 pub mod ordered;
+pub mod record;
 pub mod rows;
 mod section;
 pub mod sheet;

@@ -252,3 +252,45 @@ fn the_first_step_can_be_said_again() {
         short.text()
     );
 }
+
+/// A flow of one cylinder is told with its cylinder, and compression that waits says for what.
+#[test]
+fn one_port_is_told_and_compression_says_what_it_waits_for() {
+    let stated = engine(4) + "[piston]\ncrown = \"-4 cc\"\n";
+    let mut csv = one_round(4);
+    csv += "flow/3/intake/10mm/test,700,mmH2O\nflow/3/intake/10mm/metering,120,mmH2O\n";
+    let text = short(&report_of(&stated, &csv));
+    assert!(text.contains("intake, cylinder 3"), "{text}");
+    assert!(!text.contains("wait"), "{text}");
+    let chambers: String = csv
+        .lines()
+        .filter(|line| !line.starts_with("deck/"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let target = stated + "[targets]\ncompression = 10.2\n";
+    let text = short(&report_of(&target, &chambers));
+    assert!(
+        text.contains("Compression and its target wait for that."),
+        "{text}"
+    );
+}
+
+/// A second round that stands half-way is finished, not begun.
+#[test]
+fn a_round_that_stands_half_way_is_called_so() {
+    let mut csv = "spot,value,unit\n".to_owned();
+    for number in [1, 2, 3, 4, 1, 2] {
+        csv += &format!("chamber/{number},41.{number}2,cc\n");
+    }
+    for number in 1..=4 {
+        csv += &format!("deck/{number},0.35,mm\n");
+    }
+    let stated = engine(4) + "[piston]\ncrown = \"-4 cc\"\n";
+    let report = report_of(&stated, &csv);
+    let steps = ShortReport::new(&report, "v8", None).next;
+    let told: Vec<&str> = steps.iter().map(|step| step.what.as_str()).collect();
+    assert!(
+        told.contains(&"Finish the second round: chambers 3 and 4"),
+        "{told:?}"
+    );
+}

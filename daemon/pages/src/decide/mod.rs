@@ -1,5 +1,6 @@
 //! Decisions: the questions, and one of them with its answer beside it.
 
+mod alone;
 mod questions;
 
 use askama::Template;
@@ -11,6 +12,7 @@ use serde_json::{Value, json};
 
 use crate::form::{FieldKind, FilledFields, FormField, NotUsable, RequestForm, request_of};
 use crate::{Page, PageFrame, address};
+pub use alone::{STUDY, TDC, tdc_asked};
 pub use questions::{AGAINST_JOB, AGAINST_STAGE, QUESTIONS, THICKNESS};
 
 /// The field that leaves the chambers as they are, on a work order.
@@ -117,6 +119,8 @@ pub fn decisions(frame: &PageFrame) -> Page {
 pub enum BesideQuestion {
     /// Its answer.
     Answer(Box<AnswerDocument>),
+    /// The answer to a question that needs no job.
+    Told(ToldText),
     /// Why there is none.
     Refused(Refusal),
     /// What the job lacks for an answer, before anybody filled the form in.
@@ -135,6 +139,7 @@ struct DecidePage<'a> {
     slider: Option<&'a ThicknessSlider>,
     stages: &'a [String],
     beside: &'a BesideQuestion,
+    told: Option<ToldText>,
 }
 
 /// A question with what is filled in, and what stands beside it. `stages` are those of the job.
@@ -157,7 +162,14 @@ pub fn decide(
         }
         other => other.clone(),
     };
+    // In the words of the command.
+    let told = match &beside {
+        BesideQuestion::Answer(answer) => Some(whole(answer)),
+        BesideQuestion::Told(told) => Some(told.clone()),
+        _ => None,
+    };
     DecidePage {
+        told,
         frame,
         job: frame.job.as_deref().unwrap_or_default(),
         form,
@@ -192,8 +204,16 @@ impl DecidePage<'_> {
         Some((address, words))
     }
 
-    /// The answer in the words of the command.
-    fn told(&self, answer: &AnswerDocument) -> ToldText {
-        whole(answer)
+    /// Where the form leads: to the question of a job, or to that of the gauges.
+    fn action(&self) -> String {
+        match self.job {
+            "" => address::STUDY.to_owned(),
+            job => address::decision(job, self.form.request),
+        }
+    }
+
+    /// A text of the answer, options named by their labels.
+    fn worded(&self, text: &str) -> String {
+        self.form.in_labels(text)
     }
 }

@@ -242,7 +242,7 @@ const CYLINDER: FormField = FormField {
     ..field("cylinder", "Cylinder", "")
 };
 
-const fn question(
+pub(super) const fn question(
     request: &'static str,
     title: &'static str,
     about: &'static str,
@@ -258,7 +258,11 @@ const fn question(
     }
 }
 
-const fn field(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+pub(super) const fn field(
+    name: &'static str,
+    label: &'static str,
+    help: &'static str,
+) -> FormField {
     FormField {
         name,
         label,
@@ -268,7 +272,11 @@ const fn field(name: &'static str, label: &'static str, help: &'static str) -> F
     }
 }
 
-const fn needed(name: &'static str, label: &'static str, help: &'static str) -> FormField {
+pub(super) const fn needed(
+    name: &'static str,
+    label: &'static str,
+    help: &'static str,
+) -> FormField {
     FormField {
         needed: true,
         ..field(name, label, help)

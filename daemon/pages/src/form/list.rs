@@ -26,6 +26,25 @@ pub const FORMS: &[RequestForm] = &[
         ],
     },
     RequestForm {
+        request: "jobs/exchange-heads",
+        title: "Exchange two heads",
+        about: "Each goes to the other's bank, and what was measured of it goes along: chambers, ports, valves and flow. Decks and pistons stay.",
+        done: "The readings went along with the heads.",
+        at: OfferedAt::Job,
+        fields: &[
+            JOB,
+            FormField {
+                kind: FieldKind::Words,
+                ..text("banks", "The two banks", "By their names, e.g. left right")
+            },
+            tick(
+                "not_turned",
+                "The heads keep their front to the front (otherwise what was at the front goes to the rear)",
+            ),
+            BY,
+        ],
+    },
+    RequestForm {
         request: "jobs/order",
         title: "Enter what was ordered",
         about: "When the parts have come and are measured, ordered stands beside measured. A later \

@@ -1,14 +1,18 @@
 //! The pages of the decisions: what is known is filled in, and the answer stands beside it.
 
+use benchhand_blueprint::answers::{gauge_study, true_tdc};
 use benchhand_blueprint::report::Report;
+use benchhand_blueprint::{Engine, Quantity};
 use benchhand_pages::decide::{
-    AGAINST_JOB, AGAINST_STAGE, BesideQuestion, THICKNESS, ThicknessSlider, asked, decide,
-    decisions, question_of,
+    AGAINST_JOB, AGAINST_STAGE, BesideQuestion, STUDY, TDC, THICKNESS, ThicknessSlider, asked,
+    decide, decisions, question_of, tdc_asked,
 };
 use benchhand_pages::form::{FilledFields, RequestForm};
 use benchhand_pages::{Page, PageSection};
-use benchhand_wire::{DecideJob, JobReport, OtherSide, Reason, Refusal};
+use benchhand_wire::{DecideJob, JobReport, OtherSide, ReadEngine, Reason, Refusal};
+use benchhand_words::decide as words;
 use benchhand_words::digits::rounded;
+use benchhand_words::told::ToldText;
 
 use super::Visit;
 use super::shown::report_in;
@@ -20,6 +24,9 @@ pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
 
 pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
     let name = visit.part("question");
+    if name == TDC.request {
+        return tdc(visit);
+    }
     let form = question_of(name).ok_or_else(|| {
         Refusal::new(Reason::NotFound, format!("no question is called {name:?}"))
             .todo("the list of the questions leads to each of them")
@@ -52,6 +59,58 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
         &report.stages,
         &beside,
     ))
+}
+
+/// True top dead centre, from what is typed and the job's engine.
+fn tdc(visit: &Visit) -> Result<Page, Refusal> {
+    let job = visit.part("job").to_owned();
+    let text = visit.desk.ask(ReadEngine { job })?.text;
+    // Without a sound engine file stroke, rod and offset are those that are typed.
+    let engine = Engine::from_toml(&text).ok();
+    let filled: FilledFields = visit.query.clone().into_iter().collect();
+    let beside = match visit.field("pairs") {
+        None => BesideQuestion::Waiting,
+        Some(_) => match true_tdc(&tdc_asked(&filled), engine.as_ref()) {
+            Ok(answer) => BesideQuestion::Told(words::tdc(&answer)),
+            Err(error) => BesideQuestion::Refused(
+                Refusal::new(Reason::BadInput, error.found)
+                    .expected(error.expected)
+                    .todo(error.todo),
+            ),
+        },
+    };
+    let frame = visit.frame(TDC.title, PageSection::Decide);
+    Ok(decide(&frame, &TDC, (&filled, None), &[], &beside))
+}
+
+/// The study of a gauge, from what is typed alone.
+pub(super) fn study(visit: &Visit) -> Result<Page, Refusal> {
+    let filled: FilledFields = visit.query.clone().into_iter().collect();
+    let beside = match visit.field("csv") {
+        None => BesideQuestion::Waiting,
+        Some(csv) => match studied(csv, visit.field("tolerance")) {
+            Ok(told) => BesideQuestion::Told(told),
+            Err(refusal) => BesideQuestion::Refused(refusal),
+        },
+    };
+    let frame = visit.frame(STUDY.title, PageSection::Gauges);
+    Ok(decide(&frame, &STUDY, (&filled, None), &[], &beside))
+}
+
+fn studied(csv: &str, tolerance: Option<&str>) -> Result<ToldText, Refusal> {
+    let tolerance = tolerance.map(|text| {
+        let width: Result<Quantity, _> = text.parse();
+        let width = width.ok().filter(|width| width.value > 0.0);
+        width.map(|width| (width.value, width.unit)).ok_or_else(|| {
+            Refusal::new(Reason::BadInput, format!("the tolerance is {text:?}"))
+                .expected("its width with its unit, above 0, such as 0.5 cc")
+        })
+    });
+    match gauge_study(csv, tolerance.transpose()?) {
+        Ok(answer) => Ok(words::study(&answer)),
+        Err(faults) => Err(Refusal::new(Reason::BadInput, faults.to_string())
+            .todo("correct the readings; everyone measures every part equally often")),
+    }
 }
 
 /// What the engine file and the report already tell of a question.

@@ -1,12 +1,14 @@
-//! A job as one file, for whoever sits at the machine.
+//! Files made of a job: all of it as one file, for whoever sits at the machine, and its workbook.
 
 use std::collections::HashMap;
 
 use axum::extract::{Extension, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use benchhand_wire::{PackJob, Reason, Refusal};
+use benchhand_wire::{JobReport, PackJob, Reason, Refusal, ShowJob};
+use benchhand_workbook::WorkbookContent;
 
+use super::shown::report_in;
 use super::{Visit, html, refused};
 use crate::api::Shared;
 use crate::api::passes::Guest;
@@ -25,11 +27,40 @@ pub(super) async fn file(
         guest,
         told: None,
     };
-    let made = move || made(&visit).map_err(|refusal| refused(&visit, &refusal));
+    attached(visit, "application/x-tar", archive).await
+}
+
+/// Answers the workbook as a file to be kept.
+pub(super) async fn workbook(
+    State(shared): State<Shared>,
+    Extension(guest): Extension<Guest>,
+    Path(path): Path<HashMap<String, String>>,
+    Query(query): Query<HashMap<String, String>>,
+) -> Response {
+    let visit = Visit {
+        desk: shared.desk,
+        path,
+        query,
+        guest,
+        told: None,
+    };
+    attached(visit, WORKBOOK, of_workbook).await
+}
+
+/// The media type of a workbook (ISO/IEC 29500).
+const WORKBOOK: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+
+/// Makes a file where blocking on the disk is allowed; a refusal is a page.
+async fn attached(
+    visit: Visit,
+    media: &'static str,
+    make: fn(&Visit) -> Result<(String, Vec<u8>), Refusal>,
+) -> Response {
+    let made = move || make(&visit).map_err(|refusal| refused(&visit, &refusal));
     match tokio::task::spawn_blocking(made).await {
         Ok(Ok((name, bytes))) => {
             let headers = [
-                (header::CONTENT_TYPE, "application/x-tar".to_owned()),
+                (header::CONTENT_TYPE, media.to_owned()),
                 (
                     header::CONTENT_DISPOSITION,
                     format!("attachment; filename=\"{name}\""),
@@ -41,13 +72,34 @@ pub(super) async fn file(
         }
         Ok(Err((status, page))) => html(status, page),
         Err(error) => {
-            tracing::error!(%error, "packing a job panicked");
+            tracing::error!(%error, "making a file panicked");
             StatusCode::INTERNAL_SERVER_ERROR.into_response()
         }
     }
 }
 
-fn made(visit: &Visit) -> Result<(String, Vec<u8>), Refusal> {
+fn of_workbook(visit: &Visit) -> Result<(String, Vec<u8>), Refusal> {
+    let job = visit.part("job").to_owned();
+    let answer = visit.desk.ask(JobReport {
+        job: job.clone(),
+        stage: visit.field("stage").map(str::to_owned),
+    })?;
+    let report = report_in(answer.document)?;
+    let readings = visit.desk.ask(ShowJob { job: job.clone() })?.readings;
+    let content = WorkbookContent {
+        job: &job,
+        report: &report,
+        kept: answer.kept.as_deref(),
+        readings: &readings,
+    };
+    let bytes = benchhand_workbook::workbook(&content).map_err(|error| {
+        let found = format!("no workbook can be made of this job: {error}");
+        Refusal::new(Reason::BadInput, found)
+    })?;
+    Ok((format!("{job}.xlsx"), bytes))
+}
+
+fn archive(visit: &Visit) -> Result<(String, Vec<u8>), Refusal> {
     if visit.guest != Guest::Page {
         let found = "a paired device may not pack a job";
         return Err(Refusal::new(Reason::Unauthorised, found)

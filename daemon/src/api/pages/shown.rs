@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::report::Report;
 use benchhand_pages::{Page, PageSection};
-use benchhand_wire::{JobReport, Jobs, Reason, Refusal, Routes, ShowJob};
+use benchhand_wire::{JobReport, Jobs, Reason, RecomputeJob, Refusal, Routes, ShowJob, VerifyJob};
 
 use benchhand_words::ShortReport;
 use serde_json::Value;
@@ -22,9 +22,23 @@ pub(super) fn job(visit: &Visit) -> Result<Page, Refusal> {
     let detail = visit.desk.ask(ShowJob {
         job: name.to_owned(),
     })?;
-    let routes = visit.desk.ask(Routes::default())?;
+    let routes = visit.desk.ask(Routes {
+        job: Some(name.to_owned()),
+    })?;
     let frame = visit.frame(format!("Job {name}"), PageSection::Job);
     Ok(benchhand_pages::job(&frame, &detail, &routes.routes))
+}
+
+/// Whether the record is whole, and on request what the recorded streams give anew.
+pub(super) fn record(visit: &Visit) -> Result<Page, Refusal> {
+    let job = visit.part("job").to_owned();
+    let found = visit.desk.ask(VerifyJob { job: job.clone() })?;
+    let again = match visit.field("recompute") {
+        Some(_) => Some(visit.desk.ask(RecomputeJob { job })?),
+        None => None,
+    };
+    let frame = visit.frame("The record", PageSection::Job);
+    Ok(benchhand_pages::record(&frame, &found, again.as_ref()))
 }
 
 pub(super) fn report(visit: &Visit) -> Result<Page, Refusal> {

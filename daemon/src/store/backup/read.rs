@@ -7,7 +7,7 @@ use std::path::Path;
 use tar::{Archive, Entry};
 
 use super::manifest::{BackupManifest, MANIFEST, MANIFEST_HASH, is_of_backup, of_job};
-use super::{BackupProgress, CHUNK};
+use super::progress::{BackupProgress, CHUNK};
 use crate::store::anchor::{ANCHOR, Anchor};
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::PackedFile;

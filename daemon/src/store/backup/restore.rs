@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::io::{Read, Seek};
 use std::path::{Path, PathBuf};
 
-use super::BackupProgress;
 use super::manifest::{BackupManifest, MANIFEST, MANIFEST_HASH};
+use super::progress::BackupProgress;
 use super::read::{CheckedBackup, check, each_entry, in_pieces};
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::error::StoreError;

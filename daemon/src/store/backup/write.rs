@@ -10,7 +10,7 @@ use super::manifest::{
     BackedUpJob, BackupManifest, FOLDERS, FORMAT, MANIFEST, MANIFEST_HASH, SHOP, is_mark,
     is_of_backup,
 };
-use super::{BackupProgress, CHUNK};
+use super::progress::{BackupProgress, CHUNK};
 use crate::store::anchor::{ANCHOR, Anchor};
 use crate::store::archive::manifest::PackedFile;
 use crate::store::archive::pack::beside;

@@ -4,7 +4,8 @@ use std::io::Cursor;
 
 use super::archives::{packable, put, snapshot};
 use super::*;
-use crate::store::backup::{back_up, restore};
+use crate::store::backup::restore::restore;
+use crate::store::backup::write::back_up;
 use crate::store::error::StoreError;
 use benchhand_testbed::disk::{DiskFault, Operation};
 

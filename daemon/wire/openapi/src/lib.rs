@@ -4,6 +4,7 @@
 //! does; its answer likewise. Only what no type says is written here: the security, the headers and
 //! the event stream. This package knows neither the daemon nor HTTP.
 
+mod documents;
 mod paths;
 mod schemas;
 
@@ -13,6 +14,7 @@ use benchhand_blueprint::report::OrderedReport;
 use benchhand_wire::{API, Announced, Control, EVENTS, Event, Refusal};
 use serde_json::{Map, Value, json};
 
+pub use documents::documents;
 use paths::Paths;
 use schemas::Schemas;
 

@@ -44,3 +44,20 @@ fn every_request_type_of_the_wire_stands_in_the_list() {
     }
     assert_eq!(listed, declared);
 }
+
+/// What is published of the documents that commands print is made from the types as well.
+#[test]
+fn the_schemas_of_the_documents_that_are_kept_are_made_from_the_types() {
+    let folder = wire().join("schemas");
+    let made = benchhand_openapi::documents();
+    for (name, text) in &made {
+        let kept = fs::read_to_string(folder.join(format!("{name}.json"))).unwrap_or_default();
+        assert!(
+            kept == *text,
+            "daemon/wire/schemas/{name}.json is not what the types say; make all of them anew with\n  \
+             cargo run -q -p benchhand-openapi -- schemas daemon/wire/schemas"
+        );
+    }
+    let kept = fs::read_dir(folder).expect("the schemas").count();
+    assert_eq!(kept, made.len(), "there are schemas of no document");
+}

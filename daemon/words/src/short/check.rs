@@ -45,9 +45,25 @@ pub(super) fn items(report: &Report) -> Vec<CheckRow> {
             "Not checked, or not said how set up",
         ),
     ] {
-        items.extend(gathered(report, kind, word).map(unmarked));
+        let told = gathered(report, kind, word).map(|text| match kind {
+            FindingKind::Missing => text + waits(report),
+            _ => text,
+        });
+        items.extend(told.map(unmarked));
     }
     items
+}
+
+/// What waits for the readings that are missing.
+fn waits(report: &Report) -> &'static str {
+    let limits = &report.limits;
+    let (target, spread) = (&limits.compression_target, &limits.compression_spread);
+    match (&report.summary.compression_mean, target, spread) {
+        (Some(_), ..) => "",
+        (None, Some(_), _) => " Compression and its target wait for that.",
+        (None, None, Some(_)) => " Compression and its spread wait for that.",
+        (None, None, None) => " Compression waits for that.",
+    }
 }
 
 /// Readings in doubt, once for each reason: "Decks 1 to 6: gauge dial failed its check".

@@ -12,8 +12,32 @@ type Port<'a> = (&'a str, Option<&'a str>);
 /// Lifts that fit beside each other.
 const MOST_LIFTS: usize = 6;
 
+/// The means over the cylinders, and the flow of a port that only one cylinder was measured at.
+fn at_lifts(report: &Report) -> Vec<FlowAtLift> {
+    let mut all = report.flow_by_lift.clone();
+    for one in &report.flow {
+        let same = |known: &FlowAtLift| {
+            (&known.port, &known.runner, known.lift.value)
+                == (&one.port, &one.runner, one.lift.value)
+        };
+        let flow = one.flow_at_reference.as_ref().or(one.area_ratio.as_ref());
+        let (Some(flow), false) = (flow, all.iter().any(same)) else {
+            continue;
+        };
+        all.push(FlowAtLift {
+            port: one.port.clone(),
+            runner: one.runner.clone(),
+            lift: one.lift.clone(),
+            cylinders: vec![one.cylinder],
+            mean: flow.clone(),
+            spread: flow.clone(),
+        });
+    }
+    all
+}
+
 pub(super) fn rows(report: &Report) -> Option<FlowRows> {
-    let all = &report.flow_by_lift;
+    let all = &at_lifts(report);
     let first = all.first()?;
     let mut ports: Vec<Port<'_>> = Vec::new();
     let mut lifts: Vec<f64> = Vec::new();
@@ -31,7 +55,7 @@ pub(super) fn rows(report: &Report) -> Option<FlowRows> {
     let of = lifts.len();
     lifts.drain(..of.saturating_sub(MOST_LIFTS));
     let left_out = match of > MOST_LIFTS {
-        true => format!(" (of {of})"),
+        true => format!(" of {of},"),
         false => String::new(),
     };
     let found = |port: Port<'_>, lift: f64| {
@@ -50,10 +74,22 @@ pub(super) fn rows(report: &Report) -> Option<FlowRows> {
     let decimals = usual_decimals(lift_unit) - 1;
     let against = ratios(&ports, &lifts, &found);
     let told = ports.into_iter().map(|port| {
-        let name = match port {
+        let mut name = match port {
             (port, Some(runner)) => format!("{port} {runner}"),
             (port, None) => port.to_owned(),
         };
+        let of_port = all
+            .iter()
+            .filter(|one| (one.port.as_str(), one.runner.as_deref()) == port);
+        let mut measured: Vec<u32> = of_port
+            .flat_map(|one| one.cylinders.iter().copied())
+            .collect();
+        measured.sort_unstable();
+        measured.dedup();
+        // A mean says nothing of cylinders that were not measured.
+        if let ([only], true) = (&measured[..], report.cylinders.len() > 1) {
+            name += &format!(", cylinder {only}");
+        }
         let cells = lifts.iter().map(|lift| match found(port, *lift) {
             Some(one) => rounded(one.mean.value, usual_decimals(one.mean.unit.symbol())),
             None => "-".to_owned(),

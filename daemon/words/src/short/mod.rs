@@ -12,12 +12,14 @@ mod flow;
 mod free;
 mod metal;
 mod next;
+mod rounds;
+mod steps;
 mod text;
 
 pub use averages::word as verdict_word;
 
 use benchhand_blueprint::Unit;
-use benchhand_blueprint::engine::JobCard;
+use benchhand_blueprint::engine::{JobCard, LengthUnits};
 use benchhand_blueprint::report::Report;
 
 use crate::day_and_minute;
@@ -71,11 +73,11 @@ fn title(report: &Report, job: &str, kept: Option<&str>) -> Vec<String> {
     if let Some(displacement) = &report.summary.displacement {
         let cc = displacement.unit.to_base(displacement.value);
         let inches = Unit::CubicInch.from_base(cc);
-        title.push(format!(
-            "{} cu in ({} cc)",
-            rounded(inches, 0),
-            rounded(cc, 0)
-        ));
+        let (inches, cc) = (rounded(inches, 0), rounded(cc, 0));
+        title.push(match report.units {
+            LengthUnits::Inch => format!("{inches} cu in ({cc} cc)"),
+            LengthUnits::Metric => format!("{cc} cc ({inches} cu in)"),
+        });
     }
     title.push(report.stage.clone());
     title.extend(kept.map(day_and_minute));

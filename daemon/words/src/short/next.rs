@@ -7,19 +7,12 @@ use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
 
 use super::document::{DoneAt, NextStep};
-use super::{check, free, metal};
+use super::steps::{route_of, routes, step};
+use super::{check, free, metal, rounds};
 use crate::digits::rounded;
 use crate::rows::numbers;
 use crate::spots;
 use crate::stated::plain;
-
-/// Parts that a route of this name measures.
-const ROUTES: [(&str, &str); 4] = [
-    ("chamber", "chambers"),
-    ("deck", "deck"),
-    ("flow", "flow"),
-    ("crown", "crowns"),
-];
 
 /// What to do now, and what comes after it: one step or two.
 pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
@@ -33,7 +26,7 @@ pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
         out_of_line(report),
         metal::least(report),
         too_close(report),
-        unrepeated(report, job),
+        rounds::second(report, job),
         outside(report),
         target(report),
     ];
@@ -42,33 +35,6 @@ pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
         steps.push(nothing_is_open(report));
     }
     steps
-}
-
-fn step(what: impl Into<String>, place: Option<DoneAt>) -> NextStep {
-    NextStep {
-        what: what.into(),
-        command: String::new(),
-        more: String::new(),
-        place,
-    }
-}
-
-/// The parts that a route measures, with its name: a free spot's route has the spot's own.
-fn routes(report: &Report) -> Vec<(String, String)> {
-    let shipped = ROUTES.iter().map(|(part, route)| (*part, *route));
-    let free = report
-        .free
-        .iter()
-        .map(|one| (one.name.as_str(), one.name.as_str()));
-    let all = shipped.chain(free);
-    all.map(|(part, route)| (part.to_owned(), route.to_owned()))
-        .collect()
-}
-
-/// The route that measures a part.
-fn route_of(report: &Report, part: &str) -> Option<String> {
-    let mut all = routes(report).into_iter();
-    all.find(|(known, _)| known == part).map(|(_, route)| route)
 }
 
 /// Where a spot is measured again: on its route, at its cylinder alone, or typed among its readings.
@@ -304,34 +270,6 @@ fn too_close(report: &Report) -> Option<NextStep> {
         found.about.name().replace('_', " ")
     );
     Some(step(what, again(report, best)))
-}
-
-fn unrepeated(report: &Report, job: &str) -> Option<NextStep> {
-    let once = report.findings_of(FindingKind::Unrepeated);
-    let once: Vec<&str> = once.flat_map(|one| one.spot.split(", ")).collect();
-    // Domes and dishes are often told by their maker: nobody is sent to pour them twice.
-    let mut routes = routes(report)
-        .into_iter()
-        .filter(|(part, _)| part != "crown");
-    let (part, route) =
-        routes.find(|(part, _)| once.iter().any(|spot| spots::part(spot) == part))?;
-    let command = match job {
-        "" => String::new(),
-        job => format!("benchhand measure {job} {route} --rounds 2"),
-    };
-    let place = DoneAt::Route {
-        route,
-        cylinders: Vec::new(),
-        rounds: Some(2),
-    };
-    let what = format!(
-        "Measure the {} a second time, set up anew",
-        spots::several(&part)
-    );
-    Some(NextStep {
-        command,
-        ..step(what, Some(place))
-    })
 }
 
 /// What is proven to be outside of its limits, and that no step before this one mends.
