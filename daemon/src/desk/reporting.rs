@@ -8,7 +8,7 @@ use benchhand_words::ordered::not_as_ordered;
 
 use super::questions;
 use crate::known::inputs::Asked;
-use crate::known::{orders, surroundings, zero_checks};
+use crate::known::{orders, stations, surroundings, zero_checks};
 use crate::store::view::JobView;
 
 /// The report of one stage, with the question of the route that runs on the job now.
@@ -29,6 +29,7 @@ pub(crate) fn report(
     report.card.measured_by = measured_by(view, &holding, report.card.measured_by);
     let checks = zero_checks::findings(view, &asked.engine, &asked.stage, &holding);
     report.findings.extend(checks);
+    report.findings.extend(stations::findings(view));
     let set_up = surroundings::findings(view, &asked.stage);
     report.findings.extend(set_up);
     report.ordered = orders::beside(view, &asked)?;

@@ -25,6 +25,7 @@ use benchhand_wire::{Reason, Refusal};
 use super::refusals::of_engine;
 use super::{plates, register, surroundings, zero_checks};
 use crate::store::fact::{self, DECIMALS, InputKind, ReadingPart, ReadingSource};
+use crate::store::part::of_same_station;
 use crate::store::view::{JobView, KeptReading};
 
 pub(crate) use crate::store::fact::STEP;
@@ -78,7 +79,7 @@ fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
         if let (InputKind::Gauge, Some(latest)) = (kind, loads.last())
             && let Some(channels) = register::known(
                 &latest.content,
-                profile_of(view, &latest.content),
+                profile_of(view, name, &latest.content),
                 view.gauge(name).and_then(|g| Some(&g.zeros.last()?.what)),
             )
         {
@@ -94,9 +95,22 @@ fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
             }
         }
     }
+    gauges_of_stations(view, &mut engine);
     plates::into_engine(view, &mut engine);
     surroundings::into_engine(view, &mut engine);
     Ok(engine)
+}
+
+/// What the engine file states of a gauge holds for the gauge of that name at each station, and is a
+/// source of error of its own there: two stations may call two gauges alike.
+fn gauges_of_stations(view: &JobView, engine: &mut Engine) {
+    let stated: Vec<_> = engine.gauges.clone().into_iter().collect();
+    for part in view.parts().filter(|part| !part.label().is_empty()) {
+        for (name, entry) in &stated {
+            let name = part.named(name).into_owned();
+            engine.gauges.entry(name).or_insert_with(|| entry.clone());
+        }
+    }
 }
 
 /// The name of a gauge's channel in the engine.
@@ -121,10 +135,10 @@ fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::StatedValue> {
         .then_some(first)
 }
 
-/// The text of the profile that a gauge's entry names, from the journal.
-fn profile_of<'a>(view: &'a JobView, register_text: &str) -> Option<&'a str> {
-    let gauge: crate::store::gauges::RegisterEntry = toml::from_str(register_text).ok()?;
-    view.input(InputKind::Profile, &gauge.profile?)
+/// The text of the profile that a gauge's entry names, from the journal of the gauge's station.
+fn profile_of<'a>(view: &'a JobView, gauge: &str, register_text: &str) -> Option<&'a str> {
+    let entry: crate::store::gauges::RegisterEntry = toml::from_str(register_text).ok()?;
+    view.input(InputKind::Profile, &of_same_station(gauge, &entry.profile?))
         .map(|input| input.content.as_str())
 }
 

@@ -4,10 +4,13 @@
 //! has asked for it. A single command holds the lock only while it changes something. Neither the
 //! station nor a request needs to know which of the two the process is.
 
+mod engine_file;
+mod records;
+
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use benchhand_wire::{Reason, Refusal};
 use serde_json::Value;
@@ -22,8 +25,7 @@ use crate::clock::Clock;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::index::{EngineRow, GaugeInJob, ReadingQuery, ReadingRow};
-use crate::store::job::{Ack, EngineFile, Job, JobOpening, NewJob};
-use crate::store::job_engine::EngineOnDisk;
+use crate::store::job::{Ack, Job, JobOpening, NewJob};
 use crate::store::journal::AcceptedDamage;
 use crate::store::layout::Layout;
 use crate::store::lists::Lists;
@@ -39,7 +41,11 @@ pub struct Keeper {
     files: Arc<dyn Files>,
     clock: Arc<dyn Clock>,
     held: Option<Held>,
+    told: OnceLock<Box<ToldOfKept>>,
 }
+
+/// Is told the name of a job after a fact was kept there.
+type ToldOfKept = dyn Fn(&str) + Send + Sync;
 
 /// What a daemon holds while it runs. The lists, the watch and the jobs end before the store.
 struct Held {
@@ -66,6 +72,7 @@ impl Keeper {
             files,
             clock,
             held: None,
+            told: OnceLock::new(),
         }
     }
 
@@ -141,7 +148,10 @@ impl Keeper {
                 job.append(make(job)?, key).map_err(|e| of_job(&e))
             }),
         };
-        ack.inspect(|ack| self.tell_lists(name, &ack.touched))
+        ack.inspect(|ack| {
+            self.tell_lists(name, &ack.touched);
+            self.tell_kept(name);
+        })
     }
 
     /// Tells the index. Nobody waits for the index, and nothing rests on it.
@@ -253,7 +263,9 @@ impl Keeper {
             let (mut job, _) = store.job(name).map_err(|e| of_store(&e))?;
             return work(&mut job);
         };
-        held.jobs.with_job(&held.store, name, work)
+        let done = held.jobs.with_job(&held.store, name, work);
+        self.tell_kept(name);
+        done
     }
 
     /// A job as it stands, and what was found when it was opened. Of a damaged record everything
@@ -300,30 +312,6 @@ impl Keeper {
     /// Where the job is not there or cannot be read.
     pub fn look<T>(&self, name: &str, look: impl FnOnce(&JobView) -> T) -> Result<T, Refusal> {
         self.view(name).map(|(view, _)| look(&view))
-    }
-
-    /// Looks at a job's engine file again: a person may have edited it since the job was opened.
-    ///
-    /// # Errors
-    /// Where the job is not there, or the disk refuses.
-    pub fn engine_anew(&self, name: &str) -> Result<EngineFile, Refusal> {
-        self.with_job(name, |job| job.load_engine(&usable).map_err(|e| of_job(&e)))
-    }
-
-    /// A job's engine file as it stands in the folder.
-    ///
-    /// # Errors
-    /// Where the job is not there, or the disk refuses.
-    pub fn engine_on_disk(&self, name: &str) -> Result<EngineOnDisk, Refusal> {
-        // Opening the job would load an edit, which this only looks at.
-        let open = |held: &Held| held.jobs.if_open(name, |job| job.engine_on_disk());
-        if let Some(found) = self.held.as_ref().and_then(open) {
-            return found.map_err(|e| of_job(&e));
-        }
-        self.with_store(|store| {
-            let found = store.reader().engine_on_disk(name);
-            found.map_err(|e| of_store(&e))
-        })
     }
 
     /// Opens a new job.

@@ -24,6 +24,7 @@ pub(crate) mod register;
 pub(crate) mod shop;
 pub(crate) mod shop_name;
 pub(crate) mod shown;
+pub(crate) mod stations;
 pub(crate) mod surroundings;
 mod together;
 pub(crate) mod typed;

@@ -153,6 +153,31 @@ impl OpenJobs {
         job.as_ref().map(look)
     }
 
+    /// Works on what is on the disk of a job that is not open, or on the open job, while nobody opens
+    /// or closes it.
+    ///
+    /// # Errors
+    /// As `work`.
+    pub(super) fn with_either<T>(
+        &self,
+        name: &str,
+        work: impl FnOnce(Option<&mut Job>) -> Result<T, Refusal>,
+    ) -> Result<T, Refusal> {
+        let slot = self.slot(name);
+        let done = slot.work(|job| work(job.as_mut()));
+        self.forget_unopened(name, slot);
+        done
+    }
+
+    /// Closes every job; the next who asks opens it anew.
+    pub(super) fn close_all(&self) {
+        let slots: Vec<_> = locked(&self.by_name).values().cloned().collect();
+        for slot in slots {
+            slot.work(|job| *job = None);
+            *locked(&slot.shown) = None;
+        }
+    }
+
     /// Opens a new job.
     ///
     /// # Errors

@@ -10,7 +10,7 @@ use benchhand_blueprint::{Engine, Quantity, Unit};
 
 use crate::store::checked::{CheckedLeak, CheckedPlate};
 use crate::store::fact::ReadingId;
-use crate::store::view::{JobView, Stamped};
+use crate::store::view::{JobView, Stamped, StationPart};
 
 /// The name of an orifice in the engine after its check by a plate.
 fn checked_name(plate: &Stamped<CheckedPlate>) -> String {
@@ -42,7 +42,7 @@ fn stated(value: f64, unit: Unit, u: Option<f64>) -> Option<StatedValue> {
 
 /// Puts every checked orifice into the engine, each under a name of its own.
 pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
-    for plate in view.plates() {
+    for plate in view.parts().flat_map(StationPart::plates) {
         let before = engine.flow.orifices.get(&plate.what.orifice);
         if let Some(known) = calibrated(&plate.what, before.map(|o| &o.known)) {
             let orifice = OrificeEntry {
@@ -65,7 +65,7 @@ pub(crate) fn known_now<'a>(
     engine.flow.orifices.get(name).map(|orifice| &orifice.known)
 }
 
-/// The last check of an orifice before this reading.
+/// The last check of an orifice before this reading, at the reading's station.
 pub(crate) fn last_plate<'a>(
     view: &'a JobView,
     orifice: &str,
@@ -73,12 +73,15 @@ pub(crate) fn last_plate<'a>(
 ) -> Option<&'a Stamped<CheckedPlate>> {
     let of_it =
         |plate: &&Stamped<CheckedPlate>| plate.what.orifice == orifice && plate.seq < before;
-    view.plates().iter().rfind(of_it)
+    view.part_of(before).plates().iter().rfind(of_it)
 }
 
-/// The last leak check before this reading.
+/// The last leak check before this reading, at the reading's station.
 pub(crate) fn last_leak(view: &JobView, before: ReadingId) -> Option<&Stamped<CheckedLeak>> {
-    view.leaks().iter().rfind(|leak| leak.seq < before)
+    view.part_of(before)
+        .leaks()
+        .iter()
+        .rfind(|leak| leak.seq < before)
 }
 
 /// Gives a flow reading the orifice and the leak that held when it was taken.

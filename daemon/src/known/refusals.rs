@@ -50,7 +50,7 @@ pub(crate) fn of_job(error: &JobError) -> Refusal {
             | Misfit::OrdersNothing
             | Misfit::OrderedTwice(_),
         ) => Reason::BadInput,
-        JobError::Misfit(_) | JobError::KeyReused { .. } => Reason::Conflict,
+        JobError::Misfit(_) | JobError::KeyReused { .. } | JobError::Station(_) => Reason::Conflict,
         JobError::BadKey(_) | JobError::NotText(_) => Reason::BadInput,
         JobError::Journal(
             JournalError::Damaged(_) | JournalError::Shortened { .. } | JournalError::Record(_),

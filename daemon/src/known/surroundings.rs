@@ -10,7 +10,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Unit};
 
 use crate::store::fact::{ReadingSource, StatedCondition};
-use crate::store::view::{JobView, KeptReading, Stamped};
+use crate::store::view::{JobView, KeptReading, Stamped, StationPart};
 
 /// The names of the conditions that figures use.
 pub(crate) const LIQUID: &str = "liquid";
@@ -138,7 +138,8 @@ fn word(what: &StatedCondition) -> Option<String> {
 /// water is in the burette.
 pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     let water = view
-        .conditions()
+        .parts()
+        .flat_map(StationPart::conditions)
         .any(|(name, one)| name == LIQUID && word(&one.what).as_deref() == Some(WATER));
     if water && engine.liquid.density.is_none() {
         engine.liquid.water = true;

@@ -11,7 +11,7 @@ use benchhand_blueprint::{Engine, Unit};
 
 use crate::store::checked::{CheckedPlate, ZeroedGauge};
 use crate::store::fact::{CheckedGauge, ReadingSource};
-use crate::store::view::{JobView, KeptReading, Stamped};
+use crate::store::view::{JobView, KeptReading, Stamped, StationPart};
 
 /// How far two plate checks may differ where nobody stated how well the plate is known, as a share
 /// of the flow: flow benches repeat to about this (common practice, no source).
@@ -90,7 +90,8 @@ pub(crate) fn to_check(
     let uses = uses(view);
     let mut told = Vec::new();
     for gauge in gauges {
-        let Some(last) = uses.iter().rfind(|one| one.gauge == *gauge) else {
+        let named = view.own().named(gauge);
+        let Some(last) = uses.iter().rfind(|one| one.gauge == named) else {
             continue;
         };
         let how = format!("benchhand gauge check {gauge} --job {job}");
@@ -105,7 +106,9 @@ pub(crate) fn to_check(
         }
     }
     if let Some(orifice) = orifice {
-        let (first, last) = plates(view, orifice, &flows(view, None, orifice, Some(orifice)));
+        let part = view.own();
+        let flows = flows((view, part), None, orifice, Some(orifice));
+        let (first, last) = plates(part, orifice, &flows);
         let how = format!("benchhand flow-bench plate {job} --orifice {orifice}");
         if first.is_none() && !taken {
             told.push(format!("plate first: {how}"));
@@ -116,10 +119,10 @@ pub(crate) fn to_check(
     told
 }
 
-/// The flow readings that were taken at the bench through an orifice; `own` is the orifice of
+/// The flow readings that were taken at a station's bench through an orifice; `own` is the orifice of
 /// readings that name none.
 fn flows<'a>(
-    view: &'a JobView,
+    (view, part): (&'a JobView, &StationPart),
     stage: Option<&str>,
     orifice: &str,
     own: Option<&str>,
@@ -128,18 +131,21 @@ fn flows<'a>(
         let named = kept.labels.get("orifice").map(String::as_str).or(own);
         let here = stage.is_none_or(|stage| kept.stage == stage);
         let at_bench = kept.source != ReadingSource::Imported && kept.state.is_live();
-        here && at_bench && kept.spot.starts_with("flow/") && named == Some(orifice)
+        here && at_bench
+            && part.wrote(kept.id)
+            && kept.spot.starts_with("flow/")
+            && named == Some(orifice)
     };
     view.readings().filter(through).collect()
 }
 
 /// The last plate check before the readings, and the first one after them.
 fn plates<'a>(
-    view: &'a JobView,
+    part: &'a StationPart,
     orifice: &str,
     readings: &[&KeptReading],
 ) -> (Option<&'a CheckedPlate>, Option<&'a CheckedPlate>) {
-    let of = || view.plates().iter().filter(|p| p.what.orifice == orifice);
+    let of = || part.plates().iter().filter(|p| p.what.orifice == orifice);
     let first = readings.first().map_or(u64::MAX, |kept| kept.id);
     let last = readings.last().map_or(u64::MAX, |kept| kept.id);
     let before = of().rfind(|plate| plate.seq < first);
@@ -195,36 +201,43 @@ pub(crate) fn findings(
         let text = format!("gauge {gauge}: {lacks}");
         all.push(finding(&first.spot, FindingKind::Unchecked, text));
     }
+    for part in view.parts() {
+        let plates = of_plates((view, part), engine, stage);
+        let found = plates.into_iter();
+        all.extend(found.map(|(spot, kind, text)| finding(&spot, kind, text)));
+    }
+    all
+}
+
+/// What is to be said of the plate checks around a station's flow readings: the first spot, and what.
+fn of_plates(
+    (view, part): (&JobView, &StationPart),
+    engine: &Engine,
+    stage: &str,
+) -> Vec<(String, FindingKind, String)> {
     let own = engine.flow.orifice.as_deref();
+    let mut all = Vec::new();
     for (orifice, known) in &engine.flow.orifices {
         // Checked orifices stand beside the stated ones in the engine.
         if known.plate.is_some() {
             continue;
         }
-        let readings = flows(view, Some(stage), orifice, own);
+        let readings = flows((view, part), Some(stage), orifice, own);
         let Some(first) = readings.first() else {
             continue;
         };
-        let (before, after) = plates(view, orifice, &readings);
-        let (kind, text) = match (before, after) {
+        let (kind, told) = match plates(part, orifice, &readings) {
             (Some(before), Some(after)) => match apart(before, after) {
-                Some(apart) => (FindingKind::Marked, format!("orifice {orifice}: {apart}")),
+                Some(apart) => (FindingKind::Marked, apart),
                 None => continue,
             },
-            (None, None) => (
-                FindingKind::Unchecked,
-                format!("orifice {orifice}: no plate first or last"),
-            ),
-            (None, _) => (
-                FindingKind::Unchecked,
-                format!("orifice {orifice}: no plate first"),
-            ),
-            (_, None) => (
-                FindingKind::Unchecked,
-                format!("orifice {orifice}: no plate last"),
-            ),
+            (None, None) => (FindingKind::Unchecked, "no plate first or last".to_owned()),
+            (None, _) => (FindingKind::Unchecked, "no plate first".to_owned()),
+            (_, None) => (FindingKind::Unchecked, "no plate last".to_owned()),
         };
-        all.push(finding(&first.spot, kind, text));
+        let named = part.named(orifice);
+        let text = format!("orifice {named}: {told}");
+        all.push((first.spot.clone(), kind, text));
     }
     all
 }

@@ -39,7 +39,8 @@ pub(crate) struct RouteAtTakeUp<'a> {
 /// Where the route stood; `None` where the route has no reading, or the last one is less than a day
 /// old.
 pub(crate) fn taken_up(standing: &RouteAtTakeUp<'_>) -> Option<TakenUp> {
-    let here = |kept: &&KeptReading| standing.spots.contains(&kept.spot);
+    let own = standing.view.own();
+    let here = |kept: &&KeptReading| standing.spots.contains(&kept.spot) && own.wrote(kept.id);
     let stands = |kept: &&KeptReading| kept.state.is_live() || kept.state == ReadingState::Asked;
     let last = standing
         .view
@@ -87,35 +88,37 @@ fn open(kept: &KeptReading) -> Option<String> {
 /// yet come last.
 fn changed(standing: &RouteAtTakeUp<'_>, last: ReadingId) -> Vec<String> {
     let view = standing.view;
+    // Of other stations' facts the numbers say nothing about before and after.
+    let since = |seq: u64| view.own().wrote(seq) && seq > last;
     let mut told: Vec<(u64, String)> = Vec::new();
-    for stage in view.stages().iter().filter(|stage| stage.seq > last) {
+    for stage in view.stages().iter().filter(|stage| since(stage.seq)) {
         if let Some(cut) = &stage.cut {
             told.push((stage.seq, words::cut(cut)));
         }
     }
     for (name, record) in view.gauges() {
-        let checks = record.checks.iter().filter(|check| check.seq > last);
+        let checks = record.checks.iter().filter(|check| since(check.seq));
         told.extend(checks.map(|check| (check.seq, words::checked(&check.what))));
-        let zero = record.zeros.last().filter(|zero| zero.seq > last);
+        let zero = record.zeros.last().filter(|zero| since(zero.seq));
         told.extend(zero.map(|zero| (zero.seq, format!("{name} was zeroed anew"))));
     }
-    for plate in view.plates().iter().filter(|plate| plate.seq > last) {
+    for plate in view.plates().iter().filter(|plate| since(plate.seq)) {
         let text = format!("orifice {} was checked by a plate", plate.what.orifice);
         told.push((plate.seq, text));
     }
-    let leaks = view.leaks().iter().filter(|leak| leak.seq > last);
+    let leaks = view.leaks().iter().filter(|leak| since(leak.seq));
     told.extend(leaks.map(|leak| (leak.seq, "the leak was measured".to_owned())));
-    let said = view.conditions().filter(|(_, one)| one.seq > last);
+    let said = view.conditions().filter(|(_, one)| since(one.seq));
     told.extend(said.map(|(name, one)| {
         let said = crate::known::conditions::shown(&one.what);
         (one.seq, format!("{name}: {said}"))
     }));
-    for fitted in view.all_fitted().filter(|fitted| fitted.seq > last) {
+    for fitted in view.all_fitted().filter(|fitted| since(fitted.seq)) {
         let (position, part) = (&fitted.what.position, &fitted.what.part);
         told.push((fitted.seq, format!("{position}: {part} fitted")));
     }
     let moves = view.readings().flat_map(|kept| &kept.moves);
-    let moves = moves.filter(|moved| moved.seq > last);
+    let moves = moves.filter(|moved| since(moved.seq));
     told.extend(moves.map(|by| (by.seq, format!("{} was moved to {}", by.from, by.to))));
     let engine = loads(view, InputKind::Engine, "engine").last();
     told.extend(engine.into_iter().flat_map(|now| {

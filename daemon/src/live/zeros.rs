@@ -19,6 +19,7 @@ pub(super) fn doubt(
     now: Timestamp,
 ) -> Option<String> {
     let record = view.gauge(gauge)?;
+    let named = view.own().named(gauge);
     let zero = record.zeros.last()?;
     let passed = record.checks.iter().filter(|check| {
         check.seq > zero.seq && check.what.channel == 0 && check.what.passed == Some(true)
@@ -30,7 +31,7 @@ pub(super) fn doubt(
     let by_it = view.readings().filter(|kept| {
         kept.id > zero.seq
             && kept.source == ReadingSource::Captured
-            && kept.gauge.as_deref() == Some(gauge)
+            && kept.gauge.as_deref() == Some(named.as_ref())
     });
     let used = by_it.last().map_or(shown, |kept| kept.at.max(shown));
     let idle = now.duration_since(used);

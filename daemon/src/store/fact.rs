@@ -14,6 +14,7 @@ use crate::capture::{CaptureMode, Steer};
 
 pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
 pub use crate::store::copied::CopiedJob;
+pub use crate::store::joined::JoinedStation;
 pub use crate::store::ordered::{OrderedPart, OrderedParts};
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample, are_initials,
@@ -42,6 +43,8 @@ pub const EXPECTED: &str = "expected";
 pub enum Fact {
     /// The job was opened; always the first line, and only there.
     Opened(OpenedJob),
+    /// A station takes part in the job: the first line of a journal that did not open its job.
+    Joined(JoinedStation),
     /// An input was loaded: a text on which figures rest beside the readings.
     Input(JobInput),
     /// A gauge was set to zero against something.

@@ -21,7 +21,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         (Some(_), _) => {}
     }
     match fact {
-        Fact::Opened(_) | Fact::Stop {} => Ok(()),
+        Fact::Opened(_) | Fact::Joined(_) | Fact::Stop {} => Ok(()),
         Fact::Input(input) => fits_input(input),
         Fact::Zero(zero) => {
             text("the gauge's name", &zero.gauge)?;
@@ -289,7 +289,7 @@ fn fits_route(view: &JobView, at: &RouteAt) -> Result<(), Misfit> {
 }
 
 fn running_route<'a>(view: &'a JobView, said: &str) -> Result<&'a RouteStarted, Misfit> {
-    match &view.route {
+    match &view.part.route {
         Some(route) if route.started.route == said => Ok(&route.started),
         other => Err(Misfit::NotRunning {
             said: said.to_owned(),

@@ -9,14 +9,14 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    ASKED, CheckedGauge, CheckedPlate, Fact, ImportedReadings, JobInput, Reading, ReadingId,
-    ReadingSource,
+    ASKED, CheckedGauge, CheckedPlate, Fact, ImportedReadings, InputKind, JobInput, Reading,
+    ReadingId, ReadingSource,
 };
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
     JobStage, JobView, JournalEnd, KeptReading, LoadedInput, ReadingMove, ReadingState,
-    RouteStanding, Stamped,
+    ReadingVoid, RouteStanding, Stamped,
 };
 
 /// Where a fact stands in its journal.
@@ -53,9 +53,16 @@ impl JobView {
     pub(super) fn apply_fitting(&mut self, stamp: Stamp, fact: Fact) -> Vec<ReadingId> {
         let Stamp { seq, at, hash } = stamp;
         let last = seq + fact.numbers() - 1;
-        self.stopped = matches!(fact, Fact::Stop {});
+        self.part.stopped = match fact {
+            Fact::Stop {} => true,
+            // Who only takes part has done no work that could end.
+            Fact::Joined(_) => self.part.stopped || seq == self.part.base + 1,
+            _ => false,
+        };
         self.make_anew_after(&fact);
-        self.sessions.take(seq, at, &fact);
+        if self.part.wrote(seq) {
+            self.part.sessions.take(seq, at, &fact);
+        }
         let touched = self.take(seq, at, fact);
         self.head = Some(JournalEnd {
             seq: last,
@@ -72,6 +79,7 @@ impl JobView {
                 self.title = opened.title;
                 self.copy_of = opened.copy_of.map(Arc::new);
                 self.opened = Some(at);
+                self.part.cut = Some(seq);
                 Arc::make_mut(&mut self.stages).push(JobStage {
                     name: opened.stage,
                     seq,
@@ -81,15 +89,16 @@ impl JobView {
             }
             Fact::Input(input) => self.load(seq, at, input),
             Fact::Zero(what) => {
-                let record = Arc::make_mut(&mut self.gauges)
+                let record = Arc::make_mut(&mut self.part.gauges)
                     .entry(what.gauge.clone())
                     .or_default();
                 record.zeros.push(Stamped { seq, at, what });
             }
             Fact::Check(check) => return self.take_check(seq, at, check),
             Fact::Plate(what) => return self.take_plate(Stamped { seq, at, what }),
-            Fact::Leak(what) => Arc::make_mut(&mut self.leaks).push(Stamped { seq, at, what }),
+            Fact::Leak(what) => Arc::make_mut(&mut self.part.leaks).push(Stamped { seq, at, what }),
             Fact::Cut(cut) => {
+                self.part.cut = Some(seq);
                 Arc::make_mut(&mut self.stages).push(JobStage {
                     name: cut.stage.clone(),
                     seq,
@@ -98,7 +107,7 @@ impl JobView {
                 });
             }
             Fact::Condition(what) => {
-                let said = Arc::make_mut(&mut self.conditions)
+                let said = Arc::make_mut(&mut self.part.conditions)
                     .entry(what.name.clone())
                     .or_default();
                 said.push(Stamped { seq, at, what });
@@ -110,9 +119,21 @@ impl JobView {
             Fact::Asked(reading) => return self.add(seq, at, reading, ReadingState::Asked),
             Fact::Finalised { of } => return self.set_state(of, ReadingState::Final),
             Fact::Voided { of, reason, by } => {
-                return self.set_state(of, ReadingState::Voided { reason, by });
+                self.readings.change(of, |reading| {
+                    let void = ReadingVoid {
+                        seq,
+                        reason: reason.clone(),
+                        by: by.clone(),
+                    };
+                    reading.voids.push(void);
+                    reading.state = ReadingState::Voided { reason, by };
+                });
+                return vec![of];
             }
-            Fact::Restored { of } => return self.set_state(of, ReadingState::Final),
+            Fact::Restored { of } => {
+                self.readings.change(of, |reading| reading.voids.clear());
+                return self.set_state(of, ReadingState::Final);
+            }
             Fact::Kept { of, asked } => {
                 self.readings.change(of, |reading| {
                     reading.labels.insert(ASKED.to_owned(), asked);
@@ -145,7 +166,7 @@ impl JobView {
             Fact::Ordered(what) => Arc::make_mut(&mut self.orders).push(Stamped { seq, at, what }),
             Fact::Import(import) => return self.add_rows(seq, at, import),
             Fact::RouteStarted(started) => {
-                self.route = Some(RouteStanding {
+                self.part.route = Some(RouteStanding {
                     started: Arc::new(started),
                     seq,
                     stop: 0,
@@ -155,14 +176,14 @@ impl JobView {
                 });
             }
             Fact::RouteAt(at) => {
-                if let Some(route) = &mut self.route {
+                if let Some(route) = &mut self.part.route {
                     (route.stop, route.round, route.skipped) = (at.stop, at.round, at.skipped);
                     route.went_back = at.revisits.then_some(seq);
                 }
             }
-            Fact::SoFar(so_far) => self.so_far = so_far.poured.is_some().then_some(so_far),
-            Fact::RouteEnded { .. } => self.route = None,
-            Fact::DamageKnown { .. } | Fact::Steered(_) | Fact::Stop {} => {}
+            Fact::SoFar(so_far) => self.part.so_far = so_far.poured.is_some().then_some(so_far),
+            Fact::RouteEnded { .. } => self.part.route = None,
+            Fact::Joined(_) | Fact::DamageKnown { .. } | Fact::Steered(_) | Fact::Stop {} => {}
         }
         Vec::new()
     }
@@ -174,9 +195,14 @@ impl JobView {
             hash,
             content,
         } = input;
-        let loads = Arc::make_mut(&mut self.inputs)
-            .entry((kind, name))
-            .or_default();
+        let inputs = match kind {
+            InputKind::Engine => {
+                self.part.engine = Some(seq);
+                &mut self.inputs
+            }
+            _ => &mut self.part.inputs,
+        };
+        let loads = Arc::make_mut(inputs).entry((kind, name)).or_default();
         loads.push(LoadedInput {
             seq,
             at,
@@ -200,14 +226,16 @@ impl JobView {
         state: ReadingState,
     ) -> Vec<ReadingId> {
         // What the reading holds is not counted again.
-        self.so_far.take_if(|so_far| so_far.spot == said.spot);
+        self.part.so_far.take_if(|so_far| so_far.spot == said.spot);
         let mut reading = KeptReading::new((id, at), said, state, self.stage());
         reading.marked = self.on_a_zero_let_stand(&reading);
         let mut touched = vec![id];
-        reading.number = self.readings.next_number();
+        reading.number = self.part.numbered + 1;
+        reading.station = self.part.label.clone();
         if let Some(old) = reading.supersedes.and_then(|old| self.readings.get(old)) {
             touched.push(old.id);
             reading.number = old.number;
+            reading.station.clone_from(&old.station);
             reading.stage.clone_from(&old.stage);
             // A person who revises a reading need not know that it was moved meanwhile: a revision
             // of the old spot goes to the new one.
@@ -223,6 +251,9 @@ impl JobView {
             self.readings
                 .change(old, |old| old.state = ReadingState::Superseded { by: id });
         }
+        if touched.len() == 1 {
+            self.part.numbered += 1;
+        }
         self.readings.insert(reading);
         touched
     }
@@ -233,7 +264,7 @@ impl JobView {
             return None;
         }
         let gauge = reading.gauge.as_deref()?;
-        let record = self.gauges.get(gauge)?;
+        let record = self.part.gauges.get(gauge)?;
         let zero = record.zeros.last().filter(|zero| zero.what.let_stand)?;
         let good =
             |check: &Stamped<CheckedGauge>| check.seq > zero.seq && check.what.passed == Some(true);
@@ -250,7 +281,7 @@ impl JobView {
         vec![of]
     }
 
-    fn move_to(&mut self, of: ReadingId, by: ReadingMove) -> Vec<ReadingId> {
+    pub(super) fn move_to(&mut self, of: ReadingId, by: ReadingMove) -> Vec<ReadingId> {
         self.readings.change(of, |reading| {
             reading.spot.clone_from(&by.to);
             reading.moves.push(by);
@@ -259,7 +290,7 @@ impl JobView {
     }
 
     fn take_check(&mut self, seq: u64, at: Timestamp, check: CheckedGauge) -> Vec<ReadingId> {
-        let record = Arc::make_mut(&mut self.gauges)
+        let record = Arc::make_mut(&mut self.part.gauges)
             .entry(check.gauge.clone())
             .or_default();
         let good = |earlier: &&Stamped<CheckedGauge>| {
@@ -277,7 +308,7 @@ impl JobView {
         } else {
             Vec::new()
         };
-        let record = Arc::make_mut(&mut self.gauges)
+        let record = Arc::make_mut(&mut self.part.gauges)
             .entry(check.gauge.clone())
             .or_default();
         record.checks.push(Stamped {
@@ -293,7 +324,13 @@ impl JobView {
         let good = |earlier: &&Stamped<CheckedPlate>| {
             earlier.what.orifice == what.orifice && earlier.what.passed != Some(false)
         };
-        let since = self.plates.iter().rev().find(good).map_or(0, |p| p.seq);
+        let since = self
+            .part
+            .plates
+            .iter()
+            .rev()
+            .find(good)
+            .map_or(0, |p| p.seq);
         let touched = if what.passed == Some(false) {
             let rests = |reading: &KeptReading| match reading.labels.get("orifice") {
                 Some(named) => *named == what.orifice && reading.spot.starts_with("flow/"),
@@ -308,7 +345,7 @@ impl JobView {
         } else {
             Vec::new()
         };
-        Arc::make_mut(&mut self.plates).push(plate);
+        Arc::make_mut(&mut self.part.plates).push(plate);
         touched
     }
 
@@ -321,7 +358,8 @@ impl JobView {
         reason: &str,
     ) -> Vec<ReadingId> {
         let doubtful = |reading: &&KeptReading| reading.marked.is_none() && rests(reading);
-        let readings = self.readings.between(since, ReadingId::MAX);
+        let (from, after) = self.part.numbers();
+        let readings = self.readings.between(since.max(from), after);
         let touched: Vec<ReadingId> = readings.filter(doubtful).map(|one| one.id).collect();
         for id in &touched {
             self.readings

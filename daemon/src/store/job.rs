@@ -7,16 +7,17 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::clock::Clock;
-use crate::store::anchor::Anchor;
 use crate::store::fact::{FIRST_STAGE, Fact, InputKind, JobInput, OpenedJob, content_hash};
 use crate::store::fold::Stamp;
+pub use crate::store::held_journal::StationInJob;
 pub use crate::store::job_error::{Ack, JobError};
+use crate::store::job_stations::JobStations;
 use crate::store::journal::{
     AcceptedDamage, Found, JOURNAL, Journal, JournalError, LineDamage, NewLine, RecordFault,
     Tolerance, Torn,
 };
 use crate::store::keys::Keys;
-use crate::store::line::{FactText, JournalEntry, LineFault};
+use crate::store::line::{Beside, FactText, JournalEntry, LineFault};
 use crate::store::view::JobView;
 use crate::store::writing::WritingLine;
 pub use crate::store::writing::{WritingBatch, WritingPlace};
@@ -92,12 +93,14 @@ pub type EngineCheck = dyn Fn(&str) -> Result<(), String> + Send + Sync;
 /// A job that is open for writing.
 #[derive(Debug)]
 pub struct Job {
-    files: Arc<dyn Files>,
+    pub(super) files: Arc<dyn Files>,
     pub(super) clock: Arc<dyn Clock>,
-    dir: PathBuf,
+    pub(super) dir: PathBuf,
     pub(super) line: WritingLine,
     pub(super) view: JobView,
     pub(super) keys: Keys,
+    /// `None` where the data folder is no station of a shop.
+    pub(super) stations: Option<JobStations>,
 }
 
 impl Job {
@@ -128,6 +131,7 @@ impl Job {
             let (at, seq) = (clock.now_utc(), journal.next_seq());
             let new = NewLine {
                 at,
+                beside: Beside::default(),
                 key: key.map(str::to_owned),
                 text: FactText::of(&fact).map_err(JournalError::from)?,
                 numbers: fact.numbers(),
@@ -149,6 +153,7 @@ impl Job {
         check: &EngineCheck,
     ) -> Result<(Self, JobOpening), JobError> {
         let (mut job, mut opening, _) = Self::open_tolerating(Tolerance::None, files, clock, dir)?;
+        job.say_joined()?;
         opening.engine = job.load_engine(check)?;
         job.anchor();
         Ok((job, opening))
@@ -179,10 +184,23 @@ impl Job {
     ) -> Result<(Self, JobOpening, AcceptedDamage), JobError> {
         let (mut view, mut keys) = (JobView::default(), Keys::default());
         let path = dir.join(JOURNAL);
+        let mut stations = JobStations::find(&**files, dir)?;
+        if let Some(stations) = &mut stations {
+            stations.begin_own(files, clock, dir)?;
+        }
         let found = Journal::open(Arc::clone(files), &path, tolerance, |entry| {
             keys.note(&entry);
-            fold(&mut view, entry)
+            let alone = match &mut stations {
+                Some(stations) => stations.take_own(entry),
+                None => Some(entry),
+            };
+            alone.map_or(Ok(()), |entry| fold(&mut view, entry))
         })?;
+        if let Some(stations) = &mut stations {
+            view = stations.fold()?.unwrap_or(view);
+            stations.follow_stamps(clock.now_utc());
+            keys.base = stations.base();
+        }
         let Found {
             journal,
             torn,
@@ -204,6 +222,7 @@ impl Job {
                 line: WritingLine::new(journal, view.clone()),
                 view,
                 keys,
+                stations,
             },
             opening,
             AcceptedDamage {
@@ -222,12 +241,8 @@ impl Job {
     /// Notes beside the journal how it ends. What the anchor would show is found less often where
     /// the disk refuses, and nothing else rests on it.
     fn anchor(&self) {
-        let Some(head) = self.kept().head() else {
+        let Some(anchor) = self.line.anchor() else {
             return;
-        };
-        let anchor = Anchor {
-            seq: head.seq,
-            hash: head.hash.clone(),
         };
         let _ = anchor.write(&*self.files, &self.dir);
     }
@@ -272,11 +287,16 @@ impl Job {
     /// # Errors
     /// When the disk refuses or the file is no text.
     pub fn load_engine(&mut self, check: &EngineCheck) -> Result<EngineFile, JobError> {
+        self.follow_engine(None)?;
         let path = self.dir.join(ENGINE);
         let bytes = match self.files.read(&path) {
             Err(error) if error.is_missing() => {
                 let Some(engine) = self.view.engine() else {
-                    return Err(error.into());
+                    // The line that loads it comes from another station.
+                    return match self.begins_elsewhere() {
+                        true => Ok(EngineFile::Unchanged),
+                        false => Err(error.into()),
+                    };
                 };
                 self.files.replace(&path, engine.content.as_bytes())?;
                 return Ok(EngineFile::Restored);
@@ -291,9 +311,10 @@ impl Job {
             return Ok(EngineFile::Refused(why));
         }
         let input = JobInput::new(InputKind::Engine, "engine", text);
-        Ok(EngineFile::Loaded(
-            self.append(Fact::Input(input), None)?.seq,
-        ))
+        self.rest_on(self.edited_on());
+        let loaded = self.append(Fact::Input(input), None)?.seq;
+        self.note_engine_base()?;
+        Ok(EngineFile::Loaded(loaded))
     }
 }
 

@@ -114,7 +114,10 @@ impl Job {
             return Ok(None);
         }
         match self.append(fact(&input), key) {
-            Ok(ack) => Ok(Some(ack)),
+            Ok(ack) => {
+                self.note_engine_base()?;
+                Ok(Some(ack))
+            }
             Err(error) => {
                 self.files().replace(&path, old.text.as_bytes())?;
                 Err(error.into())

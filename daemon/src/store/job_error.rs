@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use crate::store::fact::ReadingId;
 use crate::store::journal_error::JournalError;
 use crate::store::misfit::Misfit;
+use crate::store::station_fault::StationFault;
 use benchhand_files::FileError;
 
 /// The longest key of a request, in bytes.
@@ -45,6 +46,9 @@ pub enum JobError {
     /// What is in line is being written by another.
     #[error("the journal is being written; try again")]
     Writing,
+    /// Lines of a shop's journals do not fit.
+    #[error(transparent)]
+    Station(#[from] StationFault),
     /// The engine file is not text.
     #[error("{} is not UTF-8 text; save it as UTF-8", .0.display())]
     NotText(PathBuf),

@@ -6,9 +6,8 @@ use crate::store::fact::Fact;
 use crate::store::fold::Stamp;
 use crate::store::job::{Job, WritingBatch, WritingPlace};
 use crate::store::job_error::{Ack, JobError};
-use crate::store::journal::{Journal, JournalError, NewLine};
+use crate::store::journal::{Journal, NewLine};
 use crate::store::keys::KeyUse;
-use crate::store::line::FactText;
 use crate::store::view::JobView;
 use crate::store::writing::{MOST, Waiting};
 
@@ -73,6 +72,7 @@ impl Job {
                 self.keys.forget(key);
             }
         }
+        self.line.said.clear();
         self.line.last = self.line.decided;
         if let Some(journal) = &self.line.journal {
             self.line.next_seq = journal.next_seq();
@@ -81,7 +81,7 @@ impl Job {
     }
 
     /// Writes all that is in line.
-    fn write_line(&mut self) -> Result<(), JobError> {
+    pub(super) fn write_line(&mut self) -> Result<(), JobError> {
         while !self.line.waiting.is_empty() {
             let mut batch = self.take_batch()?;
             batch.write();
@@ -100,13 +100,12 @@ impl Job {
         fact: Fact,
         key: Option<&str>,
     ) -> Result<(Ack, WritingPlace), JobError> {
-        let text = FactText::of(&fact).map_err(JournalError::from)?;
-        let print = key.map(|_| text.print());
+        let own = self.own_line(&fact)?;
+        let print = key.map(|_| own.text.print());
         if let (Some(key), Some(print)) = (key, print)
             && let Some(ack) = self.keys.repeated(key, print)?
         {
-            let kept = self.line.kept.head.as_ref().map_or(0, |head| head.seq);
-            return match ack.seq <= kept {
+            return match ack.seq <= self.keys.base + self.line.kept_seq {
                 true => Ok((ack, WritingPlace(self.line.decided))),
                 false => Err(JobError::Writing),
             };
@@ -122,13 +121,21 @@ impl Job {
             };
             self.keys.keep(key, used);
         }
-        let hash = String::new();
-        let touched = self.view.apply_fitting(Stamp { seq, at, hash }, fact);
+        let beside = self.beside(&fact, at);
+        let text = own.text;
+        let touched = match self.said(own.fact, own.of_station, &beside, (seq, at)) {
+            Some(said) => self.take_said(said),
+            None => {
+                let hash = String::new();
+                self.view.apply_fitting(Stamp { seq, at, hash }, fact)
+            }
+        };
         self.line.next_seq += numbers;
         self.line.last += 1;
         self.line.waiting.push(Waiting {
             line: NewLine {
                 at,
+                beside,
                 key: key.map(str::to_owned),
                 text,
                 numbers,
@@ -136,7 +143,7 @@ impl Job {
             view: self.view.clone(),
         });
         let ack = Ack {
-            seq,
+            seq: self.keys.base + seq,
             numbers,
             at,
             repeated: false,
@@ -188,10 +195,25 @@ impl Job {
         let hash = hash.unwrap_or_default().to_owned();
         match batch.written {
             Ok(()) => {
-                line.kept = batch.view;
-                if let Some(head) = &mut line.kept.head {
-                    head.hash = hash;
-                }
+                let next = batch.journal.as_ref().map_or(1, Journal::next_seq);
+                line.kept_seq = next - 1;
+                let kept = batch.journal.as_ref().map(Journal::kept_len);
+                line.kept_len = kept.unwrap_or(line.kept_len);
+                let several = self.stations.as_mut().and_then(|s| s.union.as_mut());
+                line.kept = match several {
+                    Some(union) => {
+                        let written = line.said.drain(..batch.lines.len());
+                        union.keep(written.collect(), batch.view, &hash);
+                        union.view().clone()
+                    }
+                    None => {
+                        let mut view = batch.view;
+                        if let Some(head) = &mut view.head {
+                            head.hash = hash;
+                        }
+                        view
+                    }
+                };
                 line.decided = batch.last;
                 if line.waiting.is_empty() {
                     self.view = line.kept.clone();
@@ -199,6 +221,7 @@ impl Job {
             }
             Err(error) => {
                 let error = Arc::new(JobError::Journal(error));
+                line.said.clear();
                 let behind = std::mem::take(&mut line.waiting);
                 let lines = batch.lines.into_iter();
                 for new in lines.chain(behind.into_iter().map(|one| one.line)) {

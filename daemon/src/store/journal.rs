@@ -11,7 +11,7 @@ use jiff::Timestamp;
 
 use crate::store::anchor::Anchor;
 pub use crate::store::journal_error::{JournalError, LineDamage, RecordFault};
-use crate::store::line::{self, BatchPlace, FactText, JournalEntry, LineFault, NO_LINE};
+use crate::store::line::{self, BatchPlace, Beside, FactText, JournalEntry, LineFault, NO_LINE};
 pub use crate::store::scan::Verified;
 use crate::store::scan::{WHOLE_RECORD, scan};
 use benchhand_files::{AppendFile, Files};
@@ -36,6 +36,8 @@ pub struct Journal {
 pub(crate) struct NewLine {
     /// When it was stated.
     pub at: Timestamp,
+    /// What stands beside it in the journal of a station of several.
+    pub beside: Beside,
     /// The key of its request.
     pub key: Option<String>,
     /// What is said.
@@ -207,7 +209,13 @@ impl Journal {
         let (mut bytes, mut seq, mut hash) = (Vec::new(), self.next_seq, self.last_hash.clone());
         for (place, new) in (1..).zip(lines) {
             let batch = (of > 1).then_some(BatchPlace { place, of });
-            let line = line::encode(seq, new.at, new.key.as_deref(), batch, &hash, &new.text)?;
+            let line = line::encode(
+                (seq, new.at, &new.beside),
+                new.key.as_deref(),
+                batch,
+                &hash,
+                &new.text,
+            )?;
             bytes.extend_from_slice(&line.bytes);
             seq += new.numbers;
             hash = line.hash;
@@ -242,6 +250,21 @@ impl Journal {
     /// written until it is opened again.
     pub(crate) fn is_foreign(&self) -> bool {
         matches!(self.state, JournalTail::Foreign { .. })
+    }
+
+    /// How many bytes are acknowledged.
+    pub(crate) fn kept_len(&self) -> u64 {
+        self.acknowledged
+    }
+
+    /// The acknowledged lines.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub(crate) fn kept_bytes(&self, files: &dyn Files) -> Result<Vec<u8>, JournalError> {
+        let mut bytes = files.read(&self.path)?;
+        bytes.truncate(usize::try_from(self.acknowledged).unwrap_or(usize::MAX));
+        Ok(bytes)
     }
 
     /// The hash of the last acknowledged line, in hexadecimal.

@@ -34,6 +34,7 @@ impl KeptReading {
             id,
             // Known where the reading is taken in among the others.
             number: 0,
+            station: "".into(),
             spot: said.spot,
             stage: said.stage.unwrap_or_else(|| stage.to_owned()),
             value: said.value,
@@ -57,6 +58,7 @@ impl KeptReading {
             stream: said.stream,
             supersedes: said.supersedes,
             moves: Vec::new(),
+            voids: Vec::new(),
             marked: None,
         }
     }

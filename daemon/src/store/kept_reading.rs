@@ -1,6 +1,7 @@
 //! A reading as it stands now, and whether it counts.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 
@@ -46,6 +47,8 @@ pub struct KeptReading {
     /// The reading's number for people: its count among the readings of the job, from 1. A reading
     /// that takes another one's place has that one's number.
     pub number: u64,
+    /// By what the station that measured it is named to people; empty where one alone measures.
+    pub station: Arc<str>,
     /// The reading's spot, after all moves.
     pub spot: String,
     /// The reading's stage.
@@ -92,8 +95,33 @@ pub struct KeptReading {
     pub supersedes: Option<ReadingId>,
     /// The reading's moves, oldest first.
     pub moves: Vec<ReadingMove>,
+    /// The facts by which it was taken back and not restored since.
+    pub(crate) voids: Vec<ReadingVoid>,
     /// Why the reading is in doubt: its gauge failed a later check.
     pub marked: Option<String>,
+}
+
+impl KeptReading {
+    /// The reading's number as people say it: with its station where several measure.
+    #[must_use]
+    pub fn said_number(&self) -> String {
+        let letters = self.station.chars().all(|c| c.is_ascii_uppercase());
+        match letters {
+            true => format!("{}{}", self.station, self.number),
+            false => format!("{}-{}", self.station, self.number),
+        }
+    }
+}
+
+/// A fact by which a reading was taken back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct ReadingVoid {
+    /// The number of the fact.
+    pub(crate) seq: u64,
+    /// The reason.
+    pub(crate) reason: String,
+    /// Initials of who took it back, where they are known.
+    pub(crate) by: Option<String>,
 }
 
 /// A move of a reading to another spot.

@@ -9,14 +9,18 @@ use crate::store::line::JournalEntry;
 
 /// The facts that were kept, by the key of their request.
 #[derive(Debug, Default)]
-pub(crate) struct Keys(HashMap<String, KeyUse>);
+pub(crate) struct Keys {
+    uses: HashMap<String, KeyUse>,
+    /// The number before the journal's first one in the view.
+    pub(crate) base: u64,
+}
 
 /// What a key was used for.
 #[derive(Debug, Clone)]
 pub(crate) struct KeyUse {
     /// BLAKE3 of the fact.
     pub print: blake3::Hash,
-    /// Its number.
+    /// Its number in the journal.
     pub seq: u64,
     /// How many numbers it took.
     pub numbers: u64,
@@ -43,17 +47,17 @@ impl Keys {
 
     /// Takes in what was kept just now.
     pub(crate) fn keep(&mut self, key: &str, used: KeyUse) {
-        self.0.insert(key.to_owned(), used);
+        self.uses.insert(key.to_owned(), used);
     }
 
     /// Forgets a key whose fact was not kept after all.
     pub(crate) fn forget(&mut self, key: &str) {
-        self.0.remove(key);
+        self.uses.remove(key);
     }
 
     /// The number of the fact that was kept under a key.
     pub(crate) fn seq(&self, key: &str) -> Option<u64> {
-        self.0.get(key).map(|used| used.seq)
+        self.uses.get(key).map(|used| self.base + used.seq)
     }
 
     /// The acknowledgement that the same request got before.
@@ -61,10 +65,10 @@ impl Keys {
         if key.is_empty() || key.len() > LONGEST_KEY {
             return Err(JobError::BadKey(key.len()));
         }
-        match self.0.get(key) {
+        match self.uses.get(key) {
             None => Ok(None),
             Some(used) if used.print == print => Ok(Some(Ack {
-                seq: used.seq,
+                seq: self.base + used.seq,
                 numbers: used.numbers,
                 at: used.at,
                 repeated: true,
@@ -72,7 +76,7 @@ impl Keys {
             })),
             Some(used) => Err(JobError::KeyReused {
                 key: key.to_owned(),
-                seq: used.seq,
+                seq: self.base + used.seq,
             }),
         }
     }

@@ -1,7 +1,8 @@
 //! One line of a journal: a fact in its envelope.
 //!
 //! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"sum":"…"}` and a line feed.
-//! Lines that were written together have `batch` and `place` before `prev`.
+//! Lines that were written together have `batch` and `place` before `prev`; those of one of several
+//! stations have `stamp`, `rests_on` and its station there, `of_station` before `fact`.
 //! `sum` is BLAKE3, in hexadecimal, of the line's bytes before `,"sum":"`; `prev` is the `sum` of
 //! the line before, or 64 zeros on the first line. So each line vouches for itself and for all
 //! lines before it. Files are not known here.
@@ -12,6 +13,7 @@ use jiff::Timestamp;
 use serde::Deserialize;
 
 use crate::store::fact::Fact;
+use crate::store::station::{FactRef, StationId};
 use crate::store::typed_line::{self, ReadLine};
 
 /// The version of the journal's format that this program writes, and the newest it reads.
@@ -20,10 +22,10 @@ pub const FORMAT: u32 = 1;
 /// The `prev` of the first line.
 pub const NO_LINE: &str = "0000000000000000000000000000000000000000000000000000000000000000";
 
-const HASH_LEN: usize = 64;
-const HASH_MARK: &[u8] = b",\"sum\":\"";
-const PREV_MARK: &[u8] = b",\"prev\":\"";
-const LINE_END: &[u8] = b"\"}";
+pub(super) const HASH_LEN: usize = 64;
+pub(super) const HASH_MARK: &[u8] = b",\"sum\":\"";
+pub(super) const PREV_MARK: &[u8] = b",\"prev\":\"";
+pub(super) const LINE_END: &[u8] = b"\"}";
 /// Every line of this version begins so.
 const BEGINNING: &[u8] = b"{\"v\":1,\"seq\":";
 
@@ -38,6 +40,10 @@ pub struct JournalEntry {
     pub key: Option<String>,
     /// Which of the lines that were written together it is; `None` where it was written alone.
     pub batch: Option<BatchPlace>,
+    /// What stands beside it in the journal of a station of several.
+    pub beside: Beside,
+    /// The station of the fact that this one names, where that is not the journal's own.
+    pub of_station: Option<StationId>,
     /// The hash of the line before, in hexadecimal.
     pub prev: String,
     /// The hash of this line, in hexadecimal.
@@ -56,6 +62,16 @@ pub struct BatchPlace {
     pub place: u64,
     /// How many lines there are.
     pub of: u64,
+}
+
+/// What stands beside a fact in the journal of one of several stations.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Beside {
+    /// Where the fact stands among those of all stations: whole microseconds since 1970.
+    pub stamp: Option<u64>,
+    /// What it rests on, as its station knew it: the fact that opened the stage of a reading or that
+    /// a cut follows, the engine that another one replaces, the void that is taken back.
+    pub on: Option<FactRef>,
 }
 
 /// Why a line is damaged.
@@ -120,10 +136,23 @@ impl FactText {
     /// # Errors
     /// Where a fact cannot be written as JSON; facts that fit a view can.
     pub(crate) fn of(fact: &Fact) -> Result<Self, serde_json::Error> {
+        Self::naming(fact, None)
+    }
+
+    /// Writes a fact that names one of another station, with the errors of [`FactText::of`].
+    pub(crate) fn naming(
+        fact: &Fact,
+        station: Option<&StationId>,
+    ) -> Result<Self, serde_json::Error> {
         let mut bytes = b"\"".to_vec();
+        if let Some(station) = station {
+            bytes.extend_from_slice(b",\"of_station\":");
+            serde_json::to_writer(&mut bytes, station)?;
+        }
+        let brace = bytes.len();
         serde_json::to_writer(&mut bytes, fact)?;
         // A comma takes the place of the brace that opens the fact's own object.
-        if let Some(brace) = bytes.get_mut(1) {
+        if let Some(brace) = bytes.get_mut(brace) {
             *brace = b',';
         }
         bytes.pop();
@@ -141,8 +170,7 @@ impl FactText {
 /// # Errors
 /// Where the key cannot be written as JSON; every text can.
 pub(crate) fn encode(
-    seq: u64,
-    at: Timestamp,
+    (seq, at, beside): (u64, Timestamp, &Beside),
     key: Option<&str>,
     batch: Option<BatchPlace>,
     prev: &str,
@@ -151,6 +179,16 @@ pub(crate) fn encode(
     let mut bytes = Vec::with_capacity(fact.bytes.len() + 320);
     bytes.extend_from_slice(BEGINNING);
     write!(bytes, "{seq},\"at\":\"{at}\"").map_err(serde_json::Error::io)?;
+    if let Some(stamp) = beside.stamp {
+        write!(bytes, ",\"stamp\":{stamp}").map_err(serde_json::Error::io)?;
+    }
+    if let Some(FactRef { station, seq }) = &beside.on {
+        write!(bytes, ",\"rests_on\":{seq}").map_err(serde_json::Error::io)?;
+        if let Some(station) = station {
+            bytes.extend_from_slice(b",\"rests_on_station\":");
+            serde_json::to_writer(&mut bytes, station)?;
+        }
+    }
     if let Some(key) = key {
         bytes.extend_from_slice(b",\"key\":");
         serde_json::to_writer(&mut bytes, key)?;
@@ -188,7 +226,7 @@ fn ended(mut bytes: Vec<u8>) -> EncodedLine {
 
 /// Where a line's bytes name the line before. Inside a JSON string a quotation mark is escaped, so
 /// the first mark found belongs to the envelope.
-fn prev_mark(body: &[u8]) -> Option<usize> {
+pub(super) fn prev_mark(body: &[u8]) -> Option<usize> {
     body.windows(PREV_MARK.len())
         .position(|bytes| bytes == PREV_MARK)
 }
@@ -227,6 +265,10 @@ pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
         seq,
         at,
         key,
+        stamp,
+        rests_on,
+        rests_on_station,
+        of_station,
         batch,
         place,
         prev,
@@ -238,6 +280,14 @@ pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
         at,
         key,
         batch: batch.zip(place).map(|(of, place)| BatchPlace { place, of }),
+        beside: Beside {
+            stamp,
+            on: rests_on.map(|seq| FactRef {
+                station: rests_on_station,
+                seq,
+            }),
+        },
+        of_station,
         prev,
         hash: stated.to_owned(),
         fact,
@@ -260,7 +310,8 @@ mod tests {
 
     fn line_of(fact: &Fact, key: Option<&str>) -> EncodedLine {
         let at = "2026-03-02T09:14:05Z".parse().unwrap();
-        encode(7, at, key, None, NO_LINE, &FactText::of(fact).unwrap()).unwrap()
+        let text = FactText::of(fact).unwrap();
+        encode((7, at, &Beside::default()), key, None, NO_LINE, &text).unwrap()
     }
 
     fn chamber(value: f64) -> Fact {
@@ -285,6 +336,29 @@ mod tests {
     }
 
     #[test]
+    fn a_line_of_one_of_several_stations_says_its_stamp_and_whose_facts_it_names() {
+        let other = StationId("0f".repeat(16));
+        let beside = Beside {
+            stamp: Some(1_772_442_845_000_001),
+            on: Some(FactRef {
+                station: Some(other.clone()),
+                seq: 4,
+            }),
+        };
+        let fact = Fact::Finalised { of: 12 };
+        let at = "2026-03-02T09:14:05Z".parse().unwrap();
+        let text = FactText::naming(&fact, Some(&other)).unwrap();
+        let line = encode((7, at, &beside), Some("k"), None, NO_LINE, &text).unwrap();
+        let entry = decode(line.bytes.strip_suffix(b"\n").unwrap()).unwrap();
+        assert_eq!((entry.beside, entry.of_station), (beside, Some(other)));
+        assert_eq!(
+            (entry.fact, entry.print),
+            (fact.clone(), Some(text.print()))
+        );
+        assert_ne!(text.print(), FactText::of(&fact).unwrap().print());
+    }
+
+    #[test]
     fn any_changed_byte_is_noticed() {
         let line = line_of(&chamber(64.2), None).bytes;
         let line = line.strip_suffix(b"\n").unwrap();
@@ -306,7 +380,9 @@ mod tests {
             decode(line).unwrap().print.unwrap()
         };
         let text = FactText::of(&chamber(64.2)).unwrap();
-        let other = encode(99, at, Some("another"), None, &"f".repeat(64), &text).unwrap();
+        let alone = Beside::default();
+        let prev = "f".repeat(64);
+        let other = encode((99, at, &alone), Some("another"), None, &prev, &text).unwrap();
         let other = print_of(other);
         assert_eq!(text.print(), other);
         assert_eq!(print_of(line_of(&chamber(64.2), Some("k"))), other);

@@ -9,17 +9,24 @@ pub mod backup;
 mod changed;
 pub mod checked;
 mod copied;
+pub mod engine_base;
 pub mod error;
 pub mod fact;
 mod figuring;
 mod fits;
 pub mod fold;
+pub mod gauge_record;
 pub mod gauges;
+mod held_journal;
 pub mod index;
 pub mod job;
 pub mod job_engine;
 mod job_error;
+mod job_own_lines;
+pub mod job_stations;
+mod job_take_in;
 mod job_writing;
+pub mod joined;
 pub mod journal;
 mod journal_error;
 mod kept;
@@ -27,26 +34,36 @@ pub mod kept_reading;
 mod keys;
 pub mod layout;
 pub mod line;
+mod line_envelope;
 pub mod lists;
 pub mod lock;
 mod made;
 mod many;
+mod merge;
+pub mod merged;
 pub mod misfit;
 pub mod name;
+mod naming;
 pub mod ordered;
+pub mod other_journals;
+pub mod part;
 mod private;
 pub mod reader;
 pub mod reading;
 mod readings;
+pub mod records;
 pub mod route_facts;
 mod scan;
 pub mod session;
 pub mod so_far;
 pub mod stamped;
 pub mod standing;
+pub mod station;
+pub mod station_fault;
 pub mod streams;
 pub mod summary;
 mod typed_line;
+mod union;
 pub mod view;
 mod view_made;
 mod view_orders;
@@ -57,6 +74,7 @@ mod writing;
 #[cfg(test)]
 mod tests;
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -72,6 +90,7 @@ use crate::store::lists::Lists;
 use crate::store::lock::{Holder, Lock};
 use crate::store::name::check_name;
 use crate::store::reader::Reader;
+use crate::store::station::JobId;
 use crate::store::summary::JobList;
 use crate::store::view::JobView;
 use benchhand_files::Files;
@@ -111,6 +130,8 @@ pub struct Store {
     check: Box<EngineCheck>,
     lock: Option<Lock>,
     making: Mutex<()>,
+    /// The names of jobs by their identity, as far as somebody asked.
+    identities: Mutex<BTreeMap<JobId, String>>,
 }
 
 impl std::fmt::Debug for Store {
@@ -165,6 +186,7 @@ impl Store {
             check: Box::new(|_| Ok(())),
             lock,
             making: Mutex::default(),
+            identities: Mutex::default(),
         })
     }
 
@@ -238,6 +260,21 @@ impl Store {
     /// Held while a job comes into the folder: two that come at once share no unfinished folder.
     pub(crate) fn making(&self) -> MutexGuard<'_, ()> {
         self.making.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The job that was noted under an identity, if it is still there.
+    fn known_job(&self, job: &JobId) -> Option<String> {
+        let known = self.identities.lock();
+        let known = known.unwrap_or_else(PoisonError::into_inner);
+        let name = known.get(job)?;
+        let there = self.files().list(&self.layout().job(name)).is_ok();
+        there.then(|| name.clone())
+    }
+
+    fn note_job(&self, job: JobId, name: &str) {
+        let known = self.identities.lock();
+        let mut known = known.unwrap_or_else(PoisonError::into_inner);
+        known.insert(job, name.to_owned());
     }
 
     fn was_created_by(&self, new: &NewJob) -> Result<bool, StoreError> {

@@ -8,16 +8,19 @@ use serde_json::Value;
 
 use crate::store::anchor::Anchor;
 use crate::store::error::StoreError;
+use crate::store::held_journal::head_of;
 use crate::store::index::{
     Digests, EngineRow, GaugeInJob, JobEntry, MemoryIndex, ReadingQuery, ReadingRow, in_order,
 };
 use crate::store::job::{ENGINE, EngineFile, JobError, JobOpening, fold, is_last_engine};
 use crate::store::job_engine::{self, EngineOnDisk};
+use crate::store::job_stations::{JobStations, card_of};
 use crate::store::journal::{JOURNAL, JournalError, Torn, Verified};
 use crate::store::layout::Layout;
 use crate::store::line::JournalEntry;
 use crate::store::many::each_job;
 use crate::store::name::check_name;
+use crate::store::other_journals;
 use crate::store::scan;
 use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
@@ -109,10 +112,14 @@ impl Reader {
     /// # Errors
     /// Names the first line that is not what was once written.
     pub fn verify(&self, name: &str) -> Result<Verified, StoreError> {
-        Ok(scan::verify(
-            &*self.files,
-            &self.job_dir(name)?.join(JOURNAL),
-        )?)
+        let dir = self.job_dir(name)?;
+        let others = other_journals::verify(&*self.files, &dir)?;
+        match scan::verify(&*self.files, &dir.join(JOURNAL)) {
+            Err(JournalError::Files(error)) if error.is_missing() && others => {
+                Ok(Verified::default())
+            }
+            other => Ok(other?),
+        }
     }
 
     /// Every job in one line each, read from the journals.
@@ -239,10 +246,7 @@ impl Reader {
 
     /// The number and the hash of the last fact of a listed job, from the end of its journal alone.
     pub(crate) fn end(&self, name: &str) -> Result<Option<(u64, String)>, StoreError> {
-        Ok(scan::end(
-            &*self.files,
-            &self.layout.job(name).join(JOURNAL),
-        )?)
+        Ok(end(&*self.files, &self.layout.job(name))?)
     }
 
     /// A job's folder.
@@ -268,9 +272,26 @@ fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, JobOpening), JobError
     let path = dir.join(JOURNAL);
     let mut view = JobView::default();
     let anchor = Anchor::read(files, dir);
-    let scan = scan::scan(&path, &files.read(&path)?, anchor.as_ref(), |entry| {
-        fold(&mut view, entry)
+    let mut stations = JobStations::find(files, dir)?;
+    let elsewhere = stations.as_ref().is_some_and(JobStations::has_others);
+    let bytes = match files.read(&path) {
+        Err(error) if error.is_missing() && elsewhere => Vec::new(),
+        other => other?,
+    };
+    let mut scan = scan::scan(&path, &bytes, anchor.as_ref(), |entry| {
+        let alone = match &mut stations {
+            Some(stations) => stations.take_own(entry),
+            None => Some(entry),
+        };
+        alone.map_or(Ok(()), |entry| fold(&mut view, entry))
     });
+    if let Some(stations) = &mut stations {
+        view = stations.fold()?.unwrap_or(view);
+    }
+    if bytes.is_empty() && elsewhere {
+        // This station has said nothing of the job yet.
+        scan.record = None;
+    }
     let bytes = scan.torn.len();
     let torn = (bytes > 0).then_some(Torn {
         bytes,
@@ -292,6 +313,25 @@ fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, JobOpening), JobError
             engine,
         },
     ))
+}
+
+/// The number and the hash of the last fact of a job, from the ends of its journals alone.
+fn end(files: &dyn Files, dir: &Path) -> Result<Option<(u64, String)>, JobError> {
+    let own = dir.join(JOURNAL);
+    let card = card_of(files, dir)?;
+    let mut ends = match &card {
+        Some(_) => other_journals::ends(files, dir)?,
+        None => Vec::new(),
+    };
+    let Some(card) = card.filter(|_| !ends.is_empty()) else {
+        return Ok(scan::end(files, &own)?);
+    };
+    match scan::last_envelope(files, &own) {
+        Err(error) if error.is_missing() => {}
+        other => ends.extend(other?.map(|(seq, hash)| (card.station, seq, hash))),
+    }
+    ends.sort();
+    Ok(Some(head_of(&ends)))
 }
 
 /// Every entry of a job's journal, whole, with the samples that each reading rests on.

@@ -15,8 +15,6 @@ pub(crate) struct JobReadings {
     all: RedBlackTreeMapSync<ReadingId, KeptReading>,
     spots: RedBlackTreeMapSync<StageSpot, ReadingsAtSpot>,
     counts: ReadingCounts,
-    /// The largest number that a reading has.
-    numbered: u64,
 }
 
 /// How many readings a job has.
@@ -146,20 +144,15 @@ impl JobReadings {
         there.live.iter().rev().filter_map(|id| self.all.get(id))
     }
 
-    /// The number of the next reading that takes no other one's place.
-    pub(crate) fn next_number(&self) -> u64 {
-        self.numbered + 1
-    }
-
-    /// The newest reading with this number for people.
-    pub(crate) fn numbered(&self, number: u64) -> Option<&KeptReading> {
-        self.all.values().rfind(|reading| reading.number == number)
+    /// The newest reading with this number for people, at the station that is named so.
+    pub(crate) fn numbered(&self, station: &str, number: u64) -> Option<&KeptReading> {
+        let one = |reading: &&KeptReading| reading.number == number && *reading.station == *station;
+        self.all.values().rfind(one)
     }
 
     /// Takes in a new reading.
     pub(crate) fn insert(&mut self, reading: KeptReading) {
         let id = reading.id;
-        self.numbered = self.numbered.max(reading.number);
         self.enter(id, Counted::of(&reading));
         self.all.insert_mut(id, reading);
     }

@@ -9,6 +9,7 @@ use crate::store::anchor::Anchor;
 use crate::store::fact::{Fact, content_hash};
 use crate::store::journal_error::{JournalError, LineDamage, RecordFault};
 use crate::store::line::{self, BatchPlace, JournalEntry, LineFault, NO_LINE};
+use crate::store::line_envelope::envelope;
 use benchhand_files::{FileError, Files};
 
 /// What reading a journal from its beginning gave.
@@ -262,6 +263,25 @@ pub(crate) fn end(files: &dyn Files, path: &Path) -> Result<Option<(u64, String)
     Ok(last_entry(&files.read(path)?))
 }
 
+/// The number that a journal's last sound line says, and its hash.
+///
+/// # Errors
+/// When the disk refuses.
+pub(crate) fn last_envelope(
+    files: &dyn Files,
+    path: &Path,
+) -> Result<Option<(u64, String)>, FileError> {
+    let last = |bytes: &[u8]| {
+        let (whole, _) = without_torn_end(bytes);
+        let envelope = envelope(lines(whole).last()?)?;
+        Some((envelope.seq, envelope.hash.to_owned()))
+    };
+    match last(&files.read_end(path, END)?) {
+        Some(end) => Ok(Some(end)),
+        None => Ok(last(&files.read(path)?)),
+    }
+}
+
 fn last_entry(bytes: &[u8]) -> Option<(u64, String)> {
     let (whole, _) = without_torn_end(bytes);
     let entry = line::decode(lines(whole).last()?).ok()?;
@@ -269,7 +289,7 @@ fn last_entry(bytes: &[u8]) -> Option<(u64, String)> {
 }
 
 /// The result of checking a whole journal.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Verified {
     /// How many lines were checked.
     pub lines: usize,

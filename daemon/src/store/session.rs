@@ -25,7 +25,8 @@ impl Sessions {
     pub(crate) fn take(&mut self, seq: u64, at: Timestamp, fact: &Fact) {
         if matches!(
             fact,
-            Fact::Input(_)
+            Fact::Joined(_)
+                | Fact::Input(_)
                 | Fact::Import(_)
                 | Fact::Ordered(_)
                 | Fact::DamageKnown { .. }

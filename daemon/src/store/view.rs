@@ -11,17 +11,22 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    CheckedGauge, CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind,
-    OrderedParts, PartsCut, ReadingId, StatedCondition, ZeroedGauge,
+    CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind, OrderedParts,
+    PartsCut, ReadingId, StatedCondition,
 };
+pub use crate::store::gauge_record::{GaugeRecord, LoadedInput};
+pub(crate) use crate::store::kept_reading::ReadingVoid;
 pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;
+use crate::store::merged::MergeNotes;
+pub use crate::store::part::StationPart;
 use crate::store::readings::JobReadings;
 pub use crate::store::readings::ReadingCounts;
 use crate::store::session::Sessions;
 use crate::store::so_far::ChamberSoFar;
 pub use crate::store::stamped::Stamped;
 pub use crate::store::standing::RouteStanding;
+use crate::store::station::base_in;
 
 /// A state of the parts, from one cut to the next.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,28 +39,6 @@ pub struct JobStage {
     pub at: Timestamp,
     /// The cut that opened it; `None` for the first stage.
     pub cut: Option<PartsCut>,
-}
-
-/// A text as it was loaded.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LoadedInput {
-    /// The number of the fact.
-    pub seq: u64,
-    /// When the text was loaded.
-    pub at: Timestamp,
-    /// BLAKE3 of the content, in hexadecimal.
-    pub hash: String,
-    /// The text.
-    pub content: String,
-}
-
-/// All that is known of one gauge in this job, oldest first.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct GaugeRecord {
-    /// Every zero.
-    pub zeros: Vec<Stamped<ZeroedGauge>>,
-    /// Every check.
-    pub checks: Vec<Stamped<CheckedGauge>>,
 }
 
 /// The last line of a journal.
@@ -77,19 +60,18 @@ pub struct JobView {
     pub(crate) opened: Option<Timestamp>,
     pub(crate) copy_of: Option<Arc<CopiedJob>>,
     pub(crate) head: Option<JournalEnd>,
-    pub(crate) stopped: bool,
+    /// The engine file, whichever station loaded it.
     pub(crate) inputs: Arc<BTreeMap<(InputKind, String), Vec<LoadedInput>>>,
     pub(crate) stages: Arc<Vec<JobStage>>,
     pub(crate) readings: JobReadings,
-    pub(crate) gauges: Arc<BTreeMap<String, GaugeRecord>>,
-    pub(crate) plates: Arc<Vec<Stamped<CheckedPlate>>>,
-    pub(crate) leaks: Arc<Vec<Stamped<CheckedLeak>>>,
-    pub(crate) conditions: Arc<BTreeMap<String, Vec<Stamped<StatedCondition>>>>,
     pub(crate) fitted: Arc<BTreeMap<String, Stamped<FittedPart>>>,
     pub(crate) orders: Arc<Vec<Stamped<OrderedParts>>>,
-    pub(crate) route: Option<RouteStanding>,
-    pub(crate) so_far: Option<ChamberSoFar>,
-    pub(crate) sessions: Sessions,
+    /// What belongs to this station.
+    pub(crate) part: StationPart,
+    /// What belongs to each of the others, by the number before its first one.
+    pub(crate) others: Arc<BTreeMap<u64, StationPart>>,
+    /// What putting several journals together came to; `None` where there is one.
+    pub(crate) merge: Option<Arc<MergeNotes>>,
     pub(crate) made: MadeOnce,
 }
 
@@ -103,16 +85,45 @@ impl JobView {
         name: &str,
         reading: ReadingId,
     ) -> Option<&Stamped<StatedCondition>> {
-        let one = self.condition_of(name, reading)?;
-        let from = one.what.since.unwrap_or(one.seq);
-        let same = self.sessions.of(from) == self.sessions.of(reading);
-        (same || one.seq > reading).then_some(one)
+        self.part_of(reading).condition_in_session(name, reading)
     }
 
-    /// The sessions in which the job was worked on.
+    /// The sessions in which this station worked on the job.
     #[must_use]
     pub fn sessions(&self) -> &Sessions {
-        &self.sessions
+        &self.part.sessions
+    }
+
+    /// What belongs to this station.
+    #[must_use]
+    pub fn own(&self) -> &StationPart {
+        &self.part
+    }
+
+    /// What belongs to each station, in an order that is the same at every station.
+    pub fn parts(&self) -> impl Iterator<Item = &StationPart> {
+        let before = self.others.range(..self.part.base);
+        let after = self.others.range(self.part.base..);
+        let before = before.map(|(_, part)| part);
+        before
+            .chain([&self.part])
+            .chain(after.map(|(_, part)| part))
+    }
+
+    /// What belongs to the station that wrote the fact or reading of this number.
+    #[must_use]
+    pub fn part_of(&self, number: u64) -> &StationPart {
+        match self.part.wrote(number) {
+            true => &self.part,
+            false => self.others.get(&base_in(number)).unwrap_or(&self.part),
+        }
+    }
+
+    /// What putting the journals of several stations together came to; `None` where one alone has
+    /// one.
+    #[must_use]
+    pub fn merge(&self) -> Option<&MergeNotes> {
+        self.merge.as_deref()
     }
 
     /// The job's name.
@@ -148,7 +159,7 @@ impl JobView {
     /// Whether the last work on the job was stopped in good order.
     #[must_use]
     pub fn stopped_clean(&self) -> bool {
-        self.stopped
+        self.part.stopped
     }
 
     /// The engine file as it was last loaded.
@@ -157,16 +168,24 @@ impl JobView {
         self.input(InputKind::Engine, "engine")
     }
 
-    /// An input as it was last loaded.
+    /// An input as it was last loaded, by this station where it is no engine file. A gauge of another
+    /// one is named with its station.
     #[must_use]
     pub fn input(&self, kind: InputKind, name: &str) -> Option<&LoadedInput> {
-        self.inputs.get(&(kind, name.to_owned()))?.last()
+        let named = (kind, self.part.named(name).into_owned());
+        if kind == InputKind::Engine {
+            return self.inputs.get(&(kind, name.to_owned()))?.last();
+        }
+        self.parts()
+            .find_map(|part| part.inputs.get(&named))?
+            .last()
     }
 
     /// Every loading of every input, with its kind and name, oldest first within each.
     pub fn inputs(&self) -> impl Iterator<Item = (InputKind, &str, &[LoadedInput])> {
-        self.inputs
-            .iter()
+        let engine = std::iter::once(&self.inputs);
+        let all = engine.chain(self.parts().map(|part| &part.inputs));
+        all.flat_map(|inputs| inputs.iter())
             .map(|((kind, name), loads)| (*kind, name.as_str(), loads.as_slice()))
     }
 
@@ -184,49 +203,46 @@ impl JobView {
             .map_or(FIRST_STAGE, |stage| stage.name.as_str())
     }
 
-    /// What is known of a gauge in this job.
+    /// What is known of a gauge in this job: of this station's, or of one named with its station.
     #[must_use]
     pub fn gauge(&self, name: &str) -> Option<&GaugeRecord> {
-        self.gauges.get(name)
+        let name = self.part.named(name);
+        self.parts().find_map(|part| part.gauges.get(name.as_ref()))
     }
 
-    /// Every gauge that was zeroed or checked in this job.
+    /// Every gauge that was zeroed or checked in this job, at any station.
     pub fn gauges(&self) -> impl Iterator<Item = (&str, &GaugeRecord)> {
-        self.gauges
-            .iter()
+        self.parts()
+            .flat_map(|part| part.gauges.iter())
             .map(|(name, record)| (name.as_str(), record))
     }
 
-    /// Every check of a metering orifice by a plate, oldest first.
+    /// Every check of a metering orifice of this station by a plate, oldest first.
     #[must_use]
     pub fn plates(&self) -> &[Stamped<CheckedPlate>] {
-        &self.plates
+        self.part.plates()
     }
 
-    /// Every leak of the flow bench, oldest first.
+    /// Every leak of this station's flow bench, oldest first.
     #[must_use]
     pub fn leaks(&self) -> &[Stamped<CheckedLeak>] {
-        &self.leaks
+        self.part.leaks()
     }
 
-    /// The conditions as they were last stated, by name.
+    /// The conditions as this station last stated them, by name.
     pub fn conditions(&self) -> impl Iterator<Item = (&str, &Stamped<StatedCondition>)> {
-        self.conditions
-            .iter()
-            .filter_map(|(name, said)| Some((name.as_str(), said.last()?)))
+        self.part.conditions()
     }
 
     /// The condition that holds for a reading: the latest one stated before the reading, or stated
-    /// for readings from its number on.
+    /// for readings from its number on, at the station of the reading.
     #[must_use]
     pub fn condition_of(
         &self,
         name: &str,
         reading: ReadingId,
     ) -> Option<&Stamped<StatedCondition>> {
-        let said = self.conditions.get(name)?;
-        let holds = |one: &&Stamped<StatedCondition>| one.what.since.unwrap_or(one.seq) <= reading;
-        said.iter().rev().find(holds)
+        self.part_of(reading).condition_of(name, reading)
     }
 
     /// The part that was last fitted at a position; an empty part means an empty position.
@@ -240,15 +256,15 @@ impl JobView {
         self.fitted.values()
     }
 
-    /// The route that has begun and not ended.
+    /// The route that has begun at this station and not ended.
     #[must_use]
     pub fn route(&self) -> Option<&RouteStanding> {
-        self.route.as_ref()
+        self.part.route.as_ref()
     }
 
     /// What went into a chamber whose reading is not kept yet.
     #[must_use]
     pub fn so_far(&self) -> Option<&ChamberSoFar> {
-        self.so_far.as_ref()
+        self.part.so_far.as_ref()
     }
 }

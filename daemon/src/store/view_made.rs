@@ -29,6 +29,7 @@ impl JobView {
     pub(super) fn make_anew_after(&mut self, fact: &Fact) {
         let changes = match fact {
             Fact::Opened(_)
+            | Fact::Joined(_)
             | Fact::Input(_)
             | Fact::Zero(_)
             | Fact::Check(_)

@@ -2,7 +2,7 @@
 
 use crate::store::fact::ReadingId;
 use crate::store::readings::ReadingCounts;
-use crate::store::view::{JobView, KeptReading, ReadingState};
+use crate::store::view::{JobView, KeptReading, ReadingState, StationPart};
 
 impl JobView {
     /// Every reading ever kept, in the order of their numbers: superseded and voided ones too.
@@ -38,10 +38,24 @@ impl JobView {
         self.readings.get(id)
     }
 
-    /// The newest reading with this number for people.
+    /// The newest reading of this station with this number for people.
     #[must_use]
     pub fn numbered(&self, number: u64) -> Option<&KeptReading> {
-        self.readings.numbered(number)
+        self.readings.numbered(&self.part.label, number)
+    }
+
+    /// The newest reading with this number as people say it: `B12` is another station's where
+    /// several measure.
+    #[must_use]
+    pub fn said(&self, number: &str) -> Option<&KeptReading> {
+        if let Ok(number) = number.parse() {
+            return self.numbered(number);
+        }
+        let one = |part: &&StationPart| !part.label.is_empty() && number.starts_with(&*part.label);
+        let label = &self.parts().find(one)?.label;
+        let number = number.strip_prefix(&**label)?;
+        let number = number.strip_prefix('-').unwrap_or(number).parse().ok()?;
+        self.readings.numbered(label, number)
     }
 
     /// The readings at a spot in a stage, whatever their state, in the order of their numbers. A

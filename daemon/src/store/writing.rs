@@ -8,8 +8,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use benchhand_files::Files;
+
+use crate::store::anchor::Anchor;
 use crate::store::job_error::JobError;
 use crate::store::journal::{Journal, JournalError, NewLine};
+use crate::store::merged::SaidFact;
 use crate::store::view::JobView;
 
 /// The most lines that are written together: enough for everybody who writes at once.
@@ -25,6 +29,12 @@ pub(super) struct WritingLine {
     /// `None` while a batch is being written.
     pub(super) journal: Option<Journal>,
     pub(super) next_seq: u64,
+    /// The number of the last fact that was kept.
+    pub(super) kept_seq: u64,
+    /// How many bytes of the journal are kept.
+    pub(super) kept_len: u64,
+    /// Of one of several stations: the facts that are being written and those that wait.
+    pub(super) said: Vec<SaidFact>,
     /// The job as of its last acknowledged fact.
     pub(super) kept: JobView,
     pub(super) waiting: Vec<Waiting>,
@@ -58,6 +68,9 @@ impl WritingLine {
     pub(super) fn new(journal: Journal, kept: JobView) -> Self {
         Self {
             next_seq: journal.next_seq(),
+            kept_seq: journal.next_seq() - 1,
+            kept_len: journal.kept_len(),
+            said: Vec::new(),
             journal: Some(journal),
             kept,
             waiting: Vec::new(),
@@ -65,6 +78,24 @@ impl WritingLine {
             decided: 0,
             refused: BTreeMap::new(),
         }
+    }
+
+    /// How the journal ends; `None` while lines are being written.
+    pub(super) fn anchor(&self) -> Option<Anchor> {
+        let journal = self.journal.as_ref()?;
+        Some(Anchor {
+            seq: self.kept_seq,
+            hash: journal.last_hash().to_owned(),
+        })
+    }
+
+    /// The journal's lines that are kept.
+    ///
+    /// # Errors
+    /// When the disk refuses, or lines are being written.
+    pub(super) fn kept_bytes(&self, files: &dyn Files) -> Result<Vec<u8>, JobError> {
+        let journal = self.journal.as_ref().ok_or(JobError::Writing)?;
+        Ok(journal.kept_bytes(files)?)
     }
 
     /// Whether something else wrote to the journal.

@@ -30,8 +30,9 @@ pub(crate) fn chained_anew(
             continue;
         };
         let anew = |key: Option<&str>, fact: &Fact| -> Result<EncodedLine, serde_json::Error> {
-            let text = FactText::of(fact)?;
-            line::encode(entry.seq, entry.at, key, entry.batch, &prev, &text)
+            let text = FactText::naming(fact, entry.of_station.as_ref())?;
+            let envelope = (entry.seq, entry.at, &entry.beside);
+            line::encode(envelope, key, entry.batch, &prev, &text)
         };
         let fresh = match &entry.fact {
             Fact::Opened(opened) => anew(

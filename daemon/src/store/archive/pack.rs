@@ -12,6 +12,7 @@ use crate::store::archive::manifest::{
 use crate::store::error::StoreError;
 use crate::store::job::{ENGINE, STREAMS};
 use crate::store::journal::{JOURNAL, JournalError};
+use crate::store::other_journals::stations;
 use crate::store::reader::Reader;
 use crate::store::scan::scan;
 use benchhand_files::{FileError, Files};
@@ -51,6 +52,9 @@ impl Reader {
         most: u64,
     ) -> Result<PackedJob, StoreError> {
         let (dir, files) = (self.job_dir(job)?, &**self.files());
+        if !stations(files, &dir)?.is_empty() {
+            return Err(ArchiveFault::Several.into());
+        }
         let (journal, end) = record(files, &dir, upto)?;
         let mut beside = beside(files, &dir)?;
         let mut streams_left_out = 0;

@@ -194,7 +194,8 @@ fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
     let mut entries = store.entries("v8").unwrap();
     let old = entries.swap_remove(3);
     let text = FactText::of(&chamber(9)).unwrap();
-    let new = encode(old.seq, old.at, None, None, &old.prev, &text).unwrap();
+    let alone = (old.seq, old.at, &old.beside);
+    let new = encode(alone, None, None, &old.prev, &text).unwrap();
     let whole = disks.read("jobs/v8/journal.ndjson");
     let forged = whole.replace(
         whole.lines().nth(3).unwrap(),

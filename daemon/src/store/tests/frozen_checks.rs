@@ -70,7 +70,8 @@ fn what_is_written_today_is_byte_for_byte_what_was_written_then() {
         let entry = decode(line.trim_end().as_bytes()).unwrap();
         let key = entry.key.as_deref();
         let text = FactText::of(&entry.fact).unwrap();
-        let again = encode(entry.seq, entry.at, key, None, &entry.prev, &text).unwrap();
+        let alone = (entry.seq, entry.at, &entry.beside);
+        let again = encode(alone, key, None, &entry.prev, &text).unwrap();
         assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
     }
 }

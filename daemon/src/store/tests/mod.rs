@@ -11,11 +11,15 @@ mod folding;
 mod frozen;
 mod frozen_checks;
 mod indexing;
+mod joining;
 mod keeping;
 mod numbering;
 mod orders;
 mod random;
 mod register;
+mod shop;
+mod stations;
+mod stations_met;
 mod together;
 mod watching;
 

@@ -92,7 +92,8 @@ fn orders_of_version_1_are_read_as_they_were_meant_and_written_again_byte_for_by
         let entry = decode(line.trim_end().as_bytes()).unwrap();
         let key = entry.key.as_deref();
         let text = FactText::of(&entry.fact).unwrap();
-        let again = encode(entry.seq, entry.at, key, None, &entry.prev, &text).unwrap();
+        let alone = (entry.seq, entry.at, &entry.beside);
+        let again = encode(alone, key, None, &entry.prev, &text).unwrap();
         assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
     }
     let disks = TestDisks::new(24);

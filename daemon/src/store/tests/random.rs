@@ -24,7 +24,7 @@ enum Step {
 }
 
 #[derive(Debug, Clone)]
-enum Saying {
+pub(super) enum Saying {
     Held(u8, f64),
     Final(u8, f64),
     Revise(u8, f64),
@@ -38,7 +38,7 @@ enum Saying {
     Stop,
 }
 
-fn saying() -> impl Strategy<Value = Saying> {
+pub(super) fn saying() -> impl Strategy<Value = Saying> {
     let value = -200.0..200.0_f64;
     prop_oneof![
         4 => (0..8_u8, value.clone()).prop_map(|(spot, value)| Saying::Held(spot, value)),
@@ -70,12 +70,12 @@ fn spot(n: u8) -> String {
 }
 
 /// The `n`th reading there is, wrapping round.
-fn pick(view: &JobView, n: u8) -> Option<u64> {
+pub(super) fn pick(view: &JobView, n: u8) -> Option<u64> {
     let ids: Vec<_> = view.readings().map(|reading| reading.id).collect();
     (!ids.is_empty()).then(|| ids[usize::from(n) % ids.len()])
 }
 
-fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
+pub(super) fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
     Some(match *saying {
         Saying::Held(n, value) => Fact::Held(reading(&spot(n), value)),
         Saying::Final(n, value) => Fact::Final(Reading {
@@ -120,7 +120,7 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
 }
 
 /// What a view keeps while facts come is what going through all of its readings gives.
-fn counted_right(view: &JobView) {
+pub(super) fn counted_right(view: &JobView) {
     let all: Vec<_> = view.readings().collect();
     let live = || all.iter().filter(|one| one.state.is_live());
     let marked = live().filter(|one| one.marked.is_some()).count();

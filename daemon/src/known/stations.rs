@@ -1,0 +1,136 @@
+//! What several stations said of one job without knowing of each other, in words for a person who
+//! looks at the report.
+
+use benchhand_blueprint::report::{Finding, FindingKind};
+
+use super::words::shown;
+use crate::store::merged::StationFinding;
+use crate::store::view::{JobView, KeptReading};
+
+/// The place of a finding about the stages, and of one about the engine file.
+const STAGES: &str = "stages";
+const ENGINE: &str = "engine";
+
+/// Findings where facts of two stations did not know of each other, and where a person is to say what
+/// holds.
+pub(crate) fn findings(view: &JobView) -> Vec<Finding> {
+    let Some(notes) = view.merge() else {
+        return Vec::new();
+    };
+    let found = notes.findings().iter();
+    let mut all: Vec<Finding> = found.filter_map(|one| finding(view, one)).collect();
+    all.extend(routes(view));
+    if notes.waiting() > 0 {
+        let waiting = notes.waiting();
+        let text = format!(
+            "{waiting} facts of other stations wait for what they name, which has not come yet"
+        );
+        all.push(open(STAGES, text));
+    }
+    all
+}
+
+fn open(spot: &str, text: String) -> Finding {
+    Finding {
+        spot: spot.to_owned(),
+        kind: FindingKind::Open,
+        text,
+    }
+}
+
+fn finding(view: &JobView, found: &StationFinding) -> Option<Finding> {
+    let at = |number: u64| view.part_of(number).label();
+    let of = |id: u64, text: &dyn Fn(&KeptReading) -> String| {
+        let reading = view.reading(id)?;
+        Some(open(&reading.spot, text(reading)))
+    };
+    let said = KeptReading::said_number;
+    match found {
+        StationFinding::TwoCuts { first, second } => {
+            let name = |seq: &u64| view.stages().iter().find(|stage| stage.seq == *seq);
+            let (one, other) = (name(first)?, name(second)?);
+            let text = format!(
+                "{:?} (station {}) and {:?} (station {}) were opened without knowing of each other: \
+                 is it one cut or two?",
+                one.name,
+                at(*first),
+                other.name,
+                at(*second)
+            );
+            Some(open(STAGES, text))
+        }
+        StationFinding::TwoEngines { first, second } => {
+            let text = format!(
+                "stations {} and {} changed the engine file without knowing of each other; that of \
+                 station {} holds: compare them and load the one that is right",
+                at(*first),
+                at(*second),
+                at(*second)
+            );
+            Some(open(ENGINE, text))
+        }
+        StationFinding::TwoMoves {
+            reading,
+            first,
+            second,
+        } => of(*reading, &|one| {
+            let number = said(one);
+            format!(
+                "reading {number} was moved to {first} and to {second} at two stations; it lies at \
+                 {}",
+                one.spot
+            )
+        }),
+        StationFinding::VoidedAndRevised { reading } => {
+            let stands = view.successor(*reading)?;
+            of(stands, &|one| {
+                let (number, value) = (said(one), shown(one));
+                format!(
+                    "reading {number} was taken back at one station and revised at another; {value} \
+                     stands: take it back too if the reason holds for it"
+                )
+            })
+        }
+        StationFinding::TwoRevisions { reading } => {
+            let stands = view.successor(*reading)?;
+            of(stands, &|one| {
+                let (number, value) = (said(one), shown(one));
+                format!("reading {number} was revised at two stations; {value} stands")
+            })
+        }
+        StationFinding::RevisedAfterFinal { reading } => {
+            let stands = view.successor(*reading)?;
+            of(stands, &|one| {
+                let (number, value) = (said(one), shown(one));
+                format!(
+                    "reading {number} was made final at one station and revised at another; {value} \
+                     stands"
+                )
+            })
+        }
+        StationFinding::RestoredAndVoided { reading } => of(*reading, &|one| {
+            let number = said(one);
+            format!(
+                "reading {number} was restored at one station and taken back at another; it does \
+                 not count"
+            )
+        }),
+    }
+}
+
+/// Two routes on one job are told of each other.
+fn routes(view: &JobView) -> Option<Finding> {
+    let running = view.parts().filter_map(|part| {
+        let route = part.route()?;
+        Some(format!(
+            "{} at station {}",
+            route.started.route,
+            part.label()
+        ))
+    });
+    let running: Vec<String> = running.collect();
+    (running.len() > 1).then(|| {
+        let text = format!("several routes run on this job: {}", running.join(", "));
+        open(STAGES, text)
+    })
+}

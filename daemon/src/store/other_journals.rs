@@ -1,0 +1,269 @@
+//! The journals of other stations, which lie beside a job's own: lines kept byte for byte as they
+//! came, each held against the one before.
+//!
+//! They are copies. What a crash or the disk spoiled at the end of one is cut off, and comes again.
+
+use std::path::{Path, PathBuf};
+
+use benchhand_files::{FileError, Files};
+
+use crate::store::fact::{Fact, content_hash};
+use crate::store::journal_error::{JournalError, LineDamage};
+use crate::store::line::{self, LineFault, NO_LINE};
+use crate::store::line_envelope::{LineEnvelope, envelope};
+use crate::store::scan::{last_envelope, lines as lines_of};
+use crate::store::station::{JobId, StationId};
+use crate::store::station_fault::StationFault;
+
+/// The folder of other stations' journals in a job's folder.
+pub const STATIONS: &str = "stations";
+
+/// What the name of a journal ends with.
+const ENDS: &str = ".ndjson";
+
+/// A line of a journal with its place in it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JournalLine {
+    /// The place of the line in its journal, counted from 1.
+    pub number: u64,
+    /// The line's hash, in hexadecimal.
+    pub hash: String,
+    /// The line, without its line feed.
+    pub text: String,
+}
+
+/// The journal of a station in a job's folder.
+pub(crate) fn path(dir: &Path, station: &StationId) -> PathBuf {
+    dir.join(STATIONS).join(format!("{station}{ENDS}"))
+}
+
+/// Every journal of another station in a job's folder, in the order of the stations, as far as it is
+/// sound.
+///
+/// # Errors
+/// When the disk refuses.
+pub(crate) fn read_all(
+    files: &dyn Files,
+    dir: &Path,
+) -> Result<Vec<(StationId, Vec<u8>)>, FileError> {
+    let mut journals = Vec::new();
+    for station in stations(files, dir)? {
+        let mut bytes = files.read(&path(dir, &station))?;
+        bytes.truncate(sound_length(&bytes));
+        journals.push((station, bytes));
+    }
+    Ok(journals)
+}
+
+/// The stations whose journals lie in a job's folder, in their order.
+///
+/// # Errors
+/// When the disk refuses.
+pub(crate) fn stations(files: &dyn Files, dir: &Path) -> Result<Vec<StationId>, FileError> {
+    let listed = match files.list(&dir.join(STATIONS)) {
+        Err(error) if error.is_missing() => return Ok(Vec::new()),
+        other => other?,
+    };
+    let names = listed.into_iter().filter_map(|listed| {
+        let station = StationId(listed.name.strip_suffix(ENDS)?.to_owned());
+        station.is_sound().then_some(station)
+    });
+    let mut stations: Vec<StationId> = names.collect();
+    stations.sort();
+    Ok(stations)
+}
+
+/// The number that the last line of each other station's journal says, and the line's hash.
+///
+/// # Errors
+/// When the disk refuses.
+pub(crate) fn ends(
+    files: &dyn Files,
+    dir: &Path,
+) -> Result<Vec<(StationId, u64, String)>, FileError> {
+    let mut ends = Vec::new();
+    for station in stations(files, dir)? {
+        let end = last_envelope(files, &path(dir, &station))?;
+        ends.extend(end.map(|(seq, hash)| (station, seq, hash)));
+    }
+    Ok(ends)
+}
+
+/// Checks the journals of other stations in a job's folder; returns whether there are any.
+///
+/// # Errors
+/// When the disk refuses, or names the first line that is not what was once written.
+pub(crate) fn verify(files: &dyn Files, dir: &Path) -> Result<bool, JournalError> {
+    let stations = stations(files, dir)?;
+    for station in &stations {
+        let path = path(dir, station);
+        let bytes = files.read(&path)?;
+        let sound = sound_length(&bytes);
+        let rest = bytes.get(sound..).unwrap_or_default();
+        // What follows the last line feed is being written, or comes again.
+        if let Some(end) = rest.iter().position(|byte| *byte == b'\n') {
+            let (text, before) = (&rest[..end], bytes.get(..sound).unwrap_or_default());
+            return Err(JournalError::Damaged(Box::new(LineDamage {
+                path,
+                line: lines_of(before).count() + 1,
+                fault: line::decode(text).err().unwrap_or(LineFault::NotWhole),
+                hash: content_hash(text),
+            })));
+        }
+    }
+    Ok(!stations.is_empty())
+}
+
+/// The lines of a journal with what they say of their place, up to the first that is not as it was
+/// written or does not follow on the one before.
+pub(crate) fn sound_lines(bytes: &[u8]) -> impl Iterator<Item = (&[u8], LineEnvelope<'_>)> {
+    let whole = bytes.iter().rposition(|byte| *byte == b'\n');
+    let whole = bytes.get(..whole.map_or(0, |at| at + 1));
+    let mut before = NO_LINE;
+    lines_of(whole.unwrap_or_default()).map_while(move |text| {
+        let envelope = envelope(text)?;
+        let follows = envelope.prev == before;
+        before = envelope.hash;
+        follows.then_some((text, envelope))
+    })
+}
+
+/// How many bytes of a journal are sound lines.
+pub(crate) fn sound_length(bytes: &[u8]) -> usize {
+    sound_lines(bytes).map(|(text, _)| text.len() + 1).sum()
+}
+
+/// Lines of a journal after a number.
+pub(crate) fn after(bytes: &[u8], after: u64, most: usize) -> Vec<JournalLine> {
+    let numbered = (1_u64..).zip(sound_lines(bytes));
+    let wanted = numbered.filter(|(number, _)| *number > after).take(most);
+    let line = |(number, (text, envelope)): (u64, (&[u8], LineEnvelope<'_>))| JournalLine {
+        number,
+        hash: envelope.hash.to_owned(),
+        text: String::from_utf8_lossy(text).into_owned(),
+    };
+    wanted.map(line).collect()
+}
+
+/// How many sound lines a journal has, and the hash of the last one.
+pub(crate) fn head(bytes: &[u8]) -> (u64, String) {
+    let mut head = (0, NO_LINE.to_owned());
+    for (_, envelope) in sound_lines(bytes) {
+        head.0 += 1;
+        envelope.hash.clone_into(&mut head.1);
+    }
+    head
+}
+
+/// Holds lines against a journal that has so many lines and ends with this hash, and returns those
+/// that are new. `at` gives the hash of a line that is there.
+///
+/// # Errors
+/// Where lines are missing between, one is not sound, or another one stands at its number.
+pub(crate) fn new_lines<'a>(
+    station: &StationId,
+    (held, last): (u64, &str),
+    lines: &'a [JournalLine],
+    at: impl Fn(u64) -> Option<String>,
+) -> Result<&'a [JournalLine], StationFault> {
+    let known = lines.iter().take_while(|line| line.number <= held);
+    let known = known.count();
+    let (known, new) = lines.split_at(known);
+    for line in known {
+        let number = line.number;
+        if at(number).is_some_and(|hash| hash != line.hash) {
+            let station = station.clone();
+            return Err(StationFault::Forked { station, number });
+        }
+    }
+    let (mut expected, mut before) = (held + 1, last);
+    for new in new {
+        let (found, station) = (new.number, station.clone());
+        if found != expected {
+            return Err(StationFault::Gap { expected, found });
+        }
+        let sound = envelope(new.text.as_bytes());
+        let sound = sound.filter(|one| one.hash == new.hash && one.prev == before);
+        if sound.is_none() || new.text.contains('\n') {
+            let number = found;
+            return Err(StationFault::NotSound { station, number });
+        }
+        expected += 1;
+        before = &new.hash;
+    }
+    Ok(new)
+}
+
+/// Makes sure that a journal begins as one of this job and station.
+///
+/// # Errors
+/// Where it does not.
+pub(crate) fn begins(
+    job: &JobId,
+    station: &StationId,
+    first: &JournalLine,
+) -> Result<(), StationFault> {
+    let sound = match line::decode(first.text.as_bytes()).map(|entry| entry.fact) {
+        Ok(Fact::Opened(_)) => first.hash == job.0,
+        Ok(Fact::Joined(joined)) => joined.job == *job && joined.station == *station,
+        Ok(_) => false,
+        // A newer program may have begun it in a way of its own.
+        Err(_) => true,
+    };
+    let station = station.clone();
+    match sound {
+        true => Ok(()),
+        false => Err(StationFault::OfAnother { station }),
+    }
+}
+
+/// Takes in lines of another station: those that are new are appended and synced. Returns them.
+///
+/// # Errors
+/// When the disk refuses, or a line does not follow on what is there.
+pub(crate) fn append<'a>(
+    files: &dyn Files,
+    dir: &Path,
+    (job, station): (&JobId, &StationId),
+    lines: &'a [JournalLine],
+) -> Result<Result<&'a [JournalLine], StationFault>, FileError> {
+    let path = path(dir, station);
+    let (bytes, there) = match files.read(&path) {
+        Err(error) if error.is_missing() => (Vec::new(), false),
+        other => (other?, true),
+    };
+    let sound = sound_length(&bytes);
+    let (held, last) = head(&bytes);
+    let at = |number| after(&bytes, number - 1, 1).pop().map(|line| line.hash);
+    let new = match new_lines(station, (held, &last), lines, at) {
+        Ok(new) => new,
+        Err(fault) => return Ok(Err(fault)),
+    };
+    let Some(first) = new.first() else {
+        return Ok(Ok(new));
+    };
+    if held == 0
+        && let Err(fault) = begins(job, station, first)
+    {
+        return Ok(Err(fault));
+    }
+    if !there {
+        files.create_dir(&dir.join(STATIONS))?;
+    }
+    let mut file = files.open_append(&path)?;
+    if file.len()? > sound as u64 {
+        file.truncate(sound as u64)?;
+    }
+    let mut text = String::new();
+    for line in new {
+        text.push_str(&line.text);
+        text.push('\n');
+    }
+    file.append(text.as_bytes())?;
+    file.sync_data()?;
+    if !there {
+        files.sync_dir(&dir.join(STATIONS))?;
+        files.sync_dir(dir)?;
+    }
+    Ok(Ok(new))
+}

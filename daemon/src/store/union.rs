@@ -1,0 +1,341 @@
+//! The facts of all stations of a job, in the one order that every station computes alike: stamp,
+//! then station, then number.
+//!
+//! The facts are held in memory, and views of the job on the way to the last of them. Facts that
+//! come late are put where they belong, and what follows them is folded anew from the view before
+//! them, once for all that come together. Files are not known here.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use jiff::Timestamp;
+
+use crate::store::fact::ReadingId;
+use crate::store::held_journal::{HeldJournal, StationInJob, head_of, is_ahead, micros};
+use crate::store::line::JournalEntry;
+use crate::store::merged::{SaidFact, StationCast, StationRole};
+use crate::store::naming::measures;
+use crate::store::station::{FactRef, JobId, StationId, base_in, base_of, next_place};
+use crate::store::view::{JobView, JournalEnd};
+
+/// A view is held before every so manieth fact.
+const EVERY: usize = 256;
+
+/// How many digits of its identity name a station that has no letter of its own.
+const DIGITS: usize = 4;
+
+/// All journals of a job, and what they come to together.
+#[derive(Debug)]
+pub(crate) struct Union {
+    job: JobId,
+    own: StationId,
+    /// The job's name here, which is its folder's.
+    name: String,
+    journals: BTreeMap<StationId, HeldJournal>,
+    cast: Arc<StationCast>,
+    order: Vec<SaidFact>,
+    /// Facts that are not in the order yet.
+    fresh: Vec<SaidFact>,
+    /// By how many facts came before, the view of them.
+    held: Vec<(usize, JobView)>,
+    view: JobView,
+}
+
+impl Union {
+    /// No journal yet, of a job that is named `name` here, as the station `own` sees it.
+    pub(crate) fn new(job: JobId, own: StationId, name: &str) -> Self {
+        Self {
+            job,
+            own,
+            name: name.to_owned(),
+            journals: BTreeMap::new(),
+            cast: Arc::default(),
+            order: Vec::new(),
+            fresh: Vec::new(),
+            held: Vec::new(),
+            view: JobView::default(),
+        }
+    }
+
+    /// The job's identity.
+    pub(crate) fn job(&self) -> &JobId {
+        &self.job
+    }
+
+    /// This station.
+    pub(crate) fn own(&self) -> &StationId {
+        &self.own
+    }
+
+    /// Takes in the next line of a station's journal. It is part of the view after
+    /// [`Union::fold`].
+    pub(crate) fn take(&mut self, station: &StationId, entry: JournalEntry) {
+        let journal = self.journals.entry(station.clone()).or_default();
+        self.fresh.extend(journal.take(station, entry));
+    }
+
+    /// Takes in the next line of a station's journal, of which this program understands its number
+    /// and hash alone.
+    pub(crate) fn pass_over(&mut self, station: &StationId, seq: u64, hash: &str) {
+        let journal = self.journals.entry(station.clone()).or_default();
+        journal.lines += 1;
+        journal.not_understood += 1;
+        (journal.seq, journal.hash) = (seq, hash.to_owned());
+    }
+
+    /// The number before this station's first one in the view.
+    pub(crate) fn base(&self) -> u64 {
+        let own = self.cast.role(&self.own);
+        own.map_or_else(|| base_of(self.own.place()), |role| role.base)
+    }
+
+    /// The job as it stands.
+    pub(crate) fn view(&self) -> &JobView {
+        &self.view
+    }
+
+    /// The largest stamp that advances this station's: its own, and those of others that are not
+    /// ahead of its clock.
+    pub(crate) fn last_stamp(&self, now: Timestamp) -> u64 {
+        let counts =
+            |(station, stamp): &(&StationId, u64)| **station == self.own || !is_ahead(*stamp, now);
+        let stamps = self
+            .order
+            .iter()
+            .rev()
+            .map(|said| (&said.station, said.stamp));
+        stamps
+            .into_iter()
+            .find(counts)
+            .map_or(0, |(_, stamp)| stamp)
+    }
+
+    /// What is to be said of each station's journal.
+    pub(crate) fn standing(&self, now: Timestamp) -> Vec<StationInJob> {
+        let of = |(station, held): (&StationId, &HeldJournal)| {
+            let ahead = is_ahead(held.stamp, now).then(|| held.stamp - micros(now));
+            StationInJob {
+                station: station.clone(),
+                label: self.label(station, held),
+                own: *station == self.own,
+                lines: held.lines,
+                not_understood: held.not_understood,
+                ahead_us: ahead.unwrap_or(0),
+            }
+        };
+        self.journals.iter().map(of).collect()
+    }
+
+    /// Puts what was taken in where it belongs, and folds anew what follows it.
+    pub(crate) fn fold(&mut self) {
+        let cast = self.cast_with(&[]);
+        let mut fresh = std::mem::take(&mut self.fresh);
+        fresh.sort_by(|a, b| a.order().cmp(&b.order()));
+        if cast != *self.cast {
+            // Names or numbers of the stations changed.
+            self.held.clear();
+            self.cast = Arc::new(cast);
+        } else if let Some(first) = fresh.first() {
+            let before = self.place_of(first);
+            if before == self.order.len() && before > 0 {
+                self.held.push((before, std::mem::take(&mut self.view)));
+            }
+            self.held.retain(|(count, _)| *count <= before);
+        } else {
+            let view = std::mem::take(&mut self.view);
+            self.show(view);
+            return;
+        }
+        self.order.append(&mut fresh);
+        // Both parts are in order already, which this sort makes use of.
+        self.order.sort_by(|a, b| a.order().cmp(&b.order()));
+        let (from, mut view) = match self.held.last() {
+            Some((count, view)) => (*count, view.clone()),
+            None => (0, self.empty(&self.cast)),
+        };
+        for (count, said) in self.order.iter().enumerate().skip(from) {
+            if count % EVERY == 0 && count > from {
+                self.held.push((count, view.clone()));
+            }
+            view.merge_in(&self.cast, said);
+        }
+        self.show(view);
+    }
+
+    /// The job with facts of this station that are in line to be written: the view, and the readings
+    /// that the last of them touched. `last` is the job with those before the last.
+    pub(crate) fn with(&self, waiting: &[&SaidFact], last: &JobView) -> (JobView, Vec<ReadingId>) {
+        let cast = self.cast_with(waiting);
+        let Some(new) = waiting.last() else {
+            return (self.view.clone(), Vec::new());
+        };
+        if cast == *self.cast && self.place_of(new) == self.order.len() {
+            let mut view = last.clone();
+            let touched = view.merge_in(&cast, new);
+            return (self.counted(view, waiting), touched);
+        }
+        // Somebody's clock is ahead, or this station is the second one that measures.
+        let first = waiting.iter().map(|said| self.place_of(said)).min();
+        let (from, mut view) = match cast == *self.cast {
+            true => self.held_before(first.unwrap_or(0), &cast),
+            false => (0, self.empty(&cast)),
+        };
+        let mut all: Vec<&SaidFact> = self
+            .order
+            .iter()
+            .skip(from)
+            .chain(waiting.iter().copied())
+            .collect();
+        all.sort_by(|a, b| a.order().cmp(&b.order()));
+        let mut touched = Vec::new();
+        for said in all {
+            let one = view.merge_in(&cast, said);
+            if said.order() == new.order() {
+                touched = one;
+            }
+        }
+        (self.counted(view, waiting), touched)
+    }
+
+    /// Keeps facts of this station that were written; `view` is the job with all of them, and the
+    /// last line has this hash.
+    pub(crate) fn keep(&mut self, written: Vec<SaidFact>, view: JobView, hash: &str) {
+        let borrowed: Vec<&SaidFact> = written.iter().collect();
+        let same = self.cast_with(&borrowed) == *self.cast
+            && borrowed
+                .first()
+                .is_none_or(|first| self.place_of(first) == self.order.len());
+        let journal = self.journals.entry(self.own.clone()).or_default();
+        for said in &written {
+            journal.lines += 1;
+            (journal.seq, journal.stamp) = (said.seq, said.stamp);
+            journal.note(&said.fact);
+        }
+        journal.hash = hash.to_owned();
+        if same {
+            // The views on the way are not at hand; one before the next fact will do.
+            let before = self.order.len();
+            self.order.extend(written);
+            if self.order.len() / EVERY != before / EVERY {
+                self.held.push((self.order.len(), view.clone()));
+            }
+            self.show(view);
+        } else {
+            self.fresh.extend(written);
+            self.fold();
+        }
+    }
+
+    /// The number and the hash of all journals together.
+    pub(crate) fn head(&self) -> (u64, String) {
+        let ends = self.journals.iter();
+        let ends = ends.map(|(station, held)| (station.clone(), held.seq, held.hash.clone()));
+        head_of(&ends.collect::<Vec<_>>())
+    }
+
+    fn show(&mut self, mut view: JobView) {
+        let (seq, hash) = self.head();
+        let at = self.order.last().map(|said| said.at).unwrap_or_default();
+        view.head = Some(JournalEnd { seq, hash, at });
+        if view.opened.is_some() {
+            view.name.clone_from(&self.name);
+        }
+        self.view = view;
+    }
+
+    /// The view with the number that its head will have once `waiting` is written.
+    fn counted(&self, mut view: JobView, waiting: &[&SaidFact]) -> JobView {
+        let own = self.journals.get(&self.own).map_or(0, |own| own.seq);
+        let (seq, _) = self.head();
+        let last = waiting.last().map_or(own, |said| said.seq);
+        let at = waiting.last().map(|said| said.at).unwrap_or_default();
+        let hash = String::new();
+        view.head = Some(JournalEnd {
+            seq: seq - own + last,
+            hash,
+            at,
+        });
+        view.name.clone_from(&self.name);
+        view
+    }
+
+    /// The latest view at hand of at most so many facts, and of how many it is.
+    fn held_before(&self, count: usize, cast: &StationCast) -> (usize, JobView) {
+        let held = self.held.iter().rfind(|(held, _)| *held <= count);
+        held.map_or_else(
+            || (0, self.empty(cast)),
+            |(count, view)| (*count, view.clone()),
+        )
+    }
+
+    fn empty(&self, cast: &StationCast) -> JobView {
+        // A station that has said nothing yet has its numbers all the same.
+        let none = || StationRole {
+            base: base_of(self.own.place()),
+            label: "".into(),
+        };
+        let role = cast.role(&self.own).cloned().unwrap_or_else(none);
+        JobView::of_several(&role)
+    }
+
+    fn place_of(&self, said: &SaidFact) -> usize {
+        let before = |one: &SaidFact| one.order() < said.order();
+        self.order.partition_point(before)
+    }
+
+    /// The stations of the job with the facts of this one that are in line.
+    fn cast_with(&self, waiting: &[&SaidFact]) -> StationCast {
+        let here = |station: &StationId| {
+            *station == self.own && waiting.iter().any(|said| measures(&said.fact))
+        };
+        let measure = self.journals.iter();
+        let measure = measure.filter(|(station, held)| held.measures || here(station));
+        let several = measure.count() > 1;
+        let mut taken = Vec::new();
+        let roles = self.journals.iter().map(|(station, held)| {
+            let mut place = match held.opens {
+                true => 0,
+                false => station.place(),
+            };
+            // Two stations of a job have one place in eight million at once. The later one of the
+            // two by its identity then moves on, at every station alike.
+            while taken.contains(&place) {
+                place = next_place(place);
+            }
+            taken.push(place);
+            let label: Arc<str> = match several {
+                true => self.label(station, held).into(),
+                false => "".into(),
+            };
+            let base = base_of(place);
+            (station.clone(), StationRole { base, label })
+        });
+        StationCast(roles.collect())
+    }
+
+    /// The letter of a station, or where it has none, or another has the same, some digits of its
+    /// identity.
+    fn label(&self, station: &StationId, held: &HeldJournal) -> String {
+        let same = |other: &&HeldJournal| other.letter == held.letter;
+        let alone = self.journals.values().filter(same).count() == 1;
+        let sound = |letter: &&String| {
+            alone && !letter.is_empty() && letter.chars().all(|c| c.is_ascii_uppercase())
+        };
+        match held.letter.as_ref().filter(sound) {
+            Some(letter) => letter.clone(),
+            None => station.0.chars().take(DIGITS).collect(),
+        }
+    }
+
+    /// What a line of this station has to say of another fact, by the fact's number in the view.
+    pub(crate) fn reference(&self, number: u64) -> FactRef {
+        let mut roles = self.cast.0.iter();
+        let base = base_in(number);
+        let station = roles.find(|(_, role)| role.base == base);
+        let station = station.map(|(station, _)| station.clone());
+        FactRef {
+            station: station.filter(|station| *station != self.own),
+            seq: number - base,
+        }
+    }
+}
