@@ -72,6 +72,7 @@ impl Job {
                 self.keys.forget(key);
             }
         }
+        self.line.said.clear();
         self.line.last = self.line.decided;
         if let Some(journal) = &self.line.journal {
             self.line.next_seq = journal.next_seq();
