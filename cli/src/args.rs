@@ -19,6 +19,7 @@ mod report;
 mod route;
 mod schema;
 mod sheet;
+mod shop;
 mod stream;
 mod tdc;
 
@@ -48,6 +49,7 @@ pub(crate) use schema::SchemaArgs;
 pub(crate) use sheet::{
     OrderSheetArgs, Paper, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs,
 };
+pub(crate) use shop::{ShopCommand, ShopJoinArgs};
 pub(crate) use stream::{DemoArgs, PlayArgs, ReplayArgs, TurningPoint};
 pub(crate) use tdc::TdcArgs;
 
@@ -161,6 +163,10 @@ pub(crate) enum Command {
     #[command(subcommand)]
     #[command(after_help = "Example:\n  benchhand sheet build number-12 --out build.html")]
     Sheet(SheetCommand),
+    /// Join a shop of several stations, leave it, or show how this one stands to it.
+    #[command(subcommand)]
+    #[command(after_help = "Example:\n  benchhand shop show")]
+    Shop(ShopCommand),
     /// Find true top dead centre from a degree wheel's readings at equal depth.
     Tdc(TdcArgs),
     /// Decode a recorded stream.

@@ -21,6 +21,7 @@ mod report;
 mod schema;
 mod serve;
 mod sheet;
+mod shop;
 mod stated;
 mod steer;
 mod stream;
@@ -66,6 +67,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Decide(args) => decide::run(context, args),
         Command::Export(args) => export::run(context, args),
         Command::Sheet(args) => sheet::run(context, args),
+        Command::Shop(args) => shop::run(context, args),
         Command::Tdc(args) => tdc::run(context, args),
         Command::Play(args) => stream::play(context, &args),
         Command::Replay(args) => stream::replay(context, &args),

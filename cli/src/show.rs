@@ -17,6 +17,7 @@ pub(crate) mod orders;
 pub(crate) mod record;
 pub(crate) mod route;
 pub(crate) mod sheets;
+pub(crate) mod shop;
 pub(crate) mod streams;
 pub(crate) mod table;
 

@@ -9,7 +9,7 @@ use std::process::{Command, Output, Stdio};
 use serde_json::Value;
 use tempfile::TempDir;
 
-/// Examples that need a gauge that sends, or a route that runs. They are only parsed, beside the
+/// Examples that need a gauge that sends, a route that runs, or a database server. They are only parsed, beside the
 /// commands' definitions; `tests/` measures with virtual gauges.
 const PARSED_ONLY: &[&str] = &[
     "benchhand gauge check dial --job number-12 --masters",
@@ -17,6 +17,8 @@ const PARSED_ONLY: &[&str] = &[
     "benchhand gauge watch ",
     "benchhand gauge zero dial --job number-12\n",
     "benchhand measure ",
+    "benchhand shop join ",
+    "benchhand shop leave",
     "benchhand steer ",
 ];
 

@@ -28,6 +28,7 @@ mod repeats;
 mod reporting;
 mod routes;
 mod sheets;
+mod shop;
 mod trace;
 mod zeroing;
 
@@ -39,6 +40,7 @@ use serde_json::Value;
 use tokio::sync::Notify;
 
 use crate::clock::SystemClock;
+use crate::joined::JoinedShop;
 use crate::known::keeper::Keeper;
 use crate::known::shop::Shop;
 use crate::live::{Hub, StationHandle};
@@ -56,6 +58,7 @@ pub struct Desk {
     repeats: Repeats,
     stop_asked: Notify,
     gate: OnceLock<Arc<dyn LetsIn>>,
+    joined: OnceLock<Arc<JoinedShop>>,
 }
 
 /// A type that answers one kind of request.
@@ -118,6 +121,7 @@ impl Desk {
             repeats: Repeats::default(),
             stop_asked: Notify::new(),
             gate: OnceLock::new(),
+            joined: OnceLock::new(),
         }
     }
 
@@ -139,6 +143,12 @@ impl Desk {
     pub(crate) fn let_in_by(&self, gate: Arc<dyn LetsIn>) {
         // A desk has one API; a second gate is never set.
         let _ = self.gate.set(gate);
+    }
+
+    /// Hands over the exchange with the shop, which this desk shows and steers.
+    pub(crate) fn goes_with(&self, joined: Arc<JoinedShop>) {
+        // A daemon has one; a second is never set.
+        let _ = self.joined.set(joined);
     }
 
     /// Resolves once a client has asked the daemon to stop.

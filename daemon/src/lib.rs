@@ -15,6 +15,7 @@ pub mod synth;
 mod api;
 mod desk;
 mod examine;
+mod joined;
 mod known;
 mod live;
 mod pedal;

@@ -18,6 +18,7 @@ use crate::api::connections;
 use crate::api::{Credentials, Door, Gate, Guest, Passes, router};
 use crate::clock::{Clock, SystemClock};
 use crate::desk::{Desk, LetsIn};
+use crate::joined::JoinedShop;
 use crate::known::keeper::Keeper;
 use crate::live::{Hub, Opener, SerialOpener, Station, StationHandle, start_station};
 use crate::store::layout::Layout;
@@ -170,6 +171,7 @@ pub(crate) struct Works {
     pub(crate) hub: Arc<Hub>,
     pub(crate) desk: Arc<Desk>,
     pub(crate) station: StationHandle,
+    joined: Arc<JoinedShop>,
     /// `None` once the thread was ended in good order.
     thread: Option<JoinHandle<()>>,
 }
@@ -193,17 +195,21 @@ impl Works {
             Some(station.clone()),
         ));
         desk.open_gauges()?;
+        let joined = Arc::new(JoinedShop::open(&keeper));
+        desk.goes_with(Arc::clone(&joined));
         Ok(Works {
             keeper,
             hub,
             desk,
             station,
+            joined,
             thread: Some(thread),
         })
     }
 
     /// Ends in good order: what is being kept is finished first.
     pub(crate) async fn stop(self) {
+        self.joined.end().await;
         let _ = tokio::task::spawn_blocking(move || self.stop_blocking()).await;
     }
 

@@ -44,7 +44,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["capture", "examine", "pedal", "route"],
             &["store", "synth"],
             &["known"],
-            &["live"],
+            &["live", "joined"],
             &["desk"],
             &["api"],
             &["backup", "serve", "offline"],

@@ -45,8 +45,8 @@ create view benchhand.readings as
         select f.*,
             coalesce(f.body ->> 'of_station', f.station) as of_station,
             (f.body ->> 'of')::bigint as of_seq,
-            coalesce(f.body ->> 'on_station', f.station) as on_station,
-            (f.body ->> 'on')::bigint as on_seq,
+            coalesce(f.body ->> 'rests_on_station', f.station) as on_station,
+            (f.body ->> 'rests_on')::bigint as on_seq,
             count(*) filter (where f.fact in ('opened', 'cut'))
                 over (partition by f.job, f.station order by f.number) as cuts
         from benchhand.facts f

@@ -1,6 +1,6 @@
 //! The task that keeps a station and its shop in step, and the handle to it.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
 use tokio::sync::watch;
@@ -24,7 +24,7 @@ pub struct ShopLink {
     kept: Arc<KeptLines>,
     told: Arc<watch::Sender<ShopState>>,
     stop: watch::Sender<bool>,
-    task: JoinHandle<()>,
+    task: Mutex<Option<JoinHandle<()>>>,
 }
 
 impl ShopLink {
@@ -59,7 +59,7 @@ impl ShopLink {
             kept,
             told,
             stop,
-            task,
+            task: Mutex::new(Some(task)),
         }
     }
 
@@ -81,10 +81,17 @@ impl ShopLink {
     }
 
     /// Ends the exchange. What was not sent is sent after the next start.
-    pub async fn stop(self) {
+    pub async fn stop(&self) {
         self.stop.send_replace(true);
-        // It only fails where the task broke, which its state showed.
-        drop(self.task.await);
+        let task = self
+            .task
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .take();
+        if let Some(task) = task {
+            // It only fails where the task broke, which its state showed.
+            drop(task.await);
+        }
     }
 }
 

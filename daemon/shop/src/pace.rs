@@ -26,7 +26,7 @@ pub struct ShopPace {
 impl Default for ShopPace {
     fn default() -> Self {
         Self {
-            poll: Duration::from_secs(10),
+            poll: Duration::from_secs(30),
             connecting: Duration::from_secs(10),
             statement: Duration::from_secs(30),
             retry_least: Duration::from_secs(1),

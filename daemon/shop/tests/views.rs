@@ -64,7 +64,10 @@ fn measured() -> (JobId, MemoryRecord, MemoryRecord) {
         let later = 1_900_000_000_000_000;
         let station = "01".repeat(16);
         flow.write_beside(&job, "", "\"fact\":\"joined\"");
-        let on_first = format!("{}\"on\":2,\"on_station\":\"{station}\",", stamp(later));
+        let on_first = format!(
+            "{}\"rests_on\":2,\"rests_on_station\":\"{station}\",",
+            stamp(later)
+        );
         flow.write_beside(&job, &on_first, &reading("final", "chamber/7", 65.0));
         let says =
             format!("\"of_station\":\"{station}\",\"fact\":\"voided\",\"of\":15,\"reason\":\"no\"");

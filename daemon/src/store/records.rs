@@ -125,6 +125,27 @@ impl Store {
         Ok(other_journals::after(&bytes, after, most))
     }
 
+    /// How the own journal of a job ends; `None` where it has none. `kept` is its length in bytes as
+    /// far as it is acknowledged, where the job is open.
+    ///
+    /// # Errors
+    /// When the data folder is no station, or the disk refuses.
+    pub fn own_head(
+        &self,
+        name: &str,
+        kept: Option<u64>,
+    ) -> Result<Option<StationHead>, StoreError> {
+        let station = self.card()?.station;
+        let own = self.own_journal(&self.layout().job(name), kept)?;
+        let (number, hash) = other_journals::head(&own);
+        Ok(job_of(&own).filter(|_| number > 0).map(|job| StationHead {
+            job,
+            station,
+            number,
+            hash,
+        }))
+    }
+
     /// The own journal of a job, synced; empty where there is none. Of a job that is open for writing
     /// only so many bytes: what is being written may still be cut off.
     fn own_journal(&self, dir: &Path, kept: Option<u64>) -> Result<Vec<u8>, FileError> {

@@ -27,6 +27,7 @@ mod recompute;
 mod refusal;
 mod route;
 mod sheet;
+mod shop;
 mod stream;
 mod taken_up;
 
@@ -82,6 +83,7 @@ pub use route::{
     RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
 pub use sheet::{MakeSheet, SheetChange, SheetChecked, SheetMade, SheetNote, SheetWritten};
+pub use shop::{JoinShop, LeaveShop, ShopLeft, ShopShown, ShopStationShown, ShopTrouble, ShowShop};
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 pub use taken_up::TakenUp;
 
@@ -173,6 +175,9 @@ macro_rules! every_request {
             OpenBoard,
             OpenNetwork,
             CloseNetwork,
+            JoinShop,
+            LeaveShop,
+            ShowShop,
             SetCondition,
         }
     };

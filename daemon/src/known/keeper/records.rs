@@ -47,6 +47,17 @@ impl Keeper {
         })
     }
 
+    /// How this station's own journal of a job ends; `None` where it has none.
+    ///
+    /// # Errors
+    /// Where the data folder is no station, or the disk refuses.
+    pub(crate) fn own_head(&self, name: &str) -> Result<Option<StationHead>, Refusal> {
+        self.with_store(|store| {
+            let head = store.own_head(name, self.kept_len(name));
+            head.map_err(|e| of_store(&e))
+        })
+    }
+
     /// Lines of a journal after a number, at most so many, synced ones alone.
     ///
     /// # Errors

@@ -1,0 +1,59 @@
+//! `shop …`: several stations with one common record.
+
+use benchhand_wire::{JoinShop, LeaveShop, Reason, Refusal, ShowShop};
+
+use crate::args::{ShopCommand, ShopJoinArgs};
+use crate::client::ask;
+use crate::context::Context;
+use crate::errors::{Exit, Failure};
+use crate::show::shop;
+
+/// Carries out one of them.
+///
+/// # Errors
+/// No daemon runs, or the shop cannot be used.
+pub(super) fn run(context: &mut Context, command: ShopCommand) -> Result<Exit, Failure> {
+    match command {
+        ShopCommand::Join(args) => {
+            let request = request(args)?;
+            let answer = ask(&context.running()?, &request)?;
+            context.answer(&answer, shop::shown)?;
+        }
+        ShopCommand::Leave => {
+            let answer = ask(&context.running()?, &LeaveShop {})?;
+            context.answer(&answer, |answer| match &answer.left {
+                Some(left) => format!("Left {left}. Everything that is here stays here."),
+                None => "This station belonged to no shop.".to_owned(),
+            })?;
+        }
+        ShopCommand::Show => {
+            let answer = ask(&*context.client()?, &ShowShop {})?;
+            context.answer(&answer, shop::shown)?;
+        }
+    }
+    Ok(Exit::Done)
+}
+
+fn request(args: ShopJoinArgs) -> Result<JoinShop, Refusal> {
+    // The daemon may run in another folder than this command.
+    let whole = |file: std::path::PathBuf| {
+        std::path::absolute(&file)
+            .map(|file| file.display().to_string())
+            .map_err(|e| Refusal::new(Reason::BadInput, format!("{}: {e}", file.display())))
+    };
+    Ok(JoinShop {
+        url: args.url,
+        certificate: args.certificate.map(whole).transpose()?,
+        name: args.name.unwrap_or_else(machine),
+    })
+}
+
+/// The machine's name, as the system tells it.
+fn machine() -> String {
+    let kept = std::fs::read_to_string("/etc/hostname").ok();
+    let named = kept.or_else(|| std::env::var("COMPUTERNAME").ok());
+    let named = named.map(|name| name.trim().to_owned());
+    named
+        .filter(|name| !name.is_empty())
+        .unwrap_or_else(|| "a station".to_owned())
+}

@@ -1,0 +1,214 @@
+//! Three stations measure one job at once, over one PostgreSQL server, while daemons are killed, the
+//! server is killed, and connections are dropped.
+//!
+//! What a station acknowledged is there once at every station afterwards, all three print the same
+//! report byte for byte, and every chain verifies. `BENCHHAND_SHOP_ROUNDS` runs more rounds.
+
+#![cfg(target_os = "linux")]
+
+use std::collections::BTreeSet;
+use std::time::{Duration, Instant};
+
+use benchhand_testbed::SplitMix64;
+use benchhand_testbed::postgres::PostgresServer;
+use benchhand_tests::program::Daemon;
+use benchhand_tests::shop::Shop;
+use serde_json::{Value, json};
+
+const SEED: u64 = 14;
+const STATIONS: [&str; 3] = ["owner", "flow", "pour"];
+/// How long the stations may take until all have all.
+const PATIENCE: Duration = Duration::from_secs(150);
+
+fn rounds() -> usize {
+    let said = std::env::var("BENCHHAND_SHOP_ROUNDS").ok();
+    said.map_or(10, |rounds| rounds.parse().expect("a number"))
+}
+
+/// A station: its folder and its daemon.
+struct Station {
+    shop: Shop,
+    daemon: Option<Daemon>,
+}
+
+impl Station {
+    fn start(shop: Shop) -> Station {
+        let daemon = Some(shop.program.serve(&[]));
+        Station { shop, daemon }
+    }
+
+    fn api(&self) -> &benchhand_tests::api::Api {
+        &self.daemon.as_ref().expect("it runs").api
+    }
+
+    fn join(&self, server: &PostgresServer, role: &str) {
+        let body = json!({"url": server.url(role, "shop"), "name": format!("the {role} stand")});
+        let joined = self.api().post("shop/join", &format!("join-{role}"), &body);
+        let joined = joined.expect("it answers").good();
+        assert!(joined["letter"].is_string(), "{joined}");
+    }
+
+    fn kill(&mut self) {
+        self.daemon.take().expect("it runs").kill();
+        self.daemon = Some(self.shop.program.serve(&[]));
+    }
+
+    /// Enters a value that no other has, and gives it once it is acknowledged.
+    fn enter(&self, number: usize) -> String {
+        let value = format!("{:.4} cc", 64.0 + number as f64 * 1e-4);
+        let spot = format!("chamber/{}", number % 8 + 1);
+        let body = json!({"job": "v8", "spot": spot, "value": value});
+        let entered = self
+            .api()
+            .post("readings/enter", &format!("entry-{number}"), &body);
+        entered.expect("it answers").good();
+        value
+    }
+
+    /// The job, once it is known here.
+    fn job(&self) -> Option<Value> {
+        let answer = self.api().get("jobs/show?job=v8");
+        (answer.status == 200).then(|| answer.json())
+    }
+
+    /// Every reading of the job as it stands here, each value as it was entered.
+    fn values(&self) -> Vec<String> {
+        let Some(shown) = self.job() else {
+            return Vec::new();
+        };
+        let all = shown["readings"].as_array().cloned().unwrap_or_default();
+        let value = |reading: &Value| reading["figure"]["value"].as_f64().expect("a number");
+        all.iter()
+            .map(|reading| format!("{:.4} cc", value(reading)))
+            .collect()
+    }
+
+    fn state(&self) -> Value {
+        self.api().get("shop").good()
+    }
+}
+
+/// Asks again and again until it holds; the stations tell nobody when they have all.
+#[track_caller]
+fn until(what: &str, stations: &[Station], holds: impl Fn() -> bool) {
+    let end = Instant::now() + PATIENCE;
+    while !holds() {
+        if Instant::now() > end {
+            let states: Vec<Value> = stations.iter().map(Station::state).collect();
+            panic!("not {what} in time, seed {SEED}: {states:#?}");
+        }
+        std::thread::sleep(Duration::from_millis(100));
+    }
+}
+
+#[test]
+fn three_stations_measure_one_job_and_print_the_same_report() {
+    let mut server = PostgresServer::start();
+    server.sql(
+        "postgres",
+        "create role owner login createrole; create role shop_station; create role shop_reader; \
+         create role flow login in role shop_station; create role pour login in role shop_station",
+    );
+    server.sql("postgres", "create database shop owner owner");
+    let first = Shop::with_job();
+    first.chambers_are_set_up();
+    let mut stations: Vec<Station> = [first, Shop::new(), Shop::new()]
+        .into_iter()
+        .map(Station::start)
+        .collect();
+    for (station, role) in stations.iter().zip(STATIONS) {
+        station.join(&server, role);
+    }
+    until("known everywhere", &stations, || {
+        stations.iter().all(|station| station.job().is_some())
+    });
+
+    let mut chance = SplitMix64::new(SEED);
+    let mut entered = BTreeSet::new();
+    for round in 0..rounds() {
+        for _ in 0..6 {
+            let station = &stations[chance.below(3)];
+            entered.insert(station.enter(entered.len()));
+        }
+        match round % 3 {
+            0 => stations[chance.below(3)].kill(),
+            1 => drop(server.sql(
+                "shop",
+                "select pg_terminate_backend(pid) from pg_stat_activity \
+                 where application_name = 'benchhand'",
+            )),
+            _ => {
+                server.kill();
+                for station in &stations {
+                    entered.insert(station.enter(entered.len()));
+                }
+                server.start_again();
+            }
+        }
+    }
+
+    let all: Vec<String> = entered.iter().cloned().collect();
+    until("the same everywhere", &stations, || {
+        stations.iter().all(|station| {
+            let mut here = station.values();
+            here.sort();
+            here == all && station.state()["waiting"] == 0
+        })
+    });
+    let reports: Vec<String> = stations
+        .iter()
+        .map(|station| station.shop.program.run(&["report", "v8"]).good().out)
+        .collect();
+    assert_eq!(reports[0], reports[1], "seed {SEED}");
+    assert_eq!(reports[1], reports[2], "seed {SEED}");
+    for station in &stations {
+        let verified = station.api().get("jobs/verify?job=v8").good();
+        assert_eq!(verified["broken"], Value::Null, "{verified}");
+        assert_eq!(station.state()["troubles"], json!([]));
+    }
+    // The office's view holds the same readings.
+    let seen = server.sql(
+        "shop",
+        "select to_char(value, 'FM00.0000') || ' ' || unit from benchhand.readings \
+         where standing in ('held', 'final') order by 1",
+    );
+    let seen: Vec<&str> = seen.lines().collect();
+    assert_eq!(seen, all);
+}
+
+#[test]
+fn leaving_keeps_everything_and_a_password_in_the_url_is_refused() {
+    let server = PostgresServer::start();
+    server.sql("postgres", "create role owner login createrole");
+    server.sql("postgres", "create database shop owner owner");
+    let station = Station::start(Shop::with_job());
+    let url = server.url("owner", "shop");
+    let bad = url.replace("owner@", "owner:hush-hush@");
+    let refused = station.shop.program.run(&["shop", "join", &bad]);
+    assert_ne!(refused.code, 0);
+    assert!(
+        refused.err.contains("has a password in it"),
+        "{}",
+        refused.err
+    );
+    assert!(!refused.err.contains("hush-hush"), "{}", refused.err);
+    let joined = station
+        .shop
+        .program
+        .json(&["shop", "join", &url, "--name", "deck stand"]);
+    assert_eq!(joined["letter"], "A");
+    let value = station.enter(1);
+    until("sent", std::slice::from_ref(&station), || {
+        let state = station.state();
+        state["waiting"] == 0 && state["connected_since"].is_string()
+    });
+    let shown = station.shop.program.run(&["shop", "show"]).good().out;
+    assert!(shown.contains("Nothing waits to be sent"), "{shown}");
+    assert!(shown.contains("may change and delete rows"), "{shown}");
+    let before = station.shop.journal();
+    station.shop.program.run(&["shop", "leave"]).good();
+    let shown = station.shop.program.run(&["shop", "show"]).good().out;
+    assert!(shown.contains("belongs to no shop"), "{shown}");
+    assert_eq!(station.values(), [value]);
+    assert!(station.shop.journal().starts_with(&before));
+}
