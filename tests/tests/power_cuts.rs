@@ -12,6 +12,7 @@
 
 #![cfg(target_os = "linux")]
 
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -101,7 +102,11 @@ fn what_was_acknowledged_is_there_once_after_the_power_went() {
     let disk = match (Disk::new(), cuts) {
         (Ok(disk), _) => disk,
         (Err(why), Some(_)) => panic!("{why}"),
-        (Err(why), None) => return println!("did not run: {why}"),
+        (Err(why), None) => {
+            // Elsewhere than in CI a machine without a loop device is no failure.
+            let _ = writeln!(std::io::stderr(), "did not run: {why}");
+            return;
+        }
     };
     let program = Program::at(&disk.at.join("data"));
     let engine = example("invented-v8.toml");

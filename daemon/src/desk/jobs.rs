@@ -73,10 +73,19 @@ impl Desk {
     }
 }
 
+/// What a list says of a job beside its record.
+#[derive(Debug, Clone, Default)]
+struct JobInShort {
+    /// What the engine file calls the engine, where the index knows it.
+    engine: Option<String>,
+    /// What was not measured, in words.
+    lacks: Vec<String>,
+}
+
 impl Desk {
     /// What each job's engine is called, and what the job lacks, in words, by the job's name. A job
     /// that cannot be read has nothing here.
-    fn in_short(&self) -> Result<BTreeMap<String, (Option<String>, Vec<String>)>, Refusal> {
+    fn in_short(&self) -> Result<BTreeMap<String, JobInShort>, Refusal> {
         let mut all = BTreeMap::new();
         for row in self.keeper.engines()? {
             let name = row.summary.name;
@@ -89,7 +98,8 @@ impl Desk {
                     made.and_then(|made| digest::figures(&made).lacks)
                 }
             };
-            all.insert(name, (engine, lacks.unwrap_or_default()));
+            let lacks = lacks.unwrap_or_default();
+            all.insert(name, JobInShort { engine, lacks });
         }
         Ok(all)
     }
@@ -110,7 +120,7 @@ impl Answers<Jobs> for Desk {
         let unreadable = unreadable.collect();
         let known = self.in_short()?;
         let shown = |s: &JobSummary| {
-            let (engine, lacks) = known.get(&s.name).cloned().unwrap_or_default();
+            let JobInShort { engine, lacks } = known.get(&s.name).cloned().unwrap_or_default();
             let engine = engine.or(s.title.clone()).unwrap_or_default();
             benchhand_wire::JobSummary {
                 lacks,

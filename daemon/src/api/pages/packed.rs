@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use axum::extract::{Extension, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use axum::routing::{MethodRouter, get};
 use benchhand_wire::{JobReport, PackJob, Reason, Refusal, ShowJob};
 use benchhand_workbook::WorkbookContent;
 
@@ -13,38 +14,38 @@ use super::{Visit, html, refused};
 use crate::api::Shared;
 use crate::api::passes::Guest;
 
-/// Answers the archive as a file to be kept.
-pub(super) async fn file(
-    State(shared): State<Shared>,
-    Extension(guest): Extension<Guest>,
-    Path(path): Path<HashMap<String, String>>,
-    Query(query): Query<HashMap<String, String>>,
-) -> Response {
-    let visit = Visit {
-        desk: shared.desk,
-        path,
-        query,
-        guest,
-        told: None,
-    };
-    attached(visit, "application/x-tar", archive).await
+/// A file's name, and its bytes.
+type MadeFile = (String, Vec<u8>);
+
+/// A route that answers the archive as a file to be kept.
+pub(super) fn archives() -> MethodRouter<Shared> {
+    attaches("application/x-tar", archive)
 }
 
-/// Answers the workbook as a file to be kept.
-pub(super) async fn workbook(
-    State(shared): State<Shared>,
-    Extension(guest): Extension<Guest>,
-    Path(path): Path<HashMap<String, String>>,
-    Query(query): Query<HashMap<String, String>>,
-) -> Response {
-    let visit = Visit {
-        desk: shared.desk,
-        path,
-        query,
-        guest,
-        told: None,
-    };
-    attached(visit, WORKBOOK, of_workbook).await
+/// A route that answers the workbook as a file to be kept.
+pub(super) fn workbooks() -> MethodRouter<Shared> {
+    attaches(WORKBOOK, of_workbook)
+}
+
+fn attaches(
+    media: &'static str,
+    make: fn(&Visit) -> Result<MadeFile, Refusal>,
+) -> MethodRouter<Shared> {
+    get(
+        move |State(shared): State<Shared>,
+              Extension(guest): Extension<Guest>,
+              Path(path): Path<HashMap<String, String>>,
+              Query(query): Query<HashMap<String, String>>| async move {
+            let visit = Visit {
+                desk: shared.desk,
+                path,
+                query,
+                guest,
+                told: None,
+            };
+            attached(visit, media, make).await
+        },
+    )
 }
 
 /// The media type of a workbook (ISO/IEC 29500).
@@ -54,7 +55,7 @@ const WORKBOOK: &str = "application/vnd.openxmlformats-officedocument.spreadshee
 async fn attached(
     visit: Visit,
     media: &'static str,
-    make: fn(&Visit) -> Result<(String, Vec<u8>), Refusal>,
+    make: fn(&Visit) -> Result<MadeFile, Refusal>,
 ) -> Response {
     let made = move || make(&visit).map_err(|refusal| refused(&visit, &refusal));
     match tokio::task::spawn_blocking(made).await {
@@ -78,7 +79,7 @@ async fn attached(
     }
 }
 
-fn of_workbook(visit: &Visit) -> Result<(String, Vec<u8>), Refusal> {
+fn of_workbook(visit: &Visit) -> Result<MadeFile, Refusal> {
     let job = visit.part("job").to_owned();
     let answer = visit.desk.ask(JobReport {
         job: job.clone(),
@@ -99,7 +100,7 @@ fn of_workbook(visit: &Visit) -> Result<(String, Vec<u8>), Refusal> {
     Ok((format!("{job}.xlsx"), bytes))
 }
 
-fn archive(visit: &Visit) -> Result<(String, Vec<u8>), Refusal> {
+fn archive(visit: &Visit) -> Result<MadeFile, Refusal> {
     if visit.guest != Guest::Page {
         let found = "a paired device may not pack a job";
         return Err(Refusal::new(Reason::Unauthorised, found)
