@@ -179,7 +179,7 @@ mod tests {
     use super::*;
 
     fn v6() -> Engine {
-        let text = "name = \"invented six\"\ninvented = true\nunits = \"inch\"\n[cylinders]\nfiring_order = [1, 2, 3, 4, 5, 6]\nbanks = { left = [1, 3, 5], right = [2, 4, 6] }\n";
+        let text = "name = \"Invented six\"\ninvented = true\nunits = \"inch\"\ncylinders = 6\nbanks = { left = [1, 3, 5], right = [2, 4, 6] }\n";
         Engine::from_toml(text).expect("the engine")
     }
 
