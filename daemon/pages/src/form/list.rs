@@ -526,6 +526,11 @@ pub const NO_FORM: &[(&str, &str)] = &[
     ("jobs/new", "the page on which an engine is stated"),
     ("jobs/engine/set", "the page on which an engine is stated"),
     (
+        "shop/join",
+        "the command at the machine: it needs the password of a role",
+    ),
+    ("shop/leave", "the command at the machine"),
+    (
         "board/open",
         "the command that opens the page: a page that is open needs none",
     ),
