@@ -10,6 +10,8 @@ use std::path::Path;
 use benchhand_files::{FileError, Files};
 use serde::{Deserialize, Serialize};
 
+use crate::store::line::NO_LINE;
+
 /// The anchor's file name in a job's folder.
 pub const ANCHOR: &str = "journal.end";
 
@@ -27,6 +29,14 @@ impl Anchor {
     pub(crate) fn read(files: &dyn Files, dir: &Path) -> Option<Anchor> {
         let bytes = files.read(&dir.join(ANCHOR)).ok()?;
         serde_json::from_slice(&bytes).ok()
+    }
+
+    /// The end of a journal that has no line.
+    pub(crate) fn of_nothing() -> Anchor {
+        Anchor {
+            seq: 0,
+            hash: NO_LINE.to_owned(),
+        }
     }
 
     /// Writes the anchor where it says something new.

@@ -12,10 +12,8 @@ use serde::{Deserialize, Serialize};
 use crate::store::fact::content_hash;
 use crate::store::job::{ENGINE, Job};
 use crate::store::job_error::JobError;
+use crate::store::other_journals::ENGINE_BASE;
 use crate::store::station::{FactRef, StationId};
-
-/// The file that says so, beside the engine file.
-pub const ENGINE_BASE: &str = "engine.base";
 
 /// The loaded engine file from which a text stems.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

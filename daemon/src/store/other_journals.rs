@@ -15,6 +15,9 @@ use crate::store::scan::{last_envelope, lines as lines_of};
 use crate::store::station::{JobId, StationId};
 use crate::store::station_fault::StationFault;
 
+/// The file beside the engine file that says from which loaded engine its text stems.
+pub const ENGINE_BASE: &str = "engine.base";
+
 /// The folder of other stations' journals in a job's folder.
 pub const STATIONS: &str = "stations";
 
@@ -35,6 +38,29 @@ pub struct JournalLine {
 /// The journal of a station in a job's folder.
 pub(crate) fn path(dir: &Path, station: &StationId) -> PathBuf {
     dir.join(STATIONS).join(format!("{station}{ENDS}"))
+}
+
+/// The station whose journal a file of a job's folder is, by the file's name there.
+pub(crate) fn station_of(name: &str) -> Option<StationId> {
+    let file = name.strip_prefix(STATIONS)?.strip_prefix('/')?;
+    let station = StationId(file.strip_suffix(ENDS)?.to_owned());
+    station.is_sound().then_some(station)
+}
+
+/// The names in a job's folder of what several stations make of it: their journals, and from which
+/// engine the text stems.
+///
+/// # Errors
+/// When the disk refuses.
+pub(crate) fn names(files: &dyn Files, dir: &Path) -> Result<Vec<String>, FileError> {
+    let stations = stations(files, dir)?.into_iter();
+    let mut names: Vec<String> = stations
+        .map(|station| format!("{STATIONS}/{station}{ENDS}"))
+        .collect();
+    if files.len(&dir.join(ENGINE_BASE)).is_ok() {
+        names.push(ENGINE_BASE.to_owned());
+    }
+    Ok(names)
 }
 
 /// Every journal of another station in a job's folder, in the order of the stations, as far as it is

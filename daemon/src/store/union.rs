@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::store::fact::ReadingId;
+use crate::store::fact::{Fact, ReadingId};
 use crate::store::held_journal::{HeldJournal, StationInJob, head_of, is_ahead, micros};
 use crate::store::line::JournalEntry;
 use crate::store::merged::{SaidFact, StationCast, StationRole};
@@ -165,15 +165,15 @@ impl Union {
     /// The job with facts of this station that are in line to be written: the view, and the readings
     /// that the last of them touched. `last` is the job with those before the last.
     pub(crate) fn with(&self, waiting: &[&SaidFact], last: &JobView) -> (JobView, Vec<ReadingId>) {
-        let cast = self.cast_with(waiting);
         let Some(new) = waiting.last() else {
             return (self.view.clone(), Vec::new());
         };
-        if cast == *self.cast && self.place_of(new) == self.order.len() {
+        if !self.changes_cast(waiting) && self.is_last(new) {
             let mut view = last.clone();
-            let touched = view.merge_in(&cast, new);
+            let touched = view.merge_in(&self.cast, new);
             return (self.counted(view, waiting), touched);
         }
+        let cast = self.cast_with(waiting);
         // Somebody's clock is ahead, or this station is the second one that measures.
         let first = waiting.iter().map(|said| self.place_of(said)).min();
         let (from, mut view) = match cast == *self.cast {
@@ -201,10 +201,8 @@ impl Union {
     /// last line has this hash.
     pub(crate) fn keep(&mut self, written: Vec<SaidFact>, view: JobView, hash: &str) {
         let borrowed: Vec<&SaidFact> = written.iter().collect();
-        let same = self.cast_with(&borrowed) == *self.cast
-            && borrowed
-                .first()
-                .is_none_or(|first| self.place_of(first) == self.order.len());
+        let same = !self.changes_cast(&borrowed)
+            && borrowed.first().is_none_or(|first| self.is_last(first));
         let journal = self.journals.entry(self.own.clone()).or_default();
         for said in &written {
             journal.lines += 1;
@@ -246,7 +244,7 @@ impl Union {
     /// The view with the number that its head will have once `waiting` is written.
     fn counted(&self, mut view: JobView, waiting: &[&SaidFact]) -> JobView {
         let own = self.journals.get(&self.own).map_or(0, |own| own.seq);
-        let (seq, _) = self.head();
+        let seq: u64 = self.journals.values().map(|held| held.seq).sum();
         let last = waiting.last().map_or(own, |said| said.seq);
         let at = waiting.last().map(|said| said.at).unwrap_or_default();
         let hash = String::new();
@@ -276,6 +274,21 @@ impl Union {
         };
         let role = cast.role(&self.own).cloned().unwrap_or_else(none);
         JobView::of_several(&role)
+    }
+
+    /// Whether nothing in the order stands behind the fact.
+    fn is_last(&self, said: &SaidFact) -> bool {
+        let last = self.order.last();
+        last.is_none_or(|last| last.order() < said.order())
+    }
+
+    /// Whether facts of this station that are in line may change what the stations are called.
+    fn changes_cast(&self, waiting: &[&SaidFact]) -> bool {
+        let measured = self.journals.get(&self.own).is_some_and(|own| own.measures);
+        let changes = |said: &&SaidFact| {
+            matches!(&*said.fact, Fact::Joined(_)) || (!measured && measures(&said.fact))
+        };
+        waiting.iter().any(changes)
     }
 
     fn place_of(&self, said: &SaidFact) -> usize {

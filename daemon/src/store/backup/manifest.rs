@@ -6,6 +6,8 @@ use crate::store::anchor::Anchor;
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::{PackedFile, is_of_job};
 use crate::store::name::check_name;
+use crate::store::other_journals::{ENGINE_BASE, station_of};
+use crate::store::station::STATION;
 
 /// The name of the last entry but one.
 pub(super) const MANIFEST: &str = "backup.json";
@@ -57,11 +59,12 @@ pub(super) fn of_job(name: &str) -> Option<(&str, &str)> {
 /// Whether a backup may hold a file of this name.
 pub(super) fn is_of_backup(name: &str) -> bool {
     if let Some((job, file)) = of_job(name) {
-        return check_name("job", job).is_ok() && is_of_job(file);
+        let named = is_of_job(file) || file == ENGINE_BASE || station_of(file).is_some();
+        return check_name("job", job).is_ok() && named;
     }
     match name.split_once('/') {
         Some((folder, file)) => FOLDERS.contains(&folder) && is_plain(file),
-        None => name == SHOP || is_mark(name),
+        None => name == SHOP || name == STATION || is_mark(name),
     }
 }
 

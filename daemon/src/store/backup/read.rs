@@ -135,6 +135,9 @@ fn looked_at(
     jobs: &mut BTreeMap<String, ReadJob>,
 ) -> Result<PackedFile, ArchiveFault> {
     let size = entry.size();
+    if let Some((job, _)) = of_job(name) {
+        jobs.entry(job.to_owned()).or_default();
+    }
     if let Some((job, file)) = of_job(name)
         && (file == JOURNAL || file == ANCHOR)
     {
@@ -187,13 +190,20 @@ pub(super) fn in_pieces(
 fn journal(job: &str, bytes: &[u8], read: &mut ReadJob) {
     let mut view = JobView::default();
     let path = Path::new(job).join(JOURNAL);
+    // Of several stations a journal says what does not fit by itself alone.
+    let mut several = false;
     let scan = scan(&path, bytes, read.anchor.as_ref(), |entry| {
-        fold(&mut view, entry)
+        several |= entry.beside.stamp.is_some();
+        match several {
+            true => Ok(()),
+            false => fold(&mut view, entry),
+        }
     });
     let other = || format!("its journal is that of {:?}", view.name());
     let wrong = scan.record.map(|fault| fault.to_string());
     let wrong = wrong.or_else(|| scan.damage.first().map(ToString::to_string));
-    let wrong = wrong.or_else(|| (view.name() != job).then(other));
+    let named = view.name() == job || several && view.name().is_empty();
+    let wrong = wrong.or_else(|| (!named).then(other));
     read.wrong = wrong
         .or_else(|| (!scan.torn.is_empty()).then(|| "its last line was never finished".to_owned()));
     read.end = Some(Anchor {
@@ -230,6 +240,10 @@ fn agrees(
         let Some(read) = jobs.get(&said.job) else {
             return damaged(format!("the job {:?} is missing", said.job));
         };
+        // Of a job of which this station said nothing, other stations alone have journals.
+        if said.end == Anchor::of_nothing() && read.end.is_none() && read.anchor.is_none() {
+            continue;
+        }
         if read.end.is_none() {
             return damaged(format!("the record of {:?} is missing", said.job));
         }

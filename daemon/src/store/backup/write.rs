@@ -13,12 +13,14 @@ use super::manifest::{
 use super::progress::{BackupProgress, CHUNK};
 use crate::store::anchor::{ANCHOR, Anchor};
 use crate::store::archive::manifest::PackedFile;
-use crate::store::archive::pack::beside;
+use crate::store::archive::pack::{Beside, beside};
 use crate::store::error::StoreError;
 use crate::store::fact::content_hash;
 use crate::store::journal::JOURNAL;
+use crate::store::other_journals;
 use crate::store::reader::Reader;
 use crate::store::scan::scan;
+use crate::store::station::STATION;
 use benchhand_files::{FileError, Files};
 
 /// Writes the whole data folder to `out`: every job as its last whole line has it, the gauge
@@ -82,6 +84,9 @@ fn shops_own(files: &dyn Files, root: &Path) -> Result<Vec<String>, StoreError> 
         let named = plain.map(|one| format!("{folder}/{}", one.name));
         names.extend(named.filter(|name| is_of_backup(name)));
     }
+    if files.len(&root.join(STATION)).is_ok() {
+        names.push(STATION.to_owned());
+    }
     let text = match files.read(&root.join(SHOP)) {
         Err(error) if error.is_missing() => return Ok(names),
         other => other?,
@@ -102,8 +107,12 @@ fn shops_own(files: &dyn Files, root: &Path) -> Result<Vec<String>, StoreError> 
 /// How many bytes a job's files have now.
 fn job_bytes(files: &dyn Files, dir: &Path) -> Result<u64, StoreError> {
     let beside = beside(files, dir)?;
-    let mut bytes = files.len(&dir.join(JOURNAL))?;
-    for name in beside.names.iter().chain(&beside.streams) {
+    let mut bytes = match files.len(&dir.join(JOURNAL)) {
+        Err(error) if error.is_missing() => 0,
+        other => other?,
+    };
+    let stations = other_journals::names(files, dir)?;
+    for name in beside.names.iter().chain(&stations).chain(&beside.streams) {
         bytes += files.len(&dir.join(name))?;
     }
     Ok(bytes)
@@ -128,7 +137,15 @@ impl<W: Write> Writing<'_, W> {
         // The anchor first: it never knows more than the journal that is read after it.
         let anchor = Anchor::read(self.files, &dir);
         let path = dir.join(JOURNAL);
-        let mut journal = self.files.read(&path)?;
+        let beside = beside(self.files, &dir)?;
+        let stations = other_journals::names(self.files, &dir)?;
+        let mut journal = match self.files.read(&path) {
+            // A job of which this station has said nothing.
+            Err(error) if error.is_missing() && !stations.is_empty() => {
+                return self.others_alone(job, &beside, &stations);
+            }
+            other => other?,
+        };
         let scan = scan(&path, &journal, anchor.as_ref(), |_| Ok(()));
         let wrong = scan.record.map(|fault| fault.to_string());
         let wrong = wrong.or_else(|| scan.damage.first().map(ToString::to_string));
@@ -150,14 +167,30 @@ impl<W: Write> Writing<'_, W> {
         }
         self.bytes(&name(JOURNAL), &journal)?;
         drop(journal);
-        let beside = beside(self.files, &dir)?;
-        for file in beside.names.iter().chain(&beside.streams) {
+        for file in beside.names.iter().chain(&stations).chain(&beside.streams) {
             self.file(&name(file))?;
         }
         Ok(BackedUpJob {
             job: job.to_owned(),
             end,
             damage: wrong,
+        })
+    }
+
+    /// A job of which other stations alone have journals.
+    fn others_alone(
+        &mut self,
+        job: &str,
+        beside: &Beside,
+        stations: &[String],
+    ) -> Result<BackedUpJob, StoreError> {
+        for file in beside.names.iter().chain(stations).chain(&beside.streams) {
+            self.file(&format!("jobs/{job}/{file}"))?;
+        }
+        Ok(BackedUpJob {
+            job: job.to_owned(),
+            end: Anchor::of_nothing(),
+            damage: None,
         })
     }
 

@@ -1,17 +1,22 @@
 //! What a station keeps of the others' journals, and what of its own goes to them.
 
+use std::io::Cursor;
 use std::path::Path;
+use std::sync::Arc;
 
 use benchhand_files::Files;
 
 use super::shop::{TestShop, TestStation, told};
 use super::{DATA, TestDisks, keep, new_job, open_v8, reading};
 use crate::store::archive::manifest::PackedStreams;
+use crate::store::backup::restore::restore;
+use crate::store::backup::write::back_up;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, InputKind, JobInput};
 use crate::store::job::{EngineFile, JobError};
 use crate::store::other_journals::JournalLine;
 use crate::store::station_fault::StationFault;
+use crate::store::{Access, Store};
 
 fn chamber(value: f64) -> Fact {
     Fact::Final(reading("chamber/1", value))
@@ -208,6 +213,34 @@ fn a_job_of_the_same_name_that_another_station_opened_gets_a_name_of_its_own() {
     let (view, _) = other.store.view(&taken.name).unwrap();
     assert_eq!((view.name(), view.counts().live), (taken.name.as_str(), 1));
     assert_eq!(other.view().counts().live, 0);
+}
+
+#[test]
+fn a_backup_holds_what_the_others_wrote_and_which_station_it_was() {
+    let mut shop = TestShop::new(3);
+    let id = shop.stations[0].keep(chamber(64.0));
+    shop.carry_all();
+    shop.stations[1].keep(chamber(64.1));
+    shop.stations[1].keep(Fact::voided(id, "bubble".into()));
+    shop.carry_all();
+    shop.stations[0].keep(Fact::Restored { of: id });
+    shop.carry_all();
+    // The third one never opened the job and has no journal of its own.
+    for n in 0..3 {
+        let station = &mut shop.stations[n];
+        let (before, _) = station.store.view("v8").unwrap();
+        let mut bytes = Vec::new();
+        let now = "2026-03-02T10:00:00Z".parse().unwrap();
+        back_up(station.store.reader(), now, &mut bytes, &mut |_| ()).unwrap();
+        let (length, to) = (bytes.len() as u64, Path::new("/restored"));
+        let disks = TestDisks::new(9);
+        restore(&disks.files, Cursor::new(bytes), length, to, &mut |_| ()).unwrap();
+        let (files, clock) = (Arc::new(disks.files.clone()), disks.clock.clone());
+        let restored = Store::open(to, files, clock, Access::write("test")).unwrap();
+        let (after, _) = restored.view("v8").unwrap();
+        assert_eq!(told(&after), told(&before), "station {n}");
+        assert_eq!(restored.station().unwrap().unwrap().station, station.id);
+    }
 }
 
 #[test]
