@@ -25,20 +25,6 @@
 //! The bounds hold however the reader is held up, if the line was read once more and found empty
 //! after the time that is given as the latest ([`TimedRead::by_us`]).
 
-// What comes from outside must not end the program: nothing here may panic.
-#![cfg_attr(
-    not(test),
-    deny(
-        clippy::arithmetic_side_effects,
-        clippy::expect_used,
-        clippy::indexing_slicing,
-        clippy::panic,
-        clippy::string_slice,
-        clippy::unreachable,
-        clippy::unwrap_used
-    )
-)]
-
 use std::collections::VecDeque;
 use std::num::NonZeroU64;
 
