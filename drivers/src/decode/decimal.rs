@@ -8,7 +8,6 @@ use winnow::combinator::opt;
 use winnow::prelude::*;
 use winnow::token::{one_of, take_while};
 
-use super::cells;
 use crate::profile::number::{DecimalMark, DecimalRules, ScaleFactor};
 
 /// A decimal number before division.
@@ -159,7 +158,7 @@ fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)
                 found.mantissa = found
                     .mantissa
                     .checked_mul(10)?
-                    .checked_add(u64::from(cells::digit(*digit)?))?;
+                    .checked_add(value_of(*digit)?)?;
                 found.count = found.count.saturating_add(1);
                 let significant = usize::from(found.mantissa > 0);
                 found.significant = found.significant.saturating_add(significant);
@@ -190,9 +189,15 @@ fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)
     }
 }
 
+/// The value of a digit in text.
+fn value_of(digit: u8) -> Option<u64> {
+    char::from(digit).to_digit(10).map(u64::from)
+}
+
 /// Whether a group of exactly three digits comes first.
 fn is_group(text: &[u8]) -> bool {
-    text.iter().take_while(|byte| byte.is_ascii_digit()).count() == 3
+    let digits = text.iter().take(4).take_while(|byte| byte.is_ascii_digit());
+    digits.count() == 3
 }
 
 /// Whether a mark belongs to the number: it has digits before it or behind it.
@@ -219,7 +224,10 @@ fn exponent(rest: &mut &[u8]) -> Option<i32> {
         return None;
     }
     let (size, tail) = tail.split_at_checked(length)?;
-    let size = i32::try_from(cells::digits(size)?.0).ok()?;
+    let size = size.iter().try_fold(0u64, |n, digit| {
+        n.checked_mul(10)?.checked_add(value_of(*digit)?)
+    })?;
+    let size = i32::try_from(size).ok()?;
     *rest = tail;
     if negative {
         size.checked_neg()
