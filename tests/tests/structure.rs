@@ -299,8 +299,9 @@ const READERS: &[&str] = &[
     "drivers/src/lib.rs",
     "toml-places/src/lib.rs",
     "blueprint/src/engine/mod.rs",
+    // Of spots.
+    "blueprint/src/lib.rs",
     "blueprint/src/readings/mod.rs",
-    "blueprint/src/spot/mod.rs",
     "blueprint/src/units/mod.rs",
 ];
 

@@ -85,7 +85,7 @@ impl Conversation {
                     if now < *until {
                         return NextAction::Wait { until_us: *until };
                     }
-                    self.phase = self.after_settling(now);
+                    self.phase = self.at_step(0, now);
                 }
                 Phase::Start { step, .. } => {
                     let Some(command) = self.start.get(*step) else {
@@ -134,10 +134,6 @@ impl Conversation {
         }
     }
 
-    fn after_settling(&self, now: u64) -> Phase {
-        self.at_step(0, now)
-    }
-
     fn running(&self, now: u64) -> Phase {
         if self.mode == TalkMode::Poll {
             Phase::Idle { due: now }
@@ -151,7 +147,7 @@ impl Conversation {
     pub(crate) fn sent(&mut self, now: u64, bytes: &[u8]) {
         self.pass(now);
         match self.phase {
-            Phase::Fresh | Phase::Settling { .. } => self.phase = self.after_settling(now),
+            Phase::Fresh | Phase::Settling { .. } => self.phase = self.at_step(0, now),
             // A recorded question may come sooner than this driver would have asked. Nothing out
             // of step was seen before it.
             Phase::Proving { .. } => self.trust(),
@@ -162,7 +158,7 @@ impl Conversation {
             && rules.send == bytes
         {
             self.phase = if rules.expect.is_empty() {
-                self.after_step(step, now)
+                self.at_step(step.saturating_add(1), now)
             } else {
                 let deadline = now.saturating_add(rules.timeout_us);
                 Phase::Starting {
@@ -205,10 +201,6 @@ impl Conversation {
             (Some(one), Some(other)) => one.answer.could_be_taken_for(&other.answer),
             _ => false,
         }
-    }
-
-    fn after_step(&self, step: usize, now: u64) -> Phase {
-        self.at_step(step.saturating_add(1), now)
     }
 
     fn at_step(&self, step: usize, now: u64) -> Phase {
@@ -318,7 +310,7 @@ impl Conversation {
             seen.push(*byte);
             // The answer may stand behind an echo or the rest of a streamed line.
             if seen.ends_with(&rules.expect) {
-                self.phase = self.after_step(step, now);
+                self.phase = self.at_step(step.saturating_add(1), now);
                 return Some(true);
             }
             if seen.len() > longest {
