@@ -15,6 +15,19 @@ mod most_told;
 mod named;
 pub mod readings;
 pub mod report;
+// The text of a spot comes from outside and must not end the program.
+#[cfg_attr(
+    not(test),
+    deny(
+        clippy::arithmetic_side_effects,
+        clippy::expect_used,
+        clippy::indexing_slicing,
+        clippy::panic,
+        clippy::string_slice,
+        clippy::unreachable,
+        clippy::unwrap_used
+    )
+)]
 pub mod spot;
 pub mod stats;
 pub mod units;

@@ -26,6 +26,7 @@
 //! after the time that is given as the latest ([`TimedRead::by_us`]).
 
 use std::collections::VecDeque;
+use std::num::NonZeroU64;
 
 use crate::serial_settings::SerialSettings;
 
@@ -99,13 +100,13 @@ impl Arrivals {
             return latest;
         };
         let whole = self.latest(read, read.bytes);
-        let usual = asked_us + delay_us;
-        if whole <= usual + LATE_US {
+        let usual = asked_us.saturating_add(delay_us);
+        if whole <= usual.saturating_add(LATE_US) {
             return latest;
         }
         // The last byte comes at the usual delay. Each byte before it is earlier by the line's
         // pace.
-        let least = asked_us + self.byte_us * count(read.bytes);
+        let least = asked_us.saturating_add(self.line_us(count(read.bytes)));
         let by_us = usual.max(least).max(read.after_us).min(whole);
         self.latest(TimedRead { by_us, ..read }, end)
     }
@@ -138,10 +139,15 @@ impl Arrivals {
         times
     }
 
+    /// The time that this many bytes take on the line.
+    fn line_us(&self, bytes: u64) -> u64 {
+        self.byte_us.saturating_mul(bytes)
+    }
+
     /// The latest time that the line's pace allows.
     fn latest(&self, read: TimedRead, end: usize) -> u64 {
         let behind = count(read.bytes.saturating_sub(end));
-        let latest = read.by_us.saturating_sub(self.byte_us * behind);
+        let latest = read.by_us.saturating_sub(self.line_us(behind));
         latest.max(self.floor_us)
     }
 
@@ -150,26 +156,33 @@ impl Arrivals {
         let (Some(last_us), Some(period_us)) = (self.last_us, self.period.known()) else {
             return latest;
         };
-        let frames = count(ends.len());
+        let Some(frames) = NonZeroU64::new(count(ends.len())) else {
+            return latest;
+        };
+        let periods_us = |frames: u64| period_us.saturating_mul(frames);
         let end_us = latest.last().copied().unwrap_or(last_us);
-        let due_us = last_us + frames * period_us;
-        let fits = end_us <= due_us + period_us + period_us / 4;
-        let due = |number: usize| match () {
+        let due_us = last_us.saturating_add(periods_us(frames.get()));
+        let fits = end_us
+            <= due_us
+                .saturating_add(period_us)
+                .saturating_add(period_us / 4);
+        let due = |number: u64| match () {
             // The frame is nearer to the last one than usual, so the last one was read late.
             () if due_us >= end_us => {
-                last_us + end_us.saturating_sub(last_us) * count(number) / frames
+                let passed_us = end_us.saturating_sub(last_us);
+                last_us.saturating_add(passed_us.saturating_mul(number) / frames)
             }
-            () if fits => last_us + count(number) * period_us,
-            () => end_us.saturating_sub((frames - count(number)) * period_us),
+            () if fits => last_us.saturating_add(periods_us(number)),
+            () => end_us.saturating_sub(periods_us(frames.get().saturating_sub(number))),
         };
         if let [latest] = latest[..] {
-            let read_late = fits && latest > due_us + LATE_US;
+            let read_late = fits && latest > due_us.saturating_add(LATE_US);
             let moved = due_us.max(read.after_us).min(latest);
             return vec![if read_late { moved } else { latest }];
         }
         let mut before = self.floor_us;
-        let placed = latest.iter().enumerate().map(|(i, latest)| {
-            before = due(i + 1).clamp(before, (*latest).max(before));
+        let placed = (1..).zip(&latest).map(|(number, latest)| {
+            before = due(number).clamp(before, (*latest).max(before));
             before
         });
         placed.collect()
@@ -202,9 +215,11 @@ impl Usual {
         }
         let mut sorted: Vec<u64> = self.recent.iter().copied().collect();
         sorted.sort_unstable();
-        let at = |quarter: usize| sorted[(sorted.len() - 1) * quarter / 4];
-        let even = at(3) - at(1) <= (at(2) / 5).max(LATE_US / 2);
-        (even && at(2) > 0).then_some(at(2))
+        let last = sorted.len().saturating_sub(1);
+        let at = |quarter: usize| sorted.get(last.saturating_mul(quarter) / 4).copied();
+        let (low, median, high) = (at(1)?, at(2)?, at(3)?);
+        let even = high.saturating_sub(low) <= (median / 5).max(LATE_US / 2);
+        (even && median > 0).then_some(median)
     }
 }
 

@@ -4,6 +4,20 @@
 //! storage, HTTP or async runtimes. Each port has one operating-system thread that hands batches
 //! to a listener. A slow listener never holds that thread up.
 
+// What comes from outside must not end the program: nothing here may panic.
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::arithmetic_side_effects,
+        clippy::expect_used,
+        clippy::indexing_slicing,
+        clippy::panic,
+        clippy::string_slice,
+        clippy::unreachable,
+        clippy::unwrap_used
+    )
+)]
+
 mod arrival;
 pub mod decode;
 pub mod driver;

@@ -102,14 +102,14 @@ pub fn play_into(
         event: 0,
         fed: consumed_before,
     };
-    for event in &stream.events {
-        player.event += 1;
+    for (number, event) in (1..).zip(&stream.events) {
+        player.event = number;
         if !progress(event.at_us) {
             return Err(PlayError::Stopped {
                 event: player.event,
             });
         }
-        player.reach(begin_us + event.at_us)?;
+        player.reach(begin_us.saturating_add(event.at_us))?;
         match &event.what {
             LineEvent::Rx(bytes) => player.feed(bytes)?,
             LineEvent::Tx(bytes) => player.expect(bytes)?,
@@ -150,7 +150,7 @@ impl Player<'_, '_> {
                 event: self.event,
                 error,
             })?;
-        self.sent.extend_from_slice(&buffer[..count]);
+        self.sent.extend(buffer.iter().take(count));
         Ok(())
     }
 
@@ -183,14 +183,15 @@ impl Player<'_, '_> {
         else {
             return Ok(());
         };
-        self.fed += u64::try_from(bytes.len()).unwrap_or(0);
-        let deadline = Instant::now() + *patience;
+        let more = u64::try_from(bytes.len()).unwrap_or(0);
+        self.fed = self.fed.saturating_add(more);
+        let began = Instant::now();
         loop {
             let left = self.fed.saturating_sub(progress.consumed());
             if left == 0 {
                 return Ok(());
             }
-            if Instant::now() > deadline {
+            if began.elapsed() > *patience {
                 return Err(PlayError::NotConsumed {
                     event: self.event,
                     left,
@@ -202,21 +203,20 @@ impl Player<'_, '_> {
 
     /// Waits until exactly these bytes have been sent.
     fn expect(&mut self, bytes: &[u8]) -> Result<(), PlayError> {
-        let deadline = Instant::now() + self.patience();
+        let began = Instant::now();
         loop {
-            let shared = self.sent.len().min(bytes.len());
-            if self.sent[..shared] != bytes[..shared] {
+            if let Some(more) = self.sent.strip_prefix(bytes) {
+                self.sent = more.to_vec();
+                return Ok(());
+            }
+            if !bytes.starts_with(&self.sent) {
                 return Err(PlayError::OtherBytes {
                     event: self.event,
                     expected: bytes.escape_ascii().to_string(),
                     found: self.sent.escape_ascii().to_string(),
                 });
             }
-            if shared == bytes.len() {
-                self.sent.drain(..shared);
-                return Ok(());
-            }
-            if Instant::now() > deadline {
+            if began.elapsed() > self.patience() {
                 let expected = bytes.escape_ascii().to_string();
                 return Err(PlayError::NotAsked {
                     event: self.event,

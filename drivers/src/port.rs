@@ -175,7 +175,7 @@ impl PortLoop {
                 }
             }
             self.rest(pause, &mut outlet);
-            pause = (pause * 2).min(LONGEST_PAUSE);
+            pause = pause.saturating_mul(2).min(LONGEST_PAUSE);
         }
         outlet.flush();
     }
@@ -186,9 +186,9 @@ impl PortLoop {
 
     /// Pauses, but ends at once when the port is stopped.
     fn rest(&self, pause: Duration, outlet: &mut Outlet<impl EventSink>) {
-        let until = Instant::now() + pause;
+        let began = Instant::now();
         while !self.stopped() && !outlet.closed() {
-            let left = until.saturating_duration_since(Instant::now());
+            let left = pause.saturating_sub(began.elapsed());
             if left.is_zero() {
                 return;
             }

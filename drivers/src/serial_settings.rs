@@ -35,11 +35,12 @@ impl SerialSettings {
     /// Time that one byte takes on this line, in microseconds, rounded up.
     #[must_use]
     pub fn byte_us(&self) -> u64 {
-        let bits = 1
-            + u64::from(self.format.data)
-            + u64::from(self.format.parity != Parity::None)
-            + u64::from(self.format.stop);
-        (bits * 1_000_000).div_ceil(u64::from(self.baud.max(1)))
+        let start = 1;
+        let parity = u8::from(self.format.parity != Parity::None);
+        let bits = [start, self.format.data, parity, self.format.stop];
+        let bits: u64 = bits.into_iter().map(u64::from).sum();
+        bits.saturating_mul(1_000_000)
+            .div_ceil(u64::from(self.baud.max(1)))
     }
 }
 
@@ -124,14 +125,17 @@ impl FromStr for SerialFormat {
             b'O' => Parity::Odd,
             _ => return Err(unknown()),
         };
-        match (data, stop) {
-            (b'7' | b'8', b'1' | b'2') => Ok(Self {
-                data: data - b'0',
-                parity,
-                stop: stop - b'0',
-            }),
-            _ => Err(unknown()),
-        }
+        let data = match data {
+            b'7' => 7,
+            b'8' => 8,
+            _ => return Err(unknown()),
+        };
+        let stop = match stop {
+            b'1' => 1,
+            b'2' => 2,
+            _ => return Err(unknown()),
+        };
+        Ok(Self { data, parity, stop })
     }
 }
 

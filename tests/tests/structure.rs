@@ -294,6 +294,40 @@ fn every_module_opens_with_what_it_does() {
     }
 }
 
+/// Where bytes and texts from outside are read.
+const READERS: &[&str] = &[
+    "drivers/src/lib.rs",
+    "toml-places/src/lib.rs",
+    "blueprint/src/engine/mod.rs",
+    // Of spots.
+    "blueprint/src/lib.rs",
+    "blueprint/src/readings/mod.rs",
+    "blueprint/src/units/mod.rs",
+];
+
+#[test]
+fn what_reads_from_outside_may_not_panic() {
+    for file in READERS {
+        let code = text(&root().join(file));
+        let denied = code
+            .split_once("deny(")
+            .and_then(|(_, behind)| behind.split_once(')'))
+            .map_or("", |(denied, _)| denied);
+        for lint in [
+            "arithmetic_side_effects",
+            "expect_used",
+            "indexing_slicing",
+            "panic",
+            "string_slice",
+            "unreachable",
+            "unwrap_used",
+        ] {
+            let denies = denied.contains(&format!("clippy::{lint}"));
+            assert!(denies, "{file} does not deny clippy::{lint}");
+        }
+    }
+}
+
 /// Words between backticks that look like a path of the project.
 fn paths_named_in(page: &str) -> Vec<String> {
     let tops = [

@@ -4,6 +4,20 @@
 //! others and list those that it knows. What is wrong with a value, and in which words that is said,
 //! is the reader's: nothing here knows gauges or engines.
 
+// What comes from outside must not end the program: nothing here may panic.
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::arithmetic_side_effects,
+        clippy::expect_used,
+        clippy::indexing_slicing,
+        clippy::panic,
+        clippy::string_slice,
+        clippy::unreachable,
+        clippy::unwrap_used
+    )
+)]
+
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -37,16 +51,17 @@ pub fn parse(text: &str) -> Result<Spanned<DeTable<'_>>, NotToml> {
 /// Line and column, both from 1 and the column in characters, of a byte of a text. A byte past the
 /// end counts as the end.
 pub fn line_and_column(text: &str, at: usize) -> (usize, usize) {
-    let mut at = at.min(text.len());
-    while !text.is_char_boundary(at) {
-        at -= 1;
+    let (mut line, mut column) = (1_usize, 1_usize);
+    let before = text
+        .char_indices()
+        .take_while(|(start, character)| start.saturating_add(character.len_utf8()) <= at);
+    for (_, character) in before {
+        (line, column) = match character {
+            '\n' => (line.saturating_add(1), 1),
+            _ => (line, column.saturating_add(1)),
+        };
     }
-    let before = &text[..at];
-    let start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    (
-        before.matches('\n').count() + 1,
-        before[start..].chars().count() + 1,
-    )
+    (line, column)
 }
 
 /// One table of a text.

@@ -190,13 +190,13 @@ fn banks(top: &Table<'_>, count: u32) -> Vec<Bank> {
         })
     } else {
         value.list().and_then(|list| {
-            let bank = |(at, item): (usize, &PlacedValue<'_>)| {
+            let bank = |(number, item): (usize, &PlacedValue<'_>)| {
                 Some(Bank {
-                    name: (at + 1).to_string(),
+                    name: number.to_string(),
                     cylinders: cylinders(item)?,
                 })
             };
-            list.iter().enumerate().map(bank).collect()
+            (1..).zip(&list).map(bank).collect()
         })
     };
     let help = "list every cylinder once, such as banks = [[1, 3, 5, 7], [2, 4, 6, 8]]";

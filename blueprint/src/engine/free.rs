@@ -288,7 +288,7 @@ fn cylinders(table: &Table<'_>, banks: Option<&[Bank]>) -> Option<Vec<u32>> {
     }
     let these = table.cylinders(KEY).unwrap_or_default();
     let beyond = |number: &&u32| banks.is_some() && !all.contains(number);
-    let twice = |at: usize| these[..at].contains(&these[at]);
+    let twice = |(at, number)| these.iter().take(at).any(|before| before == number);
     if let Some(number) = these.iter().find(beyond) {
         let message = format!("found cylinder {number}, which the engine does not have");
         table.fault(
@@ -296,7 +296,7 @@ fn cylinders(table: &Table<'_>, banks: Option<&[Bank]>) -> Option<Vec<u32>> {
             message,
             "list the cylinders that have it, or write \"none\"",
         );
-    } else if (0..these.len()).any(twice) {
+    } else if these.iter().enumerate().any(twice) {
         let message = format!("found {these:?}, expected each cylinder once");
         table.fault(KEY, message, "list the cylinders that have it");
     }

@@ -77,7 +77,7 @@ impl CylinderLayout {
         self.banks
             .iter()
             .flat_map(|bank| bank.iter())
-            .fold(0, |count, _| count + 1)
+            .fold(0, |count, _| count.saturating_add(1))
     }
 }
 

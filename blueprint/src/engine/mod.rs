@@ -3,6 +3,20 @@
 //! This module holds what a person wrote down. Measured values are in [`crate::readings`]. Values
 //! are held in base units (mm, cc, Pa).
 
+// What comes from outside must not end the program: nothing here may panic.
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::arithmetic_side_effects,
+        clippy::expect_used,
+        clippy::indexing_slicing,
+        clippy::panic,
+        clippy::string_slice,
+        clippy::unreachable,
+        clippy::unwrap_used
+    )
+)]
+
 mod asked;
 pub(crate) mod assumed;
 mod card;

@@ -3,6 +3,8 @@
 //! Figures appear as their inputs do; nothing is filled in. The formulas are those of the measured
 //! engine (`docs/formulas.md`, sections 1 and 4).
 
+#![allow(clippy::arithmetic_side_effects, reason = "estimates are floats")]
+
 use super::{Engine, StatedValue};
 use crate::figure::{EngineDimension, Estimate, Scalar, SourceId};
 use crate::formula::compression::CylinderVolumes;

@@ -52,7 +52,8 @@ impl<'a> Document<'a> {
         if faults.is_empty() {
             return Ok(());
         }
-        let more = self.more.get() + faults.len().saturating_sub(MOST_TOLD);
+        let beyond = faults.len().saturating_sub(MOST_TOLD);
+        let more = self.more.get().saturating_add(beyond);
         faults.truncate(MOST_TOLD);
         for fault in &mut faults {
             (fault.line, fault.column) = line_and_column(self.text, fault.span.start);

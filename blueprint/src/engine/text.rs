@@ -124,26 +124,27 @@ impl EngineText {
     fn uncommented(&self, key: &str, value: &EngineValue) -> Option<String> {
         let (section, leaf) = split(key);
         let mut within = section.is_empty();
-        let mut start = 0;
+        let mut start = 0_usize;
         for line in self.text.split_inclusive('\n') {
             let bare = line.trim();
             if bare.starts_with('[') {
                 within = bare.trim_matches(|c| c == '[' || c == ']').trim() == section
                     && !bare.starts_with("[[");
             }
+            let end = start.saturating_add(line.len());
             let behind = bare.strip_prefix('#').map(str::trim_start);
             if let Some((name, rest)) = behind.and_then(|behind| behind.split_once('='))
                 && within
                 && name.trim() == leaf
             {
                 let remark = remark(rest);
-                let ending = &line[line.trim_end().len()..];
+                let ending = line.strip_prefix(line.trim_end())?;
                 let new = format!("{leaf} = {}{remark}{ending}", toml(value));
                 let mut text = self.text.clone();
-                text.replace_range(start..start + line.len(), &new);
+                text.replace_range(start..end, &new);
                 return Some(text);
             }
-            start += line.len();
+            start = end;
         }
         None
     }
@@ -169,14 +170,13 @@ impl EngineText {
     /// The text with the line of a key behind a `#`, or without the key where others share its line.
     fn without(&self, key: &str) -> Option<String> {
         let (name, value) = self.spans(key)?;
-        let start = self.text[..name.start].rfind('\n').map_or(0, |at| at + 1);
-        let end = self.text[value.end..]
-            .find('\n')
-            .map_or(self.text.len(), |at| value.end + at);
-        let before = self.text[start..name.start].trim();
-        let after = self.text[value.end..end].trim();
-        if before.is_empty() && (after.is_empty() || after.starts_with('#')) {
-            let lines: Vec<String> = self.text[start..end]
+        let before = self.text.get(..name.start)?.rsplit('\n').next()?;
+        let after = self.text.get(value.end..)?.split('\n').next()?;
+        let remark = after.trim();
+        if before.trim().is_empty() && (remark.is_empty() || remark.starts_with('#')) {
+            let start = name.start.checked_sub(before.len())?;
+            let end = value.end.checked_add(after.len())?;
+            let lines: Vec<String> = (self.text.get(start..end)?)
                 .split('\n')
                 .map(|line| format!("# {line}"))
                 .collect();
@@ -229,8 +229,8 @@ fn remark(rest: &str) -> &str {
         match letter {
             '"' => quoted = !quoted,
             '#' if !quoted => {
-                let blanks = rest[..at].trim_end().len();
-                return &rest[blanks..];
+                let before = rest.get(..at).unwrap_or_default().trim_end();
+                return rest.get(before.len()..).unwrap_or_default();
             }
             _ => {}
         }

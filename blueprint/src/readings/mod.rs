@@ -3,6 +3,20 @@
 //! A reading says what was measured and with what. It does not know the figures that follow from
 //! it.
 
+// What comes from outside must not end the program: nothing here may panic.
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::arithmetic_side_effects,
+        clippy::expect_used,
+        clippy::indexing_slicing,
+        clippy::panic,
+        clippy::string_slice,
+        clippy::unreachable,
+        clippy::unwrap_used
+    )
+)]
+
 mod conditions;
 mod csv_file;
 

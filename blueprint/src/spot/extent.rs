@@ -67,7 +67,7 @@ impl CrankAngle {
         let millidegrees = scaled_decimal(text.strip_suffix("deg")?, 1000)?;
         let turned = millidegrees.rem_euclid(360_000);
         let nearest = if turned > 180_000 {
-            turned - 360_000
+            turned.saturating_sub(360_000)
         } else {
             turned
         };
@@ -94,7 +94,7 @@ fn scaled_decimal(text: &str, scale: i128) -> Option<i128> {
         None => (false, text.strip_prefix('+').unwrap_or(text)),
     };
     let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
-    let figures = whole.len() + fraction.len();
+    let figures = whole.len().saturating_add(fraction.len());
     let all_digits = whole
         .bytes()
         .chain(fraction.bytes())
@@ -103,9 +103,16 @@ fn scaled_decimal(text: &str, scale: i128) -> Option<i128> {
         return None;
     }
     let number: i128 = format!("{whole}{fraction}").parse().ok()?;
-    let power = 10i128.pow(u32::try_from(fraction.len()).ok()?);
-    let scaled = (number * scale + power / 2) / power;
-    Some(if negative { -scaled } else { scaled })
+    let power = 10i128.checked_pow(u32::try_from(fraction.len()).ok()?)?;
+    let scaled = number
+        .checked_mul(scale)?
+        .checked_add(power / 2)?
+        .checked_div(power)?;
+    if negative {
+        scaled.checked_neg()
+    } else {
+        Some(scaled)
+    }
 }
 
 /// A whole number of 1/`per` as the shortest decimal.
@@ -114,8 +121,9 @@ fn write_decimal(f: &mut fmt::Formatter<'_>, value: i64, per: u64, places: usize
         f.write_str("-")?;
     }
     let value = value.unsigned_abs();
-    write!(f, "{}", value / per)?;
-    let fraction = format!("{:0places$}", value % per);
+    let (whole, rest) = (value.checked_div(per), value.checked_rem(per));
+    write!(f, "{}", whole.ok_or(fmt::Error)?)?;
+    let fraction = format!("{:0places$}", rest.ok_or(fmt::Error)?);
     let fraction = fraction.trim_end_matches('0');
     if fraction.is_empty() {
         Ok(())

@@ -288,11 +288,12 @@ fn words(text: &str) -> Vec<String> {
                     && !last.starts_with(|c: char| c.is_ascii_alphabetic())
             });
         let cut = part.find(|c: char| c.is_ascii_digit());
+        let cut = cut.and_then(|at| part.split_at_checked(at));
         match (words.last_mut(), cut) {
             (Some(number), _) if follows_number && UNITS.contains(&part) => number.push_str(part),
-            (None, Some(cut)) if cut > 0 && SpotFamily::typed(&part[..cut]).is_ok() => {
-                words.push(part[..cut].to_owned());
-                words.push(part[cut..].to_owned());
+            (None, Some((word, number))) if !word.is_empty() && SpotFamily::typed(word).is_ok() => {
+                words.push(word.to_owned());
+                words.push(number.to_owned());
             }
             _ => words.push(part.to_owned()),
         }

@@ -4,6 +4,20 @@
 //! degC and so on. The table of units is a package of its own, since gauges send the same ones. This
 //! module knows nothing of what was measured, nor of uncertainty.
 
+// What comes from outside must not end the program: nothing here may panic.
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::arithmetic_side_effects,
+        clippy::expect_used,
+        clippy::indexing_slicing,
+        clippy::panic,
+        clippy::string_slice,
+        clippy::unreachable,
+        clippy::unwrap_used
+    )
+)]
+
 mod quantity;
 
 pub use benchhand_units::{

@@ -122,27 +122,25 @@ impl fmt::Display for Quantity {
 
 /// Splits "4.030in" or "4.030 in" into its number and its unit, both trimmed.
 pub(crate) fn split_number(text: &str) -> (&str, &str) {
-    let bytes = text.as_bytes();
-    let mut end = 0;
-    while end < bytes.len() {
-        let sign_follows_exponent = matches!(bytes[end], b'+' | b'-')
-            && (end == 0 || matches!(bytes[end - 1], b'e' | b'E'));
-        let exponent = matches!(bytes[end], b'e' | b'E')
-            && end > 0
-            && bytes
-                .get(end + 1)
-                .is_some_and(|b| b.is_ascii_digit() || matches!(b, b'+' | b'-'));
-        if bytes[end].is_ascii_digit()
-            || matches!(bytes[end], b'.' | b',')
-            || sign_follows_exponent
-            || exponent
-        {
-            end += 1;
-        } else {
+    let mut before = None;
+    let mut rest = text.as_bytes();
+    while let [letter, behind @ ..] = rest {
+        let belongs = match letter {
+            b'0'..=b'9' | b'.' | b',' => true,
+            b'+' | b'-' => matches!(before, None | Some(b'e' | b'E')),
+            b'e' | b'E' => {
+                before.is_some() && matches!(behind.first(), Some(b'0'..=b'9' | b'+' | b'-'))
+            }
+            _ => false,
+        };
+        if !belongs {
             break;
         }
+        (before, rest) = (Some(*letter), behind);
     }
-    (text[..end].trim(), text[end..].trim())
+    let end = text.len().saturating_sub(rest.len());
+    let (number, unit) = text.split_at_checked(end).unwrap_or((text, ""));
+    (number.trim(), unit.trim())
 }
 
 /// A finite decimal number; `None` for anything else, including "nan" and "inf".
@@ -161,7 +159,7 @@ pub(crate) fn written_step(number: &str) -> Option<f64> {
         return None;
     }
     let decimals = number.split_once('.').map_or(0, |(_, digits)| digits.len());
-    Some(10f64.powi(-i32::try_from(decimals).ok()?))
+    Some(10f64.powi(i32::try_from(decimals).ok()?.checked_neg()?))
 }
 
 #[cfg(test)]

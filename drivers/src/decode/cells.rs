@@ -15,7 +15,7 @@ pub struct RawCount(
 impl RawCount {
     /// The scaled value, and the size of one count.
     pub(crate) fn scaled(self, scale: ScaleFactor, extra_decimals: i32) -> Option<(f64, f64)> {
-        let decimals = i32::from(scale.decimals) + extra_decimals;
+        let decimals = i32::from(scale.decimals).checked_add(extra_decimals)?;
         let scaled = self.0.checked_mul(i64::from(scale.mantissa))?;
         if scaled.unsigned_abs() >= 1 << f64::MANTISSA_DIGITS {
             return None;
@@ -26,91 +26,68 @@ impl RawCount {
     }
 }
 
-/// The cells as bytes with the highest first, and their number. `None` for more than eight.
-fn highest_first(cells: &[u8], order: ByteOrder) -> Option<([u8; 8], usize)> {
-    let length = cells.len();
-    if length == 0 || length > 8 {
+/// The bits of 1 to 8 cells with the highest first, and their number.
+fn highest_first(cells: &[u8], order: ByteOrder) -> Option<(u64, u32)> {
+    if cells.is_empty() || cells.len() > 8 {
         return None;
     }
-    let mut bytes = [0; 8];
-    // The most usual order needs no ranking of each byte.
-    if order == ByteOrder::BIG {
-        bytes[..length].copy_from_slice(cells);
-        return Some((bytes, length));
-    }
-    for (position, byte) in bytes[..length].iter_mut().enumerate() {
-        *byte = cells[source(position, length, order)];
-    }
-    Some((bytes, length))
+    let mixed = cells.len().is_multiple_of(2) && order.high_word_first != order.high_byte_first;
+    let raw = match (mixed, order.high_byte_first) {
+        (false, true) => joined(cells.iter()),
+        (false, false) => joined(cells.iter().rev()),
+        (true, true) => joined(cells.rchunks_exact(2).flatten()),
+        (true, false) => joined(cells.chunks_exact(2).flat_map(|word| word.iter().rev())),
+    };
+    Some((raw, u32::try_from(cells.len()).ok()?.checked_mul(8)?))
 }
 
-/// Index of the cell that holds the byte at `position`, counted from the highest.
-fn source(position: usize, length: usize, order: ByteOrder) -> usize {
-    if order == ByteOrder::BIG || (length % 2 == 1 && order.high_byte_first) {
-        return position;
-    }
-    if order == ByteOrder::LITTLE || length % 2 == 1 {
-        return length - 1 - position;
-    }
-    let (word, byte) = (position / 2, position % 2);
-    let word = if order.high_word_first {
-        word
-    } else {
-        length / 2 - 1 - word
-    };
-    word * 2
-        + if order.high_byte_first {
-            byte
-        } else {
-            1 - byte
-        }
+fn joined<'a>(bytes: impl Iterator<Item = &'a u8>) -> u64 {
+    bytes.fold(0, |n, byte| n << 8 | u64::from(*byte))
+}
+
+/// The lowest bits of `raw` as a two's complement.
+fn twos_complement(raw: u64, bits: u32) -> Option<RawCount> {
+    let unused = u64::BITS.checked_sub(bits)?;
+    #[expect(
+        clippy::cast_possible_wrap,
+        reason = "the two's complement is what is wanted"
+    )]
+    let shifted = raw.checked_shl(unused)? as i64;
+    Some(RawCount(shifted >> unused))
 }
 
 /// An unsigned integer of 1 to 8 bytes that fits into 63 bits.
 pub(crate) fn unsigned(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
-    let (bytes, length) = highest_first(cells, order)?;
-    let raw = bytes[..length]
-        .iter()
-        .fold(0u64, |n, byte| n << 8 | u64::from(*byte));
+    let (raw, _) = highest_first(cells, order)?;
     Some(RawCount(i64::try_from(raw).ok()?))
 }
 
 /// A two's complement integer of 1 to 8 bytes.
 #[must_use]
 pub fn signed(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
-    let (bytes, length) = highest_first(cells, order)?;
-    let raw = bytes[..length]
-        .iter()
-        .fold(0u64, |n, byte| n << 8 | u64::from(*byte));
-    let unused = 64 - 8 * u32::try_from(length).ok()?;
-    #[expect(
-        clippy::cast_possible_wrap,
-        reason = "the two's complement is what is wanted"
-    )]
-    Some(RawCount(((raw << unused) as i64) >> unused))
+    let (raw, bits) = highest_first(cells, order)?;
+    twos_complement(raw, bits)
 }
 
 /// A magnitude whose top bit is its sign.
 #[must_use]
 pub fn sign_magnitude(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
-    let (mut bytes, length) = highest_first(cells, order)?;
-    let negative = bytes[0] & 0x80 != 0;
-    bytes[0] &= 0x7F;
-    let magnitude = bytes[..length]
-        .iter()
-        .fold(0i64, |n, byte| n << 8 | i64::from(*byte));
-    Some(RawCount(if negative { -magnitude } else { magnitude }))
+    let (raw, bits) = highest_first(cells, order)?;
+    let sign = 1u64.checked_shl(bits.checked_sub(1)?)?;
+    let magnitude = i64::try_from(raw & !sign).ok()?;
+    Some(RawCount(if raw & sign == 0 {
+        magnitude
+    } else {
+        magnitude.checked_neg()?
+    }))
 }
 
 /// A float of 4 or 8 bytes. Infinity and "not a number" are handed on unchanged.
 #[must_use]
 pub fn float(cells: &[u8], order: ByteOrder) -> Option<f64> {
-    let (bytes, length) = highest_first(cells, order)?;
-    match length {
-        4 => Some(f64::from(f32::from_be_bytes([
-            bytes[0], bytes[1], bytes[2], bytes[3],
-        ]))),
-        8 => Some(f64::from_be_bytes(bytes)),
+    match highest_first(cells, order)? {
+        (raw, 32) => Some(f64::from(f32::from_bits(u32::try_from(raw).ok()?))),
+        (raw, 64) => Some(f64::from_bits(raw)),
         _ => None,
     }
 }
@@ -123,15 +100,20 @@ pub fn digits(cells: &[u8]) -> Option<RawCount> {
     }
     cells
         .iter()
-        .try_fold(0i64, |n, cell| Some(n * 10 + i64::from(digit(*cell)?)))
+        .try_fold(0, |n, cell| with_digit(n, digit(*cell)?))
         .map(RawCount)
+}
+
+/// The number with one more digit behind it.
+fn with_digit(n: i64, digit: u8) -> Option<i64> {
+    n.checked_mul(10)?.checked_add(i64::from(digit))
 }
 
 /// The digit that a cell holds, as 0 to 9 or as ASCII.
 pub(crate) fn digit(cell: u8) -> Option<u8> {
     match cell {
         0..=9 => Some(cell),
-        b'0'..=b'9' => Some(cell - b'0'),
+        b'0'..=b'9' => cell.checked_sub(b'0'),
         _ => None,
     }
 }
@@ -139,15 +121,18 @@ pub(crate) fn digit(cell: u8) -> Option<u8> {
 /// Two decimal digits in each byte.
 #[must_use]
 pub fn bcd(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
-    let (bytes, length) = highest_first(cells, order)?;
-    if length > 7 {
+    let (raw, bits) = highest_first(cells, order)?;
+    if bits > 56 {
         return None;
     }
-    bytes[..length]
-        .iter()
-        .try_fold(0i64, |n, byte| {
-            let (high, low) = (byte >> 4, byte & 0x0F);
-            (high <= 9 && low <= 9).then(|| n * 100 + i64::from(high * 10 + low))
+    // The bytes above the highest cell are noughts and change nothing.
+    raw.to_be_bytes()
+        .into_iter()
+        .flat_map(|byte| [byte >> 4, byte & 0x0F])
+        .try_fold(0, |n, digit| {
+            (digit <= 9)
+                .then_some(digit)
+                .and_then(|digit| with_digit(n, digit))
         })
         .map(RawCount)
 }
@@ -157,19 +142,36 @@ pub(crate) fn hex(text: &[u8], is_signed: bool) -> Option<RawCount> {
     if text.is_empty() || text.len() > 15 {
         return None;
     }
-    let raw = text.iter().try_fold(0i64, |n, c| {
-        Some(n << 4 | i64::from(char::from(*c).to_digit(16)?))
-    })?;
-    let bits = 4 * u32::try_from(text.len()).ok()?;
-    let negative = is_signed && raw >> (bits - 1) & 1 == 1;
-    Some(RawCount(if negative { raw - (1 << bits) } else { raw }))
+    let raw = text
+        .iter()
+        .try_fold(0, |n, c| Some(n << 4 | u64::from(nibble(*c)?)))?;
+    if is_signed {
+        twos_complement(raw, u32::try_from(text.len()).ok()?.checked_mul(4)?)
+    } else {
+        Some(RawCount(i64::try_from(raw).ok()?))
+    }
+}
+
+/// The four bits that a hex digit stands for.
+fn nibble(digit: u8) -> Option<u8> {
+    u8::try_from(char::from(digit).to_digit(16)?).ok()
 }
 
 /// Cells from text whose characters are hex digits: one nibble each.
 pub(crate) fn nibbles_of_hex(text: &[u8], out: &mut Vec<u8>) -> Option<()> {
     out.clear();
     for c in text {
-        out.push(u8::try_from(char::from(*c).to_digit(16)?).ok()?);
+        out.push(nibble(*c)?);
+    }
+    Some(())
+}
+
+/// Cells from text in which two hex digits stand for each byte.
+pub(crate) fn bytes_of_hex(text: &[u8], out: &mut Vec<u8>) -> Option<()> {
+    out.clear();
+    for pair in text.chunks(2) {
+        let [high, low] = pair else { return None };
+        out.push(nibble(*high)? << 4 | nibble(*low)?);
     }
     Some(())
 }

@@ -2,6 +2,8 @@
 //!
 //! This module computes checksums. It does not know where they stand in a frame.
 
+use std::num::NonZeroU32;
+
 use crc::{Algorithm, Crc};
 
 /// How a checksum is computed.
@@ -18,7 +20,7 @@ pub enum ChecksumKind {
     /// Exclusive or (the longitudinal parity of ISO 1155).
     Xor,
     /// Sum modulo any number up to 65,536.
-    Modulo(u32),
+    Modulo(NonZeroU32),
     /// A cyclic redundancy check of 8 bits, of the `crc` crate's catalogue.
     Crc8(&'static Algorithm<u8>),
     /// A cyclic redundancy check of 16 bits.
@@ -98,7 +100,7 @@ impl ChecksumKind {
             ChecksumKind::Lrc => total().wrapping_neg() & 0xFF,
             ChecksumKind::Inverted => !total() & 0xFF,
             ChecksumKind::Xor => u32::from(bytes.iter().fold(0u8, |sum, byte| sum ^ byte)),
-            ChecksumKind::Modulo(modulus) => total() % modulus.max(1),
+            ChecksumKind::Modulo(modulus) => total() % modulus,
             ChecksumKind::Crc8(algorithm) => {
                 u32::from(Crc::<u8, crc::NoTable>::new(algorithm).checksum(bytes))
             }
@@ -123,7 +125,7 @@ impl ChecksumKind {
             | ChecksumKind::Inverted
             | ChecksumKind::Xor
             | ChecksumKind::Crc8(_) => 1,
-            ChecksumKind::Modulo(modulus) if modulus <= 256 => 1,
+            ChecksumKind::Modulo(modulus) if modulus.get() <= 256 => 1,
             ChecksumKind::Sum16 | ChecksumKind::Modulo(_) | ChecksumKind::Crc16(_) => 2,
             ChecksumKind::Crc32(_) => 4,
         }
@@ -189,6 +191,7 @@ mod tests {
         assert_eq!(ChecksumKind::Lrc.of(&bytes), 0xCD);
         assert_eq!(ChecksumKind::Inverted.of(&bytes), 0xCC);
         assert_eq!(ChecksumKind::Xor.of(&bytes), 0xB3);
-        assert_eq!(ChecksumKind::Modulo(100).of(&bytes), 7);
+        let hundred = NonZeroU32::new(100).unwrap();
+        assert_eq!(ChecksumKind::Modulo(hundred).of(&bytes), 7);
     }
 }

@@ -62,8 +62,8 @@ impl Conversation {
         self.unanswered = false;
     }
 
-    pub(crate) fn question(&self, index: usize) -> &PollQuestion {
-        &self.questions[index]
+    pub(crate) fn question(&self, index: usize) -> Option<&PollQuestion> {
+        self.questions.get(index)
     }
 
     /// Whether a question timed out since the last call.
@@ -78,17 +78,21 @@ impl Conversation {
             match &self.phase {
                 Phase::Fresh => {
                     self.phase = Phase::Settling {
-                        until: now + self.settle_us,
+                        until: now.saturating_add(self.settle_us),
                     }
                 }
                 Phase::Settling { until } => {
                     if now < *until {
                         return NextAction::Wait { until_us: *until };
                     }
-                    self.phase = self.after_settling(now);
+                    self.phase = self.at_step(0, now);
                 }
                 Phase::Start { step, .. } => {
-                    let bytes = self.start[*step].send.clone();
+                    let Some(command) = self.start.get(*step) else {
+                        self.phase = self.running(now);
+                        continue;
+                    };
+                    let bytes = command.send.clone();
                     self.sent(now, &bytes);
                     return NextAction::Send(bytes);
                 }
@@ -106,7 +110,11 @@ impl Conversation {
                     return NextAction::Drain;
                 }
                 Phase::Draining { question } => {
-                    let bytes = self.questions[*question].send.clone();
+                    // A gauge that is asked nothing is listened to.
+                    let Some(question) = self.questions.get(*question) else {
+                        return NextAction::Listen;
+                    };
+                    let bytes = question.send.clone();
                     self.sent(now, &bytes);
                     return NextAction::Send(bytes);
                 }
@@ -126,14 +134,6 @@ impl Conversation {
         }
     }
 
-    fn after_settling(&self, now: u64) -> Phase {
-        if !self.start.is_empty() {
-            Phase::Start { step: 0, tries: 0 }
-        } else {
-            self.running(now)
-        }
-    }
-
     fn running(&self, now: u64) -> Phase {
         if self.mode == TalkMode::Poll {
             Phase::Idle { due: now }
@@ -147,20 +147,20 @@ impl Conversation {
     pub(crate) fn sent(&mut self, now: u64, bytes: &[u8]) {
         self.pass(now);
         match self.phase {
-            Phase::Fresh | Phase::Settling { .. } => self.phase = self.after_settling(now),
+            Phase::Fresh | Phase::Settling { .. } => self.phase = self.at_step(0, now),
             // A recorded question may come sooner than this driver would have asked. Nothing out
             // of step was seen before it.
             Phase::Proving { .. } => self.trust(),
             _ => {}
         }
         if let Phase::Start { step, tries } = self.phase
-            && self.start[step].send == bytes
+            && let Some(rules) = self.start.get(step)
+            && rules.send == bytes
         {
-            let rules = &self.start[step];
             self.phase = if rules.expect.is_empty() {
-                self.after_step(step, now)
+                self.at_step(step.saturating_add(1), now)
             } else {
-                let deadline = now + rules.timeout_us;
+                let deadline = now.saturating_add(rules.timeout_us);
                 Phase::Starting {
                     step,
                     tries,
@@ -188,7 +188,7 @@ impl Conversation {
             .suspects
             .iter()
             .any(|suspect| self.alike(*suspect, question));
-        let deadline = now + self.rules.timeout_us;
+        let deadline = now.saturating_add(self.rules.timeout_us);
         self.phase = Phase::Awaiting {
             question,
             deadline,
@@ -197,17 +197,15 @@ impl Conversation {
     }
 
     fn alike(&self, one: usize, other: usize) -> bool {
-        self.questions[one]
-            .answer
-            .could_be_taken_for(&self.questions[other].answer)
+        match (self.questions.get(one), self.questions.get(other)) {
+            (Some(one), Some(other)) => one.answer.could_be_taken_for(&other.answer),
+            _ => false,
+        }
     }
 
-    fn after_step(&self, step: usize, now: u64) -> Phase {
-        if step + 1 < self.start.len() {
-            Phase::Start {
-                step: step + 1,
-                tries: 0,
-            }
+    fn at_step(&self, step: usize, now: u64) -> Phase {
+        if step < self.start.len() {
+            Phase::Start { step, tries: 0 }
         } else {
             self.running(now)
         }
@@ -223,10 +221,11 @@ impl Conversation {
                 ..
             } if now >= *deadline => {
                 self.unanswered = true;
-                self.phase = if *tries < self.start[*step].retries {
+                let command = self.start.get(*step);
+                self.phase = if command.is_some_and(|command| *tries < command.retries) {
                     Phase::Start {
                         step: *step,
-                        tries: tries + 1,
+                        tries: tries.saturating_add(1),
                     }
                 } else {
                     // The gauge may have been switched on later, so its set-up begins again.
@@ -237,11 +236,11 @@ impl Conversation {
                 question, deadline, ..
             } if now >= *deadline => {
                 self.unanswered = true;
-                let (question, until) = (*question, deadline + self.rules.window_us);
+                let (question, until) = (*question, deadline.saturating_add(self.rules.window_us));
                 self.suspects.push(question);
                 self.suspects.sort_unstable();
                 self.suspects.dedup();
-                self.tries += 1;
+                self.tries = self.tries.saturating_add(1);
                 self.phase = Phase::Spoiled { until, told: false };
                 self.pass(now);
             }
@@ -305,17 +304,18 @@ impl Conversation {
             return None;
         };
         let (step, tries) = (*step, *tries);
-        let rules = &self.start[step];
+        let rules = self.start.get(step)?;
+        let longest = rules.expect.len().saturating_mul(4).saturating_add(256);
         for byte in bytes {
             seen.push(*byte);
             // The answer may stand behind an echo or the rest of a streamed line.
             if seen.ends_with(&rules.expect) {
-                self.phase = self.after_step(step, now);
+                self.phase = self.at_step(step.saturating_add(1), now);
                 return Some(true);
             }
-            if seen.len() > 4 * rules.expect.len() + 256 {
+            if seen.len() > longest {
                 let retry = tries < rules.retries;
-                let tries = if retry { tries + 1 } else { 0 };
+                let tries = if retry { tries.saturating_add(1) } else { 0 };
                 let step = if retry { step } else { 0 };
                 self.phase = Phase::Start { step, tries };
                 return Some(false);
@@ -336,7 +336,9 @@ impl Conversation {
         if withhold {
             // Waits twice as long as an answer and its window, counted from the question. By then
             // every open answer has come: the lost one and this one.
-            let until = deadline + self.rules.timeout_us + 2 * self.rules.window_us;
+            let until = deadline
+                .saturating_add(self.rules.timeout_us)
+                .saturating_add(self.rules.window_us.saturating_mul(2));
             self.phase = Phase::Proving { until };
             return false;
         }
@@ -350,24 +352,25 @@ impl Conversation {
         if !matches!(self.phase, Phase::Awaiting { .. }) {
             return;
         }
-        self.tries += 1;
+        self.tries = self.tries.saturating_add(1);
         if self.tries > self.rules.retries {
             self.go_on(now, false);
         } else {
             self.phase = Phase::Idle {
-                due: now + self.gap_us,
+                due: now.saturating_add(self.gap_us),
             };
         }
     }
 
     fn go_on(&mut self, now: u64, thank: bool) {
         self.tries = 0;
-        self.next_question += 1;
+        self.next_question = self.next_question.saturating_add(1);
+        let soonest = now.saturating_add(self.gap_us);
         let due = if self.next_question < self.questions.len() {
-            now + self.gap_us
+            soonest
         } else {
             self.next_question = 0;
-            (self.round_began + self.period_us).max(now + self.gap_us)
+            self.round_began.saturating_add(self.period_us).max(soonest)
         };
         let thank = thank && !self.rules.thanks.is_empty();
         self.phase = if thank {
@@ -384,7 +387,7 @@ impl Conversation {
         }
         self.suspects = (0..self.questions.len()).collect();
         self.phase = Phase::Spoiled {
-            until: now + self.rules.window_us,
+            until: now.saturating_add(self.rules.window_us),
             told: true,
         };
     }

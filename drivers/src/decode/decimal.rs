@@ -26,20 +26,22 @@ pub struct Decimal {
 /// A double holds this many significant digits exactly. A number with more is refused, not
 /// rounded.
 const MOST_DIGITS: usize = 15;
-/// Powers of ten up to this one are exact as doubles.
-const LARGEST_EXACT_POWER: i32 = 22;
 
 impl Decimal {
     /// The count as an integer, sign included.
     pub(crate) fn count(&self) -> i64 {
         let magnitude = i64::try_from(self.mantissa).unwrap_or(i64::MAX);
-        if self.negative { -magnitude } else { magnitude }
+        if self.negative {
+            magnitude.saturating_neg()
+        } else {
+            magnitude
+        }
     }
 
     /// The value and the size of one count after scaling.
     #[must_use]
     pub fn scaled(&self, scale: ScaleFactor) -> Option<(f64, f64)> {
-        let decimals = self.decimals + i32::from(scale.decimals);
+        let decimals = self.decimals.checked_add(i32::from(scale.decimals))?;
         let count = self.mantissa.checked_mul(u64::from(scale.mantissa))?;
         if count >= 1 << f64::MANTISSA_DIGITS {
             return None;
@@ -53,10 +55,7 @@ impl Decimal {
 
 /// `count / 10^decimals`, by one exact power and one correctly rounded operation.
 pub(crate) fn powered(count: f64, decimals: i32) -> Option<f64> {
-    if decimals.abs() > LARGEST_EXACT_POWER {
-        return None;
-    }
-    let power = POWERS[decimals.unsigned_abs() as usize];
+    let power = POWERS.get(usize::try_from(decimals.unsigned_abs()).ok()?)?;
     Some(if decimals >= 0 {
         count / power
     } else {
@@ -64,6 +63,7 @@ pub(crate) fn powered(count: f64, decimals: i32) -> Option<f64> {
     })
 }
 
+/// Larger powers of ten are not exact as doubles.
 const POWERS: [f64; 23] = [
     1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
     1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
@@ -120,7 +120,7 @@ fn number(rest: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
         _ => return None,
     };
     if rules.exponent {
-        decimals -= exponent(rest)?;
+        decimals = decimals.checked_sub(exponent(rest)?)?;
     }
     Some(Decimal {
         negative: sign == Some(b'-'),
@@ -158,10 +158,11 @@ fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)
                 found.mantissa = found
                     .mantissa
                     .checked_mul(10)?
-                    .checked_add(u64::from(digit - b'0'))?;
-                found.count += 1;
-                found.significant += usize::from(found.mantissa > 0);
-                decimals = decimals.map(|n| n + 1);
+                    .checked_add(value_of(*digit)?)?;
+                found.count = found.count.saturating_add(1);
+                let significant = usize::from(found.mantissa > 0);
+                found.significant = found.significant.saturating_add(significant);
+                decimals = decimals.map(|n: i32| n.saturating_add(1));
                 *rest = tail;
             }
             [mark @ (b'.' | b','), tail @ ..]
@@ -170,14 +171,13 @@ fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)
                 decimals = Some(0);
                 *rest = tail;
             }
-            [group, a, b, c, tail @ ..]
+            [group, tail @ ..]
                 if rules.grouping == Some(*group)
                     && decimals.is_none()
                     && found.count > 0
-                    && [a, b, c].into_iter().all(u8::is_ascii_digit)
-                    && !tail.first().is_some_and(u8::is_ascii_digit) =>
+                    && is_group(tail) =>
             {
-                *rest = &rest[1..];
+                *rest = tail;
             }
             [b' ', tail @ ..]
                 if rules.blanks && tail.trim_ascii_start().first().is_some_and(digit_or_mark) =>
@@ -187,6 +187,17 @@ fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)
             _ => return Some((found, decimals)),
         }
     }
+}
+
+/// The value of a digit in text.
+fn value_of(digit: u8) -> Option<u64> {
+    char::from(digit).to_digit(10).map(u64::from)
+}
+
+/// Whether a group of exactly three digits comes first.
+fn is_group(text: &[u8]) -> bool {
+    let digits = text.iter().take(4).take_while(|byte| byte.is_ascii_digit());
+    digits.count() == 3
 }
 
 /// Whether a mark belongs to the number: it has digits before it or behind it.
@@ -212,11 +223,17 @@ fn exponent(rest: &mut &[u8]) -> Option<i32> {
     if length == 0 || length > 3 {
         return None;
     }
-    let size = tail[..length]
-        .iter()
-        .fold(0i32, |n, digit| n * 10 + i32::from(digit - b'0'));
-    *rest = &tail[length..];
-    Some(if negative { -size } else { size })
+    let (size, tail) = tail.split_at_checked(length)?;
+    let size = size.iter().try_fold(0u64, |n, digit| {
+        n.checked_mul(10)?.checked_add(value_of(*digit)?)
+    })?;
+    let size = i32::try_from(size).ok()?;
+    *rest = tail;
+    if negative {
+        size.checked_neg()
+    } else {
+        Some(size)
+    }
 }
 
 impl DecimalMark {

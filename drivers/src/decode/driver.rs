@@ -38,7 +38,7 @@ pub struct ProfileDriver {
 
 impl ProfileDriver {
     pub(crate) fn new(rules: Arc<Rules>, options: DriverOptions) -> Self {
-        let gap_us = (4 * rules.line.byte_us()).max(2_000);
+        let gap_us = rules.line.byte_us().saturating_mul(4).max(2_000);
         let mut driver = Self {
             masking: ParityMasking::new(rules.line.format),
             framer: Framer::new(rules.framing.clone(), rules.layout.checksum.clone()),
@@ -109,8 +109,7 @@ impl ProfileDriver {
                     }
                 }
                 BytesMeaning::Answer { question } => {
-                    let taken = self.answer(at_us, bytes, question, out);
-                    bytes = &bytes[taken..];
+                    bytes = self.answer(at_us, bytes, question, out);
                     continue;
                 }
                 BytesMeaning::Unasked => self.unasked(at_us, *first, out),
@@ -144,19 +143,23 @@ impl ProfileDriver {
         });
     }
 
-    /// Takes bytes while an answer is expected. Gives the number of bytes taken.
-    fn answer(
+    /// Takes bytes while an answer is expected. Gives the bytes that were not taken.
+    fn answer<'a>(
         &mut self,
         at_us: u64,
-        bytes: &[u8],
+        bytes: &'a [u8],
         question: usize,
         out: &mut Vec<Decoded>,
-    ) -> usize {
-        if let PollAnswer::Registers { .. } = self.conversation.question(question).answer {
+    ) -> &'a [u8] {
+        let asked = self.conversation.question(question);
+        if asked.is_some_and(|asked| matches!(asked.answer, PollAnswer::Registers { .. })) {
             return self.registers(at_us, bytes, question, out);
         }
-        self.answer_byte(at_us, bytes[0], question, out);
-        1
+        let Some((first, rest)) = bytes.split_first() else {
+            return bytes;
+        };
+        self.answer_byte(at_us, *first, question, out);
+        rest
     }
 
     fn answer_byte(&mut self, at_us: u64, byte: u8, question: usize, out: &mut Vec<Decoded>) {
@@ -196,7 +199,8 @@ impl ProfileDriver {
             conversation,
             ..
         } = self;
-        let PollAnswer::Frame { channel } = conversation.question(question).answer else {
+        let asked = conversation.question(question).map(|asked| &asked.answer);
+        let Some(PollAnswer::Frame { channel }) = asked.cloned() else {
             return;
         };
         let first = out.len();
@@ -308,12 +312,12 @@ impl Driver for ProfileDriver {
         if self.masking.is_plain() {
             return self.take(at_us, bytes, out);
         }
-        let mut bad = 0;
+        let mut bad = 0_usize;
         for byte in bytes {
             match self.masking.judge(*byte) {
                 Some(data) => self.take(at_us, &[data], out),
                 None => {
-                    bad += 1;
+                    bad = bad.saturating_add(1);
                     self.framer.spoil(&mut |found| {
                         out.extend(as_trouble(&found).map(Decoded::Trouble));
                     });

@@ -4,6 +4,7 @@
 //! believable.
 
 use super::cells::{self, RawCount};
+use super::scan::find;
 use super::{decimal, phrase};
 use crate::profile::model::{By, Channel, Chooser, Encoding, FieldPlace, Sent, Sentinel, Word};
 use crate::profile::status_meaning::StatusMeaning;
@@ -23,21 +24,19 @@ impl<'a> Content<'a> {
     pub(super) fn field(&self, place: &FieldPlace) -> Option<&'a [u8]> {
         match place {
             FieldPlace::Whole => Some(self.cells.trim_ascii()),
-            FieldPlace::At { at, len } => self.cells.get(*at..at + len),
+            FieldPlace::At { at, len } => self.cells.get(*at..at.checked_add(*len)?),
             FieldPlace::Column(column) => {
                 let (from, to) = self.columns.get(*column)?;
-                Some(self.cells[*from..*to].trim_ascii())
+                Some(self.cells.get(*from..*to)?.trim_ascii())
             }
             FieldPlace::Label(label) => {
-                let at = self
-                    .cells
-                    .windows(label.len())
-                    .position(|seen| seen == label)?;
+                let (before, rest) = self.cells.split_at_checked(find(self.cells, label)?)?;
+                let behind = rest.strip_prefix(&label[..])?;
                 // The label's first letter must not be the end of a longer word.
-                let preceded = at > 0
-                    && self.cells[at - 1].is_ascii_alphanumeric()
-                    && label[0].is_ascii_alphanumeric();
-                (!preceded).then(|| self.cells[at + label.len()..].trim_ascii_start())
+                let preceded = [before.last(), label.first()]
+                    .into_iter()
+                    .all(|byte| byte.is_some_and(u8::is_ascii_alphanumeric));
+                (!preceded).then(|| behind.trim_ascii_start())
             }
         }
     }
@@ -66,11 +65,11 @@ impl<'a> Content<'a> {
             Word::Text(text) if matches!(place, FieldPlace::Label(_)) => field.starts_with(text),
             Word::Text(text) => field.trim_ascii() == text.trim_ascii(),
             Word::Number(number) => {
-                let bits = if self.nibbles { 4 } else { 8 };
+                let (bits, most) = if self.nibbles { (4, 16) } else { (8, 8) };
                 let found = field
                     .iter()
                     .fold(0u64, |n, cell| n << bits | u64::from(*cell));
-                field.len() * bits <= 64 && found == *number
+                field.len() <= most && found == *number
             }
         }
     }
@@ -145,7 +144,7 @@ pub(super) fn decode_field(
     };
     let scaled = match number.size {
         Size::Decimal(decimal) => decimal::Decimal {
-            decimals: decimal.decimals + extra,
+            decimals: decimal.decimals.saturating_add(extra),
             ..decimal
         }
         .scaled(channel.scale),
@@ -218,7 +217,7 @@ fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
             let end = tail
                 .iter()
                 .position(|byte| byte.is_ascii_whitespace() || matches!(byte, b',' | b';'));
-            let tail = &tail[..end.unwrap_or(tail.len())];
+            let (tail, _) = tail.split_at_checked(end.unwrap_or(tail.len()))?;
             let tail = if tail.iter().any(|b| matches!(b, b':' | b'=')) {
                 &[]
             } else {
@@ -334,7 +333,7 @@ fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result
 
 /// Bytes as readable text, shortened.
 pub(super) fn shown(bytes: &[u8]) -> String {
-    let cut = &bytes[..bytes.len().min(40)];
+    let cut = bytes.get(..40).unwrap_or(bytes);
     format!(
         "\"{}{}\"",
         cut.escape_ascii(),

@@ -60,10 +60,10 @@ impl Framer {
 
     /// Gives up the frame that has begun, because one of its bytes was damaged.
     pub(crate) fn spoil(&mut self, found: &mut impl FnMut(Found<'_>)) {
-        let rest = self.buffer.len() - self.start;
+        let rest = self.buffer.len().saturating_sub(self.start);
         self.buffer.clear();
         self.start = 0;
-        self.skip(rest + 1, found);
+        self.skip(rest.saturating_add(1), found);
         if matches!(self.framing, Framing::Line { .. }) {
             self.discarding = true;
         }
@@ -91,7 +91,7 @@ impl Framer {
             match self.scan() {
                 Scan::NeedMore => return,
                 Scan::Pass(bytes) => {
-                    self.start += bytes;
+                    self.step(bytes);
                     self.skip(bytes, found);
                 }
                 Scan::Whole { taken, unescaped } => self.finish(taken, unescaped, found),
@@ -99,10 +99,15 @@ impl Framer {
         }
     }
 
+    /// Steps over bytes. The next frame can begin no later than at the end.
+    fn step(&mut self, bytes: usize) {
+        self.start = self.start.saturating_add(bytes).min(self.buffer.len());
+    }
+
     fn skip(&mut self, bytes: usize, found: &mut impl FnMut(Found<'_>)) {
-        self.skipped += bytes;
-        while self.skipped >= REPORT_SKIPPED {
-            self.skipped -= REPORT_SKIPPED;
+        self.skipped = self.skipped.saturating_add(bytes);
+        while let Some(rest) = self.skipped.checked_sub(REPORT_SKIPPED) {
+            self.skipped = rest;
             found(Found::Skipped(REPORT_SKIPPED));
         }
     }
@@ -115,14 +120,15 @@ impl Framer {
             0
         };
         if std::mem::take(&mut self.discarding) {
-            self.start += taken;
+            self.step(taken);
             self.skip(taken, found);
             return;
         }
         let frame = if unescaped {
             &self.scratch[..]
         } else {
-            &self.buffer[self.start..self.start + taken - terminator]
+            let rest = left(&self.buffer, self.start);
+            rest.get(..taken.saturating_sub(terminator)).unwrap_or(rest)
         };
         let blank_line = terminator > 0 && frame.is_empty();
         let verdict = if blank_line {
@@ -138,15 +144,15 @@ impl Framer {
                 if !blank_line {
                     found(Found::Frame(frame));
                 }
-                self.start += taken;
+                self.step(taken);
             }
             Err((computed, stated)) => {
                 found(Found::Mismatch { computed, stated });
                 // The end of a line is certain. Any other frame may have begun at the wrong byte.
                 if terminator > 0 {
-                    self.start += taken;
+                    self.step(taken);
                 } else {
-                    self.start += 1;
+                    self.step(1);
                     self.skip(1, found);
                 }
             }
@@ -154,14 +160,15 @@ impl Framer {
     }
 
     fn scan(&mut self) -> Scan {
-        let rest = &self.buffer[self.start..];
+        let rest = left(&self.buffer, self.start);
         match &self.framing {
             Framing::Replies => Scan::Pass(rest.len().max(1)).only_if(!rest.is_empty()),
             Framing::Line { end, longest } => {
                 let scan = line(rest, end);
+                let most = longest.saturating_add(end.len());
                 let too_long = match scan {
-                    Scan::NeedMore => rest.len() > *longest + end.len() - 1,
-                    Scan::Whole { taken, .. } => taken > *longest + end.len(),
+                    Scan::NeedMore => rest.len() >= most,
+                    Scan::Whole { taken, .. } => taken > most,
                     Scan::Pass(_) => false,
                 };
                 if !too_long {
@@ -170,7 +177,9 @@ impl Framer {
                 self.discarding = true;
                 match scan {
                     // All bytes except those that may be the first part of the terminator.
-                    Scan::NeedMore => Scan::Pass(rest.len() + 1 - end.len()),
+                    Scan::NeedMore => {
+                        Scan::Pass(rest.len().saturating_sub(end.len().saturating_sub(1)))
+                    }
                     whole => whole,
                 }
             }
@@ -201,6 +210,11 @@ impl Framer {
     }
 }
 
+/// The bytes that belong to no frame yet.
+fn left(buffer: &[u8], start: usize) -> &[u8] {
+    buffer.get(start..).unwrap_or_default()
+}
+
 /// Checks a frame's checksum. The error holds the computed and the stated checksum.
 fn judge(checksum: Option<&Checksum>, frame: &[u8]) -> Result<(), (u32, Option<u32>)> {
     let Some(checksum) = checksum else {
@@ -211,7 +225,7 @@ fn judge(checksum: Option<&Checksum>, frame: &[u8]) -> Result<(), (u32, Option<u
         .ok()
         .or_else(|| frame.len().checked_sub(checksum.at.unsigned_abs() as usize));
     let stated = at
-        .and_then(|at| frame.get(at..at + checksum.len()))
+        .and_then(|at| frame.get(at..at.checked_add(checksum.len())?))
         .and_then(|field| stated(field, checksum.written));
     match (computed, stated) {
         (Some(computed), Some(stated)) if computed == stated => Ok(()),

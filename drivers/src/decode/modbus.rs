@@ -66,10 +66,9 @@ pub enum ModbusReply {
 pub(crate) fn step(seen: &[u8], expected: ExpectedReply) -> usize {
     let header = [expected.address, expected.function, expected.bytes];
     let whole = usize::from(expected.bytes) + AROUND;
-    if seen.len() < whole && seen.first_chunk() == Some(&header) {
-        whole - seen.len()
-    } else {
-        1
+    match whole.checked_sub(seen.len()) {
+        Some(missing @ 1..) if seen.first_chunk() == Some(&header) => missing,
+        _ => 1,
     }
 }
 
@@ -88,26 +87,21 @@ pub fn find(seen: &[u8], expected: ExpectedReply) -> ModbusReply {
         return ModbusReply::NeedMore;
     }
     for start in 0..seen.len() {
-        let rest = &seen[start..];
-        let [address, function, third, ..] = *rest else {
+        let Some(rest @ &[address, function, third, ..]) = seen.get(start..) else {
             break;
         };
-        if rest.len() >= AROUND && function & 0x80 != 0 && sound(&rest[..AROUND]) {
+        if function & 0x80 != 0 && rest.get(..AROUND).is_some_and(sound) {
             let mine = address == expected.address && function & 0x7F == expected.function;
             return if mine {
                 ModbusReply::Exception { code: third }
             } else {
                 ModbusReply::Other {
-                    taken: start + AROUND,
+                    taken: start.saturating_add(AROUND),
                 }
             };
         }
         let length = usize::from(third) + AROUND;
-        if !matches!(function, 3 | 4)
-            || third == 0
-            || rest.len() < length
-            || !sound(&rest[..length])
-        {
+        if !matches!(function, 3 | 4) || third == 0 || !rest.get(..length).is_some_and(sound) {
             continue;
         }
         let shape = ExpectedReply {
@@ -117,27 +111,30 @@ pub fn find(seen: &[u8], expected: ExpectedReply) -> ModbusReply {
         };
         if shape != expected {
             return ModbusReply::Other {
-                taken: start + length,
+                taken: start.saturating_add(length),
             };
         }
+        let from = start.saturating_add(header.len());
         return ModbusReply::Registers {
-            at: start + 3..start + length - 2,
+            at: from..from.saturating_add(usize::from(third)),
             noise: start,
         };
     }
-    if seen.starts_with(&header) && seen.len() >= whole {
-        let stated = u16::from_le_bytes([seen[whole - 2], seen[whole - 1]]);
+    if seen.starts_with(&header)
+        && let Some((body, stated)) = seen.get(..whole).and_then(<[u8]>::split_last_chunk)
+    {
         return ModbusReply::Corrupt {
-            computed: crc(&seen[..whole - 2]),
-            stated,
+            computed: crc(body),
+            stated: u16::from_le_bytes(*stated),
         };
     }
     ModbusReply::NeedMore
 }
 
 fn sound(frame: &[u8]) -> bool {
-    let (body, stated) = frame.split_at(frame.len() - 2);
-    crc(body).to_le_bytes() == stated
+    frame
+        .split_last_chunk()
+        .is_some_and(|(body, stated)| crc(body).to_le_bytes() == *stated)
 }
 
 /// The words for an exception code (section 7).

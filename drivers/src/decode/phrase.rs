@@ -56,38 +56,44 @@ fn split_label(text: &[u8]) -> Option<(&[u8], &[u8])> {
         return Some((&[], text));
     }
     if let Some(at) = text.iter().rposition(|byte| matches!(byte, b':' | b'=')) {
-        return Some((
-            text[..at].trim_ascii_end(),
-            text[at + 1..].trim_ascii_start(),
-        ));
+        let (label, rest) = text.split_at_checked(at)?;
+        let (_mark, rest) = rest.split_first()?;
+        return Some((label.trim_ascii_end(), rest.trim_ascii_start()));
     }
-    let mut from = 0;
+    let mut words = text;
     loop {
-        let word = text[from..].split(u8::is_ascii_whitespace).next()?;
-        let rest = text[from + word.len()..].trim_ascii_start();
+        let word = words.split(u8::is_ascii_whitespace).next()?;
+        let rest = words.strip_prefix(word)?.trim_ascii_start();
         match rest.first() {
             // A word before a number is the last word of the label.
             Some(byte) if starts_number(*byte) && is_label_word(word) => {
-                return Some((&text[..from + word.len()], rest));
+                return Some((before(rest, text)?, rest));
             }
             Some(byte) if byte.is_ascii_alphabetic() && is_label_word(word) => {
-                from = text.len() - rest.len();
+                words = rest;
             }
             // Only the last word can hold the number.
             _ => {
                 let letters = word.iter().take_while(|b| b.is_ascii_alphabetic()).count();
-                let digits = word[letters..]
+                let digits = word
                     .iter()
+                    .skip(letters)
                     .take_while(|b| b.is_ascii_digit())
                     .count();
-                let signed = word
-                    .get(letters + digits)
-                    .is_some_and(|b| matches!(b, b'+' | b'-'));
-                let label = if signed { letters + digits } else { letters };
-                return Some((text[..from + label].trim_ascii_end(), &text[from + label..]));
+                let numbered = letters.saturating_add(digits);
+                let signed = word.get(numbered).is_some_and(|b| matches!(b, b'+' | b'-'));
+                let label = if signed { numbered } else { letters };
+                let (_, rest) = words.split_at_checked(label)?;
+                return Some((before(rest, text)?, rest));
             }
         }
     }
+}
+
+/// What stands before the end of a text, without blanks behind it.
+fn before<'a>(end: &[u8], text: &'a [u8]) -> Option<&'a [u8]> {
+    let length = text.len().checked_sub(end.len())?;
+    Some(text.get(..length)?.trim_ascii_end())
 }
 
 fn starts_number(byte: u8) -> bool {
@@ -100,7 +106,7 @@ fn is_label_word(word: &[u8]) -> bool {
         .iter()
         .take_while(|b| b.is_ascii_alphabetic() || **b == b'_')
         .count();
-    letters > 0 && word[letters..].iter().all(u8::is_ascii_digit)
+    letters > 0 && word.iter().skip(letters).all(u8::is_ascii_digit)
 }
 
 /// Whether `word` is one of the words of `text`. Words are separated by blanks, `:` and `=`.

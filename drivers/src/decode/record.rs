@@ -4,6 +4,7 @@
 //! have reached the other fields too.
 
 use super::field::{Content, DecodedField, Unread, decode_field, shown};
+use super::scan::find;
 use super::{cells, decimal};
 use crate::driver::{DecodeTrouble, Decoded};
 use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Sent};
@@ -155,7 +156,9 @@ fn finish(
     if last.len() <= index {
         last.resize(index + 1, Last::default());
     }
-    let last = &mut last[index];
+    let last = last
+        .get_mut(index)
+        .ok_or(Unread::Missing("a channel's value"))?;
     let sample = |value, (unit, resolution), status| {
         Decoded::Sample(Sample {
             at_us,
@@ -282,13 +285,7 @@ fn formed<'a>(form: Form, raw: &'a [u8], scratch: &'a mut Vec<u8>) -> Result<&'a
             cells::nibbles_of_hex(raw, scratch).ok_or_else(|| Unread::Hex(shown(raw)))?;
         }
         Form::HexBytes => {
-            cells::nibbles_of_hex(raw, scratch)
-                .filter(|()| raw.len().is_multiple_of(2))
-                .ok_or_else(|| Unread::Hex(shown(raw)))?;
-            for pair in 0..scratch.len() / 2 {
-                scratch[pair] = scratch[2 * pair] << 4 | scratch[2 * pair + 1];
-            }
-            scratch.truncate(raw.len() / 2);
+            cells::bytes_of_hex(raw, scratch).ok_or_else(|| Unread::Hex(shown(raw)))?;
         }
         Form::HighNibbles | Form::LowNibbles => {
             scratch.clear();
@@ -308,32 +305,21 @@ fn formed<'a>(form: Form, raw: &'a [u8], scratch: &'a mut Vec<u8>) -> Result<&'a
 /// Splits a text into columns. An empty separator means runs of blanks.
 fn cut(text: &[u8], separator: &[u8], columns: &mut Vec<(usize, usize)>) {
     if separator.is_empty() {
-        let mut at = 0;
-        while at < text.len() {
-            let from = at
-                + text[at..]
-                    .iter()
-                    .take_while(|b| b.is_ascii_whitespace())
-                    .count();
-            let to = from
-                + text[from..]
-                    .iter()
-                    .take_while(|b| !b.is_ascii_whitespace())
-                    .count();
-            if to > from {
+        let mut from = 0_usize;
+        for word in text.split(u8::is_ascii_whitespace) {
+            let to = from.saturating_add(word.len());
+            if !word.is_empty() {
                 columns.push((from, to));
             }
-            at = to.max(from);
+            from = to.saturating_add(1);
         }
         return;
     }
-    let mut from = 0;
-    while let Some(length) = text[from..]
-        .windows(separator.len())
-        .position(|s| s == separator)
-    {
-        columns.push((from, from + length));
-        from += length + separator.len();
+    let mut from = 0_usize;
+    while let Some(length) = text.get(from..).and_then(|rest| find(rest, separator)) {
+        let to = from.saturating_add(length);
+        columns.push((from, to));
+        from = to.saturating_add(separator.len());
     }
     columns.push((from, text.len()));
 }

@@ -7,36 +7,39 @@ use crate::driver::{DecodeTrouble, Decoded};
 use crate::profile::model::PollAnswer;
 
 impl ProfileDriver {
-    /// Takes bytes of a Modbus reply. Gives the number of bytes taken.
-    pub(super) fn registers(
+    /// Takes bytes of a Modbus reply. Gives the bytes that were not taken.
+    pub(super) fn registers<'a>(
         &mut self,
         at_us: u64,
-        received: &[u8],
+        received: &'a [u8],
         question: usize,
         out: &mut Vec<Decoded>,
-    ) -> usize {
-        let PollAnswer::Registers {
+    ) -> &'a [u8] {
+        let asked = self.conversation.question(question);
+        let Some(PollAnswer::Registers {
             address,
             function,
             bytes,
             layout,
-        } = &self.conversation.question(question).answer
+        }) = asked.map(|asked| &asked.answer)
         else {
-            return received.len();
+            return &[];
         };
         let expected = ExpectedReply {
             address: *address,
             function: *function,
             bytes: *bytes,
         };
-        let taken = modbus::step(&self.reply, expected).min(received.len());
-        self.reply.extend_from_slice(&received[..taken]);
+        let (taken, rest) = received
+            .split_at_checked(modbus::step(&self.reply, expected))
+            .unwrap_or((received, &[]));
+        self.reply.extend_from_slice(taken);
         if self.reply.len() > LONGEST_REPLY {
             self.reply.drain(..LONGEST_REPLY / 2);
         }
         let first = out.len();
         match modbus::find(&self.reply, expected) {
-            ModbusReply::NeedMore => return taken,
+            ModbusReply::NeedMore => return rest,
             ModbusReply::Registers { at, noise } => {
                 if noise > 0 {
                     out.push(Decoded::Trouble(DecodeTrouble::Skipped { bytes: noise }));
@@ -47,7 +50,8 @@ impl ProfileDriver {
                     front_doubtful: false,
                     button: false,
                 };
-                record::read(layout, &self.reply[at], context, &mut self.memory, out);
+                let registers = self.reply.get(at).unwrap_or_default();
+                record::read(layout, registers, context, &mut self.memory, out);
                 self.finish(at_us, first, out);
             }
             ModbusReply::Exception { code } => {
@@ -67,11 +71,11 @@ impl ProfileDriver {
                 // The other reply may have begun in an earlier read, so its length is not the
                 // number of bytes taken from this read.
                 out.push(Decoded::Trouble(DecodeTrouble::LateAnswer));
-                self.reply.drain(..of_other);
-                return taken;
+                self.reply.drain(..of_other.min(self.reply.len()));
+                return rest;
             }
         }
         self.reply.clear();
-        taken
+        rest
     }
 }

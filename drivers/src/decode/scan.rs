@@ -33,20 +33,22 @@ impl LineEnd {
     }
 }
 
+/// Where `wanted` stands first in a text. An empty one stands nowhere.
+pub(super) fn find(text: &[u8], wanted: &[u8]) -> Option<usize> {
+    if wanted.is_empty() {
+        return None;
+    }
+    text.windows(wanted.len()).position(|seen| seen == wanted)
+}
+
 pub(super) fn line(rest: &[u8], end: &LineEnd) -> Scan {
     let found = match end {
-        LineEnd::Any => rest
-            .iter()
-            .position(|byte| matches!(byte, b'\r' | b'\n'))
-            .map(|at| at + 1),
-        LineEnd::Exactly(end) => rest
-            .windows(end.len())
-            .position(|window| window == end)
-            .map(|at| at + end.len()),
+        LineEnd::Any => rest.iter().position(|byte| matches!(byte, b'\r' | b'\n')),
+        LineEnd::Exactly(end) => find(rest, end),
     };
     match found {
-        Some(taken) => Scan::Whole {
-            taken,
+        Some(at) => Scan::Whole {
+            taken: at.saturating_add(end.len()),
             unescaped: false,
         },
         None => Scan::NeedMore,
@@ -61,79 +63,73 @@ pub(super) fn framed(
     longest: usize,
     content: &mut Vec<u8>,
 ) -> Scan {
-    if rest.is_empty() {
-        return Scan::NeedMore;
-    }
-    let shared = rest.len().min(start.len());
-    if rest[..shared] != start[..shared] {
-        return Scan::Pass(1);
-    }
-    if rest.len() < start.len() {
-        return Scan::NeedMore;
-    }
+    let Some(mut left) = rest.strip_prefix(start) else {
+        return if start.starts_with(rest) {
+            Scan::NeedMore
+        } else {
+            Scan::Pass(1)
+        };
+    };
+    let before = |left: &[u8]| rest.len().saturating_sub(left.len());
+    let most = longest.saturating_add(start.len());
     content.extend_from_slice(start);
-    let mut at = start.len();
-    while at < rest.len() {
-        if content.len() > longest + start.len() {
+    while !left.is_empty() {
+        if content.len() > most {
             return Scan::Pass(1);
         }
-        let byte = rest[at];
-        if rest[at..].starts_with(end) {
+        if let Some(behind) = left.strip_prefix(end) {
             // If start and end are the same bytes, two in a row are an end and a start.
-            if start == end && at == start.len() {
-                return Scan::Pass(at);
+            if start == end && before(left) == start.len() {
+                return Scan::Pass(before(left));
             }
             content.extend_from_slice(end);
-            at += end.len();
+            left = behind;
             // The trailer is escaped like the content.
             for _ in 0..trailer {
-                match (rest.get(at), escape) {
-                    (Some(byte), Some(escape)) if *byte == escape.byte => {
-                        let Some(next) = rest.get(at + 1) else {
-                            return Scan::NeedMore;
-                        };
-                        content.push(next ^ escape.xor);
-                        at += 2;
-                    }
-                    (Some(byte), _) => {
-                        content.push(*byte);
-                        at += 1;
-                    }
-                    (None, _) => return Scan::NeedMore,
-                }
+                let Some((byte, behind)) = unescaped(left, escape) else {
+                    return Scan::NeedMore;
+                };
+                content.push(byte);
+                left = behind;
             }
             return Scan::Whole {
-                taken: at,
+                taken: before(left),
                 unescaped: true,
             };
         }
-        if end.len() > 1 && end.starts_with(&rest[at..]) {
+        if end.len() > 1 && end.starts_with(left) {
             return Scan::NeedMore;
         }
         // A new start inside the content shows that the frame before it was cut off.
-        if rest[at..].starts_with(start) {
-            return Scan::Pass(at);
+        if left.starts_with(start) {
+            return Scan::Pass(before(left));
         }
-        if let Some(escape) = escape
-            && byte == escape.byte
-        {
-            let Some(next) = rest.get(at + 1) else {
-                return Scan::NeedMore;
-            };
-            content.push(next ^ escape.xor);
-            at += 2;
-            continue;
-        }
+        let Some((byte, behind)) = unescaped(left, escape) else {
+            return Scan::NeedMore;
+        };
         content.push(byte);
-        at += 1;
+        left = behind;
     }
-    Scan::NeedMore.unless_longer(rest.len(), longest + start.len() + end.len() + trailer)
+    let around = end.len().saturating_add(trailer);
+    Scan::NeedMore.unless_longer(rest.len(), most.saturating_add(around))
+}
+
+/// The first byte with its escape undone, and the bytes behind it.
+fn unescaped(bytes: &[u8], escape: Option<Escape>) -> Option<(u8, &[u8])> {
+    let (first, behind) = bytes.split_first()?;
+    match escape {
+        Some(escape) if *first == escape.byte => {
+            let (second, behind) = behind.split_first()?;
+            Some((second ^ escape.xor, behind))
+        }
+        _ => Some((*first, behind)),
+    }
 }
 
 impl Scan {
     /// Gives the frame up if it grew too long. Escapes can double its length.
     pub(super) fn unless_longer(self, length: usize, longest: usize) -> Self {
-        if length > 2 * longest {
+        if length > longest.saturating_mul(2) {
             Scan::Pass(1)
         } else {
             self
@@ -143,16 +139,15 @@ impl Scan {
 
 pub(super) fn in_step(rest: &[u8], sync: &[(usize, Vec<u8>)]) -> bool {
     sync.iter().all(|(at, bytes)| {
-        let seen = rest.get(*at..).unwrap_or_default();
-        let shared = seen.len().min(bytes.len());
-        seen[..shared] == bytes[..shared]
+        let seen = rest.iter().skip(*at);
+        seen.zip(bytes).all(|(seen, byte)| seen == byte)
     })
 }
 
 pub(super) fn fixed(rest: &[u8], length: usize, sync: &[(usize, Vec<u8>)]) -> Scan {
     if rest.is_empty() {
         Scan::NeedMore
-    } else if !in_step(&rest[..rest.len().min(length)], sync) {
+    } else if !in_step(rest.get(..length).unwrap_or(rest), sync) {
         Scan::Pass(1)
     } else if rest.len() < length {
         Scan::NeedMore
@@ -176,12 +171,13 @@ pub(super) fn counted(
     if !in_step(rest, sync) {
         return Scan::Pass(1);
     }
-    let Some(stated) = rest.get(count.at..count.at + count.len) else {
+    let header = count.at.saturating_add(count.len);
+    let Some(stated) = rest.get(count.at..header) else {
         return Scan::NeedMore;
     };
     let total = cells::unsigned(stated, count.order)
         .and_then(|stated| usize::try_from(stated.0.checked_add(count.adds)?).ok())
-        .filter(|total| *total >= count.at + count.len && *total <= longest);
+        .filter(|total| *total >= header && *total <= longest);
     match total {
         None => Scan::Pass(1),
         Some(total) if rest.len() < total => Scan::NeedMore,

@@ -58,11 +58,12 @@ pub struct LostEvents {
 
 impl LostEvents {
     fn add(&mut self, event: &PortEvent) {
-        match event {
-            PortEvent::Samples { samples, .. } => self.samples += samples.len(),
-            PortEvent::Raw { bytes, .. } => self.bytes += bytes.len(),
-            _ => self.events += 1,
-        }
+        let (count, more) = match event {
+            PortEvent::Samples { samples, .. } => (&mut self.samples, samples.len()),
+            PortEvent::Raw { bytes, .. } => (&mut self.bytes, bytes.len()),
+            _ => (&mut self.events, 1),
+        };
+        *count = count.saturating_add(more);
     }
 }
 

@@ -159,14 +159,16 @@ impl<'a, S: EventSink> Session<'a, S> {
         }
         // Reads until the line is empty. All bytes that a busy machine left on the line are one
         // burst, and all of them were there before the last read.
-        while (1..self.buffer.len()).contains(&bytes) {
-            by_us = self.now_us();
-            match self.line.read(&mut self.buffer[bytes..], Duration::ZERO) {
+        while bytes > 0
+            && let Some(free) = self.buffer.get_mut(bytes..).filter(|free| !free.is_empty())
+        {
+            by_us = self.port.time.now_us();
+            match self.line.read(free, Duration::ZERO) {
                 Ok(0) => {
                     self.empty_us = by_us;
                     break;
                 }
-                Ok(more) => bytes += more,
+                Ok(more) => bytes = bytes.saturating_add(more),
                 Err(error) => {
                     self.failed = Some(error);
                     break;
@@ -192,9 +194,9 @@ impl<'a, S: EventSink> Session<'a, S> {
         if read.bytes == 0 {
             self.port.driver.receive(now, &[], &mut decoded);
         }
-        for (i, byte) in bytes[..read.bytes].iter().enumerate() {
+        for (number, byte) in (1..=read.bytes).zip(&bytes) {
             let at_us = if late {
-                self.arrivals.byte(read, i + 1)
+                self.arrivals.byte(read, number)
             } else {
                 now
             };
@@ -202,8 +204,8 @@ impl<'a, S: EventSink> Session<'a, S> {
             self.port
                 .driver
                 .receive(at_us, std::slice::from_ref(byte), &mut decoded);
-            if decoded[before..].iter().any(ends_a_frame) {
-                ends.push(i + 1);
+            if decoded.iter().skip(before).any(ends_a_frame) {
+                ends.push(number);
                 marks.push(decoded.len());
             }
         }
@@ -213,19 +215,20 @@ impl<'a, S: EventSink> Session<'a, S> {
             vec![now; ends.len()]
         };
         let mut from = 0;
-        for (mark, at_us) in marks.iter().zip(&times) {
-            for one in &mut decoded[from..*mark] {
+        for (mark, at_us) in marks.into_iter().zip(&times) {
+            for one in decoded.iter_mut().take(mark).skip(from) {
                 if let Decoded::Sample(sample) = one {
                     sample.at_us = *at_us;
                 }
             }
-            from = *mark;
+            from = mark;
         }
         if read.bytes > 0 {
             self.hand_on_raw(read, &bytes, ends.into_iter().zip(times));
         }
         self.buffer = bytes;
-        self.bytes_since += u64::try_from(read.bytes).unwrap_or(0);
+        let more = u64::try_from(read.bytes).unwrap_or(0);
+        self.bytes_since = self.bytes_since.saturating_add(more);
         self.hand_on(now, decoded);
         self.port.progress.consumes(read.bytes);
     }
@@ -245,15 +248,16 @@ impl<'a, S: EventSink> Session<'a, S> {
             None => pieces.push((read.bytes, self.arrivals.byte(read, read.bytes))),
         }
         let mut from = 0;
-        for (i, (end, at_us)) in pieces.iter().copied().enumerate() {
-            if pieces.get(i + 1).is_some_and(|next| next.1 == at_us) {
+        let mut pieces = pieces.into_iter().peekable();
+        while let Some((end, at_us)) = pieces.next() {
+            if pieces.peek().is_some_and(|next| next.1 == at_us) {
                 continue;
             }
             self.arrivals.told(at_us);
             self.outlet.send(PortEvent::Raw {
                 at_us,
                 direction: ByteDirection::Rx,
-                bytes: bytes[from..end].to_vec(),
+                bytes: bytes.iter().take(end).skip(from).copied().collect(),
             });
             from = end;
         }

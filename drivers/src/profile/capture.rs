@@ -145,10 +145,13 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<ExpectedSa
             u8::try_from(index).unwrap_or(0)
         }
     };
+    let own_unit = channels
+        .get(usize::from(channel))
+        .and_then(|channel| channel.unit);
     let value = table.optional("value").map(|e| e.number()).transpose()?;
     let unit = match table.optional("unit") {
         Some(entry) => super::load_words::unit(&entry)?,
-        None => channels[usize::from(channel)].unit.ok_or_else(|| {
+        None => own_unit.ok_or_else(|| {
             table.flaw(
                 ProfileFault::Missing,
                 "`unit`, since the channel has no fixed one",
@@ -198,11 +201,11 @@ pub(super) fn check(
 ) -> Result<usize, Vec<ByteCaptureFailure>> {
     let failures: Vec<ByteCaptureFailure> = captures
         .iter()
-        .enumerate()
-        .filter_map(|(index, capture)| {
+        .zip(1..)
+        .filter_map(|(capture, number)| {
             let what = failure(profile, capture)?;
             Some(ByteCaptureFailure {
-                number: index + 1,
+                number,
                 note: capture.note.clone(),
                 what,
             })
@@ -222,7 +225,7 @@ fn failure(profile: &Profile, capture: &ByteCapture) -> Option<String> {
     };
     let mut driver = profile.profile_driver(options);
     let mut out = Vec::new();
-    let mut now = 0;
+    let mut now = 0_u64;
     for step in &capture.steps {
         let asked = asked(&mut driver, &mut now);
         if profile.mode() == TalkMode::Poll && asked.is_none() {
@@ -237,7 +240,7 @@ fn failure(profile: &Profile, capture: &ByteCapture) -> Option<String> {
                 wanted.escape_ascii()
             ));
         }
-        now += 1000;
+        now = now.saturating_add(1000);
         driver.receive(now, &step.received, &mut out);
     }
     compare(capture, &out)

@@ -233,7 +233,8 @@ impl<'a> Entry<'a> {
 
     /// Milliseconds in the text, given as microseconds.
     pub(crate) fn milliseconds(&self) -> Result<u64, Flaw> {
-        Ok(u64::try_from(self.integer(0..=3_600_000)?).unwrap_or(0) * 1000)
+        let milliseconds = u64::try_from(self.integer(0..=3_600_000)?).unwrap_or(0);
+        Ok(milliseconds.saturating_mul(1000))
     }
 
     pub(crate) fn section(&self, name: &str) -> Result<Section<'a>, Flaw> {
@@ -335,15 +336,17 @@ fn resembles(known: &str, found: &str) -> bool {
     if a.len().abs_diff(b.len()) > 2 {
         return false;
     }
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, x) in a.iter().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, y) in b.iter().enumerate() {
-            let changed = diagonal + usize::from(x != y);
-            diagonal = row[j + 1];
-            row[j + 1] = changed.min(row[j] + 1).min(diagonal + 1);
+    // Edits from the beginning of the one word to each beginning of the other, without the empty one.
+    let mut row: Vec<usize> = (1..=b.len()).collect();
+    for (before, x) in a.iter().enumerate() {
+        let (mut diagonal, mut left) = (before, before.saturating_add(1));
+        for (edits, y) in row.iter_mut().zip(&b) {
+            let changed = diagonal.saturating_add(usize::from(x != y));
+            diagonal = *edits;
+            left = changed.min(diagonal.min(left).saturating_add(1));
+            *edits = left;
         }
     }
-    row[b.len()] <= 2 && row[b.len()] * 2 < a.len().max(b.len())
+    let edits = row.last().copied().unwrap_or(a.len());
+    edits <= 2 && edits.saturating_mul(2) < a.len().max(b.len())
 }

@@ -161,8 +161,8 @@ impl Stretch {
 
     pub(crate) fn range(&self, length: usize) -> Option<std::ops::Range<usize>> {
         let length = i64::try_from(length).ok()?;
-        let from = i64::from(self.from) + if self.from < 0 { length } else { 0 };
-        let to = i64::from(self.to) + if self.to <= 0 { length } else { 0 };
+        let from = i64::from(self.from).checked_add(if self.from < 0 { length } else { 0 })?;
+        let to = i64::from(self.to).checked_add(if self.to <= 0 { length } else { 0 })?;
         let (from, to) = (usize::try_from(from).ok()?, usize::try_from(to).ok()?);
         (from <= to && to <= usize::try_from(length).ok()?).then_some(from..to)
     }
@@ -182,7 +182,7 @@ impl Checksum {
     pub(crate) fn len(&self) -> usize {
         match self.written {
             Written::Raw(_) => self.sum.bytes(),
-            Written::Hex => self.sum.bytes() * 2,
+            Written::Hex => self.sum.bytes().saturating_mul(2),
             Written::Decimal { digits } => digits,
         }
     }

@@ -69,7 +69,7 @@ impl<R: BufRead> Iterator for StreamReader<R> {
         if self.ended {
             return None;
         }
-        self.line += 1;
+        self.line = self.line.saturating_add(1);
         match self.read() {
             Ok(Some(event)) => Some(Ok(event)),
             Ok(None) => {
@@ -92,7 +92,8 @@ fn next_line(from: &mut impl BufRead) -> Result<Option<Vec<u8>>, StreamFault> {
     match line.pop() {
         None => Ok(None),
         Some(b'\n') => Ok(Some(line)),
-        Some(_) if line.len() + 1 >= LONGEST_LINE => Err(StreamFault::TooLong {
+        // One byte of it was taken off.
+        Some(_) if line.len() >= LONGEST_LINE - 1 => Err(StreamFault::TooLong {
             limit: LONGEST_LINE,
         }),
         Some(_) => Err(StreamFault::Torn),

@@ -35,7 +35,7 @@ impl<W: Write> StreamWriter<W> {
     /// # Errors
     /// The writer's error, or [`StreamFault::TimeBack`]. Nothing is written then.
     pub fn event(&mut self, event: &StreamEvent) -> Result<(), StreamError> {
-        self.line += 1;
+        self.line = self.line.saturating_add(1);
         let fault = |fault| StreamError::new(self.line, fault);
         if event.at_us < self.last_us {
             let (found, before) = (event.at_us, self.last_us);

@@ -9,10 +9,40 @@ use super::{LinkError, ModemInputs, Transport};
 
 #[derive(Debug, Default)]
 struct Shared {
-    /// Bytes on their way to each end.
-    bytes: [VecDeque<u8>; 2],
-    inputs: [ModemInputs; 2],
+    first: ToEnd,
+    second: ToEnd,
     hung_up: Option<String>,
+}
+
+/// What is on its way to one end.
+#[derive(Debug, Default)]
+struct ToEnd {
+    bytes: VecDeque<u8>,
+    inputs: ModemInputs,
+}
+
+impl Shared {
+    fn to(&mut self, side: Side) -> &mut ToEnd {
+        match side {
+            Side::First => &mut self.first,
+            Side::Second => &mut self.second,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Side {
+    First,
+    Second,
+}
+
+impl Side {
+    fn other(self) -> Side {
+        match self {
+            Side::First => Side::Second,
+            Side::Second => Side::First,
+        }
+    }
 }
 
 #[derive(Debug, Default)]
@@ -32,7 +62,7 @@ impl Wire {
 #[derive(Debug)]
 pub struct MemoryEnd {
     wire: Arc<Wire>,
-    side: usize,
+    side: Side,
 }
 
 /// A line in memory.
@@ -42,16 +72,19 @@ pub fn memory_pair() -> (MemoryEnd, MemoryEnd) {
     (
         MemoryEnd {
             wire: Arc::clone(&wire),
-            side: 0,
+            side: Side::First,
         },
-        MemoryEnd { wire, side: 1 },
+        MemoryEnd {
+            wire,
+            side: Side::Second,
+        },
     )
 }
 
 impl MemoryEnd {
     /// Sets the modem inputs that the other end sees.
     pub fn set_inputs(&self, inputs: ModemInputs) {
-        self.wire.lock().inputs[1 - self.side] = inputs;
+        self.wire.lock().to(self.side.other()).inputs = inputs;
         self.wire.arrived.notify_all();
     }
 
@@ -73,10 +106,10 @@ impl Drop for MemoryEnd {
 
 impl Transport for MemoryEnd {
     fn read(&mut self, buffer: &mut [u8], timeout: Duration) -> Result<usize, LinkError> {
-        let deadline = Instant::now() + timeout;
+        let began = Instant::now();
         let mut shared = self.wire.lock();
         loop {
-            let waiting = &mut shared.bytes[self.side];
+            let waiting = &mut shared.to(self.side).bytes;
             if !waiting.is_empty() {
                 let count = waiting.len().min(buffer.len());
                 for (to, from) in buffer.iter_mut().zip(waiting.drain(..count)) {
@@ -87,9 +120,7 @@ impl Transport for MemoryEnd {
             if let Some(reason) = &shared.hung_up {
                 return Err(LinkError::Gone(reason.clone()));
             }
-            let Some(left) = deadline.checked_duration_since(Instant::now()) else {
-                return Ok(0);
-            };
+            let left = timeout.saturating_sub(began.elapsed());
             if left.is_zero() {
                 return Ok(0);
             }
@@ -105,22 +136,22 @@ impl Transport for MemoryEnd {
         if let Some(reason) = &shared.hung_up {
             return Err(LinkError::Gone(reason.clone()));
         }
-        shared.bytes[1 - self.side].extend(bytes);
+        shared.to(self.side.other()).bytes.extend(bytes);
         drop(shared);
         self.wire.arrived.notify_all();
         Ok(())
     }
 
     fn drain(&mut self) -> Result<(), LinkError> {
-        self.wire.lock().bytes[self.side].clear();
+        self.wire.lock().to(self.side).bytes.clear();
         Ok(())
     }
 
     fn inputs(&mut self) -> Result<Option<ModemInputs>, LinkError> {
-        let shared = self.wire.lock();
+        let mut shared = self.wire.lock();
         match &shared.hung_up {
             Some(reason) => Err(LinkError::Gone(reason.clone())),
-            None => Ok(Some(shared.inputs[self.side])),
+            None => Ok(Some(shared.to(self.side).inputs)),
         }
     }
 }

@@ -134,13 +134,13 @@ impl Transport for PtyEnd {
     }
 
     fn write(&mut self, bytes: &[u8]) -> Result<(), LinkError> {
-        let deadline = Instant::now() + PATIENCE;
+        let began = Instant::now();
         let mut rest = bytes;
         while !rest.is_empty() {
             match rustix::io::write(&self.held, rest) {
-                Ok(count) => rest = &rest[count..],
+                Ok(count) => rest = rest.get(count..).unwrap_or_default(),
                 Err(Errno::AGAIN | Errno::INTR) => {
-                    let left = deadline.saturating_duration_since(Instant::now());
+                    let left = PATIENCE.saturating_sub(began.elapsed());
                     if left.is_zero() {
                         return Err(LinkError::Stuck);
                     }

@@ -47,22 +47,21 @@ impl RecordedTransport {
                 return Err(LinkError::Gone("the recorded stream has ended".to_owned()));
             };
             let now = self.time.now_us();
-            let at = event.at_us + self.offset_us;
+            let at = event.at_us.saturating_add(self.offset_us);
             if let LineEvent::Tx(bytes) = &event.what {
-                let shared = self.written.len().min(bytes.len());
-                if self.written[..shared] != bytes[..shared] {
+                if !(self.written.starts_with(bytes) || bytes.starts_with(&self.written)) {
                     return Err(LinkError::Gone(format!(
                         "\"{}\" was sent where the recorded stream has \"{}\"",
                         self.written.escape_ascii(),
                         bytes.escape_ascii()
                     )));
                 }
-                if shared == bytes.len() {
-                    self.written.drain(..shared);
+                if let Some(more) = self.written.strip_prefix(&bytes[..]) {
+                    self.written = more.to_vec();
                     self.events.next();
                     continue;
                 }
-                if now > at + LATEST_QUESTION_US {
+                if now > at.saturating_add(LATEST_QUESTION_US) {
                     return Err(LinkError::Gone(format!(
                         "nothing was sent where the recorded stream has \"{}\"",
                         bytes.escape_ascii()
@@ -100,7 +99,9 @@ impl RecordedTransport {
                 ..
             })
             | None => now.saturating_add(patience),
-            Some(event) => (event.at_us + self.offset_us).min(now.saturating_add(patience)),
+            Some(event) => {
+                (event.at_us.saturating_add(self.offset_us)).min(now.saturating_add(patience))
+            }
         };
         self.time.advance_to(next);
     }
@@ -114,8 +115,9 @@ impl Transport for RecordedTransport {
             self.proceed()?;
         }
         let count = self.waiting.len().min(buffer.len());
-        buffer[..count].copy_from_slice(&self.waiting[..count]);
-        self.waiting.drain(..count);
+        for (place, byte) in buffer.iter_mut().zip(self.waiting.drain(..count)) {
+            *place = byte;
+        }
         Ok(count)
     }
 

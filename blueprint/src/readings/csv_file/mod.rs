@@ -141,7 +141,7 @@ struct Sheet<'a> {
 
 impl Sheet<'_> {
     fn fault(&mut self, line: u64, column: usize, field: &str, message: String) {
-        self.found += 1;
+        self.found = self.found.saturating_add(1);
         if self.faults.len() < MOST_TOLD {
             self.faults.push(CsvFault {
                 line,
@@ -154,7 +154,7 @@ impl Sheet<'_> {
 
     fn into_faults(self) -> CsvFaults {
         CsvFaults {
-            more: self.found - self.faults.len(),
+            more: self.found.saturating_sub(self.faults.len()),
             faults: self.faults,
         }
     }
@@ -171,7 +171,7 @@ impl Sheet<'_> {
 
     fn header(&mut self, headers: &csv::StringRecord) {
         let line = self.start(headers);
-        if headers.len() == 1 && headers[0].contains([';', '\t']) {
+        if headers.len() == 1 && headers.iter().any(|one| one.contains([';', '\t'])) {
             let message = "found fields that are not separated by commas; save the file with commas and decimal points";
             return self.fault(line, 1, "", message.to_owned());
         }
@@ -206,18 +206,19 @@ impl Sheet<'_> {
             .map_or(0, |position| position.byte() as usize);
         loop {
             let rest = self.text.get(at..).unwrap_or("");
-            at += rest.len() - rest.trim_start_matches(['\r', '\n']).len();
-            match self.text.get(at..).filter(|rest| rest.starts_with('#')) {
-                Some(comment) => at += comment.find('\n').unwrap_or(comment.len()),
-                None => break,
+            let past = rest.trim_start_matches(['\r', '\n']);
+            at = self.text.len().saturating_sub(past.len());
+            if !past.starts_with('#') {
+                break;
             }
+            at = at.saturating_add(past.find('\n').unwrap_or(past.len()));
         }
         let (counted, lines) = self.counted;
         let new = self
             .text
             .get(counted..at)
             .map_or(0, |between| between.matches('\n').count());
-        self.counted = (at.max(counted), lines + new as u64);
+        self.counted = (at.max(counted), lines.saturating_add(new as u64));
         self.counted.1
     }
 
@@ -228,20 +229,20 @@ impl Sheet<'_> {
             return 1;
         }
         let line = self.text.get(self.counted.0..).unwrap_or("");
-        let (mut quoted, mut commas, mut last) = (false, 0, 0);
-        for (at, letter) in line.chars().enumerate() {
+        let (mut quoted, mut commas, mut column) = (false, 0_usize, 1_usize);
+        for letter in line.chars() {
             if commas == field {
-                return at + 1;
+                break;
             }
             match letter {
                 '"' => quoted = !quoted,
-                ',' if !quoted => commas += 1,
+                ',' if !quoted => commas = commas.saturating_add(1),
                 '\r' | '\n' if !quoted => break,
                 _ => {}
             }
-            last = at + 1;
+            column = column.saturating_add(1);
         }
-        last + 1
+        column
     }
 
     fn row(&mut self, record: &csv::StringRecord) -> Option<Row> {

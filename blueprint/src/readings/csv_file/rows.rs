@@ -31,7 +31,8 @@ pub(super) fn gather(rows: Vec<Row>) -> Vec<Reading> {
             shared: None,
         };
         let key = (reading.spot.clone(), reading.stage.clone());
-        if let Some(ReadingValue::Flow(parts)) = open.get(&key).map(|&at| &mut readings[at].value) {
+        let begun = open.get(&key).and_then(|&at| readings.get_mut(at));
+        if let Some(ReadingValue::Flow(parts)) = begun.map(|reading| &mut reading.value) {
             let place = parts.part_mut(part);
             if place.is_none() {
                 *place = Some(measured);

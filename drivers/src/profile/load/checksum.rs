@@ -1,5 +1,7 @@
 //! `[frame.checksum]`, and stretches of a frame.
 
+use std::num::NonZeroU32;
+
 use super::order;
 use crate::decode::checksum::{self, ChecksumKind};
 use crate::profile::document::Entry;
@@ -14,10 +16,12 @@ pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<
     let table = entry.section("[frame.checksum]")?;
     let kind = table.required("kind", "how it is computed")?;
     let sum = if kind.is_text() && kind.text()? == "sum-modulo" {
-        let modulus = table
-            .required("modulus", "what the sum is divided by")?
-            .integer(2..=65_536)?;
-        ChecksumKind::Modulo(u32::try_from(modulus).unwrap_or(256))
+        let divided_by = table.required("modulus", "what the sum is divided by")?;
+        let modulus = u32::try_from(divided_by.integer(2..=65_536)?).ok();
+        let modulus = modulus.and_then(NonZeroU32::new).ok_or_else(|| {
+            divided_by.flaw(ProfileFault::WrongValue, "a number above 1", "correct it")
+        })?;
+        ChecksumKind::Modulo(modulus)
     } else {
         kind.choice(checksum::NAMED)?
     };
@@ -66,13 +70,13 @@ pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<
         Framing::Fixed { length: frame, .. } => {
             let frame = i64::try_from(*frame).unwrap_or(0);
             let from = if at < 0 {
-                frame + i64::from(at)
+                frame.saturating_add(i64::from(at))
             } else {
                 i64::from(at)
             };
-            from < 0 || from + length > frame
+            from < 0 || from.saturating_add(length) > frame
         }
-        _ => at < 0 && i64::from(-at) < length,
+        _ => at < 0 && i64::from(at).saturating_neg() < length,
     };
     if outside {
         return Err(at_entry.flaw(

@@ -24,6 +24,13 @@ pub(super) struct Register {
     pub(super) count: u16,
 }
 
+impl Register {
+    /// The number behind the last register.
+    pub(super) fn end(&self) -> u32 {
+        u32::from(self.first).saturating_add(u32::from(self.count))
+    }
+}
+
 /// How a number is written.
 #[derive(Clone, Copy, PartialEq)]
 pub(super) enum Type {

@@ -65,7 +65,8 @@ pub(super) fn place(
             ));
         };
         let last = i64::try_from(columns.count).unwrap_or(1);
-        return Ok(Some(FieldPlace::Column(entry.count(1..=last)? - 1)));
+        let column = entry.count(1..=last)?.saturating_sub(1);
+        return Ok(Some(FieldPlace::Column(column)));
     }
     if let Some(entry) = label {
         if !frame.is_text() || frame.columns.is_some() {
@@ -112,15 +113,13 @@ fn position(
             ));
         }
     };
+    let end = at.saturating_add(len);
     if let Some(positions) = frame.positions()
-        && at + len > positions
+        && end > positions
     {
         return Err(at_entry.flaw(
             ProfileFault::OutsideFrame,
-            format!(
-                "a field within the content's {positions} positions; this one ends at {}",
-                at + len
-            ),
+            format!("a field within the content's {positions} positions; this one ends at {end}"),
             "correct `at` or `len`",
         ));
     }

@@ -39,7 +39,7 @@ impl Frame<'_> {
         Some(match self.form {
             Form::Text | Form::Bytes | Form::HexDigits => bytes,
             Form::HexBytes => bytes / 2,
-            Form::HighNibbles | Form::LowNibbles => bytes * 2,
+            Form::HighNibbles | Form::LowNibbles => bytes.saturating_mul(2),
         })
     }
 }
@@ -257,7 +257,8 @@ fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<
             table.finish()?;
             (at, bytes)
         };
-        if length.is_some_and(|length| at + bytes.len() > length) {
+        let end = at.saturating_add(bytes.len());
+        if length.is_some_and(|length| end > length) {
             return Err(entry.flaw(
                 ProfileFault::OutsideFrame,
                 format!("a place within the frame's {} bytes", length.unwrap_or(0)),
@@ -265,7 +266,7 @@ fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<
             ));
         }
         let overlaps =
-            |(other, is): &(usize, Vec<u8>)| at < other + is.len() && *other < at + bytes.len();
+            |(other, is): &(usize, Vec<u8>)| at < other.saturating_add(is.len()) && *other < end;
         if all.iter().any(overlaps) {
             return Err(entry.flaw(
                 ProfileFault::Overlap,
@@ -287,13 +288,13 @@ fn content(
     if let Some(entry) = section.optional("content") {
         return stretch(&entry);
     }
-    let before_checksum = |tail: i32| match checksum {
-        Some(sum) if sum.at < 0 && sum.at + i32::try_from(sum.len()).unwrap_or(0) == -tail => {
-            sum.at
-        }
-        _ => -tail,
-    };
     let size = |n: usize| i32::try_from(n).unwrap_or(0);
+    // A checksum right before this place, which is counted from the frame's end, is not content.
+    let before_checksum = |end: i32| {
+        checksum
+            .filter(|sum| sum.at < end && sum.at.saturating_add(size(sum.len())) == end)
+            .map_or(end, |sum| sum.at)
+    };
     Ok(match framing {
         Framing::Line { .. } => Stretch {
             from: 0,
@@ -305,13 +306,10 @@ fn content(
             trailer,
             ..
         } => {
-            let around = -(size(end.len()) + size(*trailer));
-            // A checksum before the end marker is not content either.
-            let inside =
-                checksum.filter(|sum| sum.at < around && sum.at + size(sum.len()) == around);
+            let around = size(end.len()).saturating_add(size(*trailer));
             Stretch {
                 from: size(start.len()),
-                to: inside.map_or(around, |sum| sum.at),
+                to: before_checksum(around.saturating_neg()),
             }
         }
         Framing::Fixed { .. } | Framing::Counted { .. } | Framing::Replies => Stretch::ALL,

@@ -19,7 +19,7 @@ impl Claim {
     fn collides(&self, other: &Claim) -> bool {
         let same_place = match (&self.place, &other.place) {
             (FieldPlace::At { at: a, len: n }, FieldPlace::At { at: b, len: m }) => {
-                a < &(b + m) && b < &(a + n)
+                *a < b.saturating_add(*m) && *b < a.saturating_add(*n)
             }
             (FieldPlace::Whole, FieldPlace::Whole) => true,
             (a, b) => a == b,
@@ -39,40 +39,36 @@ pub(super) fn fields(
         .all(|draft| draft.command.is_some() || draft.id.is_some());
     for (number, draft) in channels.iter().enumerate() {
         // Channels that are never in the same frame may stand at the same place.
-        let known = if asked_apart && number > 0 {
-            0
-        } else {
-            claims.len()
-        };
-        let mut own = channel_claims(draft);
-        check(&claims[..known.min(claims.len())], &own)?;
-        for index in 1..own.len() {
-            let (before, rest) = own.split_at(index);
-            check(before, &rest[..1])?;
+        let apart = asked_apart && number > 0;
+        let mut own = Vec::new();
+        for claim in channel_claims(draft) {
+            if !apart {
+                check(&claims, &claim)?;
+            }
+            check(&own, &claim)?;
+            own.push(claim);
         }
         claims.append(&mut own);
     }
     for StatusDraft { rule, span, .. } in statuses {
         let claim = claim("a status field", &rule.chooser, span);
-        check(&claims, std::slice::from_ref(&claim))?;
+        check(&claims, &claim)?;
         claims.push(claim);
     }
     Ok(())
 }
 
-fn check(known: &[Claim], new: &[Claim]) -> Result<(), Flaw> {
-    for claim in new {
-        if let Some(other) = known.iter().find(|other| other.collides(claim)) {
-            return Err(Flaw::new(
-                ProfileFault::Overlap,
-                claim.span.clone(),
-                format!("{} where {} stands", claim.what, other.what),
-                "fields that do not overlap",
-                "correct `at`, `len`, `column` or `bit` of one of them",
-            ));
-        }
-    }
-    Ok(())
+fn check(known: &[Claim], claim: &Claim) -> Result<(), Flaw> {
+    let Some(other) = known.iter().find(|other| other.collides(claim)) else {
+        return Ok(());
+    };
+    Err(Flaw::new(
+        ProfileFault::Overlap,
+        claim.span.clone(),
+        format!("{} where {} stands", claim.what, other.what),
+        "fields that do not overlap",
+        "correct `at`, `len`, `column` or `bit` of one of them",
+    ))
 }
 
 fn channel_claims(draft: &Draft) -> Vec<Claim> {
@@ -163,11 +159,11 @@ fn fixed_parts(frame: &Frame<'_>) -> Vec<Claim> {
 pub(super) fn registers(channels: &[Draft]) -> Result<(), Flaw> {
     for (index, draft) in channels.iter().enumerate() {
         let Some(one) = draft.register else { continue };
-        let clash = channels[..index].iter().find(|other| {
+        let clash = channels.iter().take(index).find(|other| {
             other.register.is_some_and(|other| {
                 (one.address, one.function) == (other.address, other.function)
-                    && u32::from(one.first) < u32::from(other.first) + u32::from(other.count)
-                    && u32::from(other.first) < u32::from(one.first) + u32::from(one.count)
+                    && u32::from(one.first) < other.end()
+                    && u32::from(other.first) < one.end()
             })
         });
         if let Some(other) = clash {

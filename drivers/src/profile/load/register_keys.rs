@@ -35,7 +35,7 @@ pub(super) fn register(
             )
         })?;
     let count = u16::try_from(bytes / 2).unwrap_or(1);
-    if u32::from(number) + u32::from(count) > 65_536 {
+    if u32::from(number).saturating_add(u32::from(count)) > 65_536 {
         return Err(first.flaw(
             ProfileFault::OutsideFrame,
             "a value that ends at register 65535",

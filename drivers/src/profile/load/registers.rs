@@ -14,7 +14,7 @@ use crate::profile::model::{
 use crate::profile::{ChannelInfo, model};
 
 /// Most registers that one request may ask for ("MODBUS Application Protocol V1.1b3", 6.3).
-const MOST_REGISTERS: u16 = 125;
+const MOST_REGISTERS: u32 = 125;
 
 /// A profile's frame with its fields.
 pub(super) struct Loaded {
@@ -190,17 +190,16 @@ fn groups(channels: &[Draft], statuses: &[StatusDraft], largest_gap: u16) -> Vec
     wanted.sort_by_key(|r| (r.address, r.function, r.first, r.count));
     let mut groups: Vec<Register> = Vec::new();
     for register in wanted {
-        let end = register.first + (register.count - 1);
+        let end = register.end();
         match groups.last_mut() {
             Some(group)
                 if (group.address, group.function) == (register.address, register.function)
                     && u32::from(register.first)
-                        <= u32::from(group.first)
-                            + u32::from(group.count)
-                            + u32::from(largest_gap)
-                    && end - group.first < MOST_REGISTERS =>
+                        <= group.end().saturating_add(u32::from(largest_gap))
+                    && end <= u32::from(group.first).saturating_add(MOST_REGISTERS) =>
             {
-                group.count = group.count.max(end - group.first + 1);
+                let count = end.saturating_sub(u32::from(group.first));
+                group.count = group.count.max(u16::try_from(count).unwrap_or(u16::MAX));
             }
             _ => groups.push(register),
         }
@@ -213,10 +212,9 @@ fn groups(channels: &[Draft], statuses: &[StatusDraft], largest_gap: u16) -> Vec
 
 fn question(group: Register, channels: &[Draft], statuses: &[StatusDraft]) -> PollQuestion {
     let offset = |register: Register| {
-        let inside = (register.address, register.function) == (group.address, group.function)
-            && register.first >= group.first
-            && register.first - group.first < group.count;
-        inside.then(|| usize::from(register.first - group.first) * 2)
+        let own = (register.address, register.function) == (group.address, group.function);
+        let before = register.first.checked_sub(group.first)?;
+        (own && before < group.count).then(|| usize::from(before) * 2)
     };
     let channels: Vec<Channel> = channels
         .iter()
@@ -238,12 +236,12 @@ fn question(group: Register, channels: &[Draft], statuses: &[StatusDraft]) -> Po
             let offset = offset(draft.register?)?;
             let mut rule = draft.rule.clone();
             if let FieldPlace::At { at, .. } = &mut rule.chooser.place {
-                *at += offset;
+                *at = at.saturating_add(offset);
             }
             Some(rule)
         })
         .collect();
-    let bytes = u8::try_from(group.count * 2).unwrap_or(u8::MAX);
+    let bytes = u8::try_from(group.count.saturating_mul(2)).unwrap_or(u8::MAX);
     PollQuestion {
         send: modbus_request(group.address, group.function, group.first, group.count),
         answer: PollAnswer::Registers {

@@ -65,7 +65,9 @@ pub(super) fn unit_rule(
     table.finish()?;
     let rule = UnitRule { default, sent };
     let units = units_of(&rule);
-    if units.iter().any(|unit| unit.kind() != units[0].kind()) {
+    let mut kinds = units.iter().map(|unit| unit.kind());
+    let kind = kinds.next();
+    if kinds.any(|other| Some(other) != kind) {
         return Err(entry.flaw(
             ProfileFault::Contradiction,
             "units of one sort of quantity",
