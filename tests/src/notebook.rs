@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::SystemTime;
 
 use serde_json::{Value, json};
 
@@ -22,7 +23,10 @@ pub struct Notebook {
     sent: usize,
     /// The number that was answered, by the value, which no two readings share.
     pub acknowledged: BTreeMap<String, u64>,
-    open: Option<Sent>,
+    /// What he does not know of, in the order in which it was sent.
+    open: Vec<Sent>,
+    /// What was answered since the last [`Notebook::ask_again`], and when.
+    heard: Vec<(SystemTime, Sent)>,
 }
 
 impl Notebook {
@@ -45,9 +49,12 @@ impl Notebook {
     pub fn write(&mut self, api: &Api, count: &AtomicUsize) {
         loop {
             let next = self.next();
-            self.open = Some(next.clone());
+            self.open.push(next.clone());
             match api.post("readings/enter", &next.key, &next.body) {
-                Ok(answer) if answer.status < 500 => self.cross_out(&next, &answer.good()),
+                Ok(answer) if answer.status < 500 => {
+                    self.heard.push((SystemTime::now(), next.clone()));
+                    self.cross_out(&next, &answer.good());
+                }
                 // He does not know whether it was kept.
                 Ok(_) | Err(_) => return,
             }
@@ -59,7 +66,18 @@ impl Notebook {
         let id = answer["id"].as_u64().expect("a number");
         let value = sent.body["value"].as_str().expect("text").to_owned();
         self.acknowledged.insert(value, id);
-        self.open = None;
+        self.open.retain(|open| open != sent);
+    }
+
+    /// Takes back what was answered at this moment or later: nobody was there any more to hear it.
+    pub fn heard_nothing_since(&mut self, moment: SystemTime) {
+        let late = self.heard.iter().filter(|(at, _)| *at >= moment);
+        let late: Vec<Sent> = late.map(|(_, sent)| sent.clone()).collect();
+        for sent in &late {
+            let value = sent.body["value"].as_str().expect("text");
+            self.acknowledged.remove(value);
+        }
+        self.open.splice(0..0, late);
     }
 
     /// Sends once more what he does not know of, by the same key.
@@ -67,7 +85,8 @@ impl Notebook {
     /// # Panics
     /// Where the daemon does not keep it.
     pub fn ask_again(&mut self, api: &Api) {
-        if let Some(open) = self.open.take() {
+        self.heard.clear();
+        for open in self.open.clone() {
             let answer = api
                 .post("readings/enter", &open.key, &open.body)
                 .expect("the daemon answers");

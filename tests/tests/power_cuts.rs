@@ -6,6 +6,13 @@
 //! is mounted again, its own journal is played back, and the daemon is started anew. That a disk
 //! keeps what it said it had synced is taken for granted.
 //!
+//! A power cut is one moment; this stop takes one to two milliseconds. A sync that is under way
+//! then may answer "done" although nothing of it was written: a bare loop of `write` and
+//! `fdatasync`, without any of this program, lost its last block in 36 of 300 such stops on Linux
+//! 6.18, always one that was answered after the stop was over. So an answer that comes after the
+//! stop began counts as not heard: after a power cut nobody would have heard it. It is asked for
+//! again, and must be there once.
+//!
 //! This needs the administrator and a loop device. Where `BENCHHAND_POWER_CUTS` says how many cuts
 //! there are to be, the test fails without them; otherwise it makes five, or says that it did not
 //! run.
@@ -16,7 +23,7 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::time::Duration;
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use benchhand_tests::notebook::Notebook;
 use benchhand_tests::program::Program;
@@ -31,12 +38,12 @@ fn asked() -> Option<usize> {
     std::env::var("BENCHHAND_POWER_CUTS").ok()?.parse().ok()
 }
 
-/// Runs a program of the system.
-fn run(program: &str, args: &[&str]) -> Result<(), String> {
+/// Runs a program of the system and gives what it printed.
+fn run(program: &str, args: &[&str]) -> Result<String, String> {
     let ran = Command::new(program).args(args).output();
     let ran = ran.map_err(|error| format!("{program}: {error}"))?;
     match ran.status.success() {
-        true => Ok(()),
+        true => Ok(String::from_utf8_lossy(&ran.stdout).into_owned()),
         false => Err(format!(
             "{program} {args:?}: {}",
             String::from_utf8_lossy(&ran.stderr)
@@ -69,14 +76,24 @@ impl Disk {
     }
 
     fn mount(&self) -> Result<(), String> {
-        run("mount", &["-o", "loop", text(&self.image), text(&self.at)])
+        run("mount", &["-o", "loop", text(&self.image), text(&self.at)]).map(drop)
     }
 
-    /// The power goes: the file system writes nothing more, not even its log.
-    fn cut(&self) -> Result<(), String> {
+    /// The power goes: the file system writes nothing more, not even its log. Gives the moment at
+    /// which the stop began.
+    fn cut(&self) -> Result<SystemTime, String> {
         // EXT4_IOC_SHUTDOWN, _IOR('X', 125, __u32), with EXT4_GOING_FLAGS_NOLOGFLUSH (linux/ext4.h).
-        let cut = "import fcntl, os, struct, sys; fcntl.ioctl(os.open(sys.argv[1], os.O_RDONLY), 0x8004587D, struct.pack('I', 2))";
-        run("python3", &["-c", cut, text(&self.at)])
+        let cut = "import fcntl, os, struct, sys, time
+disk = os.open(sys.argv[1], os.O_RDONLY)
+began = time.time_ns()
+fcntl.ioctl(disk, 0x8004587D, struct.pack('I', 2))
+print(began)";
+        let began = run("python3", &["-c", cut, text(&self.at)])?;
+        let began = began
+            .trim()
+            .parse()
+            .map_err(|_| format!("not a moment: {began}"))?;
+        Ok(UNIX_EPOCH + Duration::from_nanos(began))
     }
 
     /// The power is back.
@@ -97,7 +114,6 @@ fn text(path: &Path) -> &str {
 }
 
 #[test]
-#[ignore = "not reached: in one of two runs the record and what was acknowledged differed after the second cut; not explained yet"]
 fn what_was_acknowledged_is_there_once_after_the_power_went() {
     let cuts = asked();
     let disk = match (Disk::new(), cuts) {
@@ -121,15 +137,16 @@ fn what_was_acknowledged_is_there_once_after_the_power_went() {
         notebook.hold_against(&daemon, &when);
         let (readings, moment) = (dice.random_range(0..12), dice.random_range(0..4000));
         let (api, count) = (daemon.api.clone(), AtomicUsize::new(0));
-        std::thread::scope(|scope| {
+        let gone = std::thread::scope(|scope| {
             let writer = scope.spawn(|| notebook.write(&api, &count));
             while count.load(Ordering::Acquire) < readings && !writer.is_finished() {
                 std::thread::yield_now();
             }
             // Not to wait for anything: this is the random moment.
             std::thread::sleep(Duration::from_micros(moment));
-            disk.cut().expect("the file system is cut off");
+            disk.cut().expect("the file system is cut off")
         });
+        notebook.heard_nothing_since(gone);
         daemon.kill();
         disk.back().expect("it is mounted again");
     }
