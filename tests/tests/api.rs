@@ -117,6 +117,30 @@ fn it_listens_on_loopback_only() {
 }
 
 #[test]
+fn the_schema_of_every_document_is_served_behind_the_same_door() {
+    let (shop, daemon) = served();
+    let bearer = format!("Bearer {}", daemon.api.token);
+    let host = ("host", daemon.api.address.as_str());
+    let ask = |name: &str, headers: &[(&str, &str)]| {
+        let first = format!("GET /schemas/{name}.json");
+        daemon.api.raw(&first, headers, None).expect("it answers")
+    };
+    let door = [host, ("authorization", bearer.as_str())];
+    let listed = shop.program.json(&["schema"]);
+    let listed = listed["documents"].as_array().expect("a list");
+    assert!(listed.len() > 50, "{}", listed.len());
+    for one in listed {
+        let name = one["name"].as_str().expect("a name");
+        assert_eq!(ask(name, &[host]).status, 401, "{name}");
+        let served = ask(name, &door).good();
+        let printed = shop.program.json(&["schema", name]);
+        assert_eq!(served, printed, "{name}");
+        assert_eq!(served["properties"]["version"]["const"], 1, "{name}");
+    }
+    assert_eq!(ask("no-such-document", &door).status, 404);
+}
+
+#[test]
 fn its_description_is_served_and_names_every_request_with_its_method() {
     let (_shop, daemon) = served();
     let bearer = format!("Bearer {}", daemon.api.token);

@@ -13,7 +13,7 @@ use benchhand_tests::tree::{root, text};
 use serde_json::Value;
 
 /// The pages in the order in which the first one lists them.
-const PAGES: [&str; 9] = [
+const PAGES: [&str; 10] = [
     "README",
     "first-job",
     "connecting",
@@ -21,12 +21,24 @@ const PAGES: [&str; 9] = [
     "deck",
     "flow",
     "figures",
+    "leaving",
     "profiles",
     "cautions",
 ];
 
 /// The file that a page asks the reader to write.
 const OWN_PROFILE: &str = "my-dial.toml";
+
+/// The files and folders that the pages have commands make.
+const MADE: [&str; 7] = [
+    "build.html",
+    "labels.html",
+    "number-12.xlsx",
+    "number-12-tables",
+    "number-12.job",
+    "shop.backup",
+    "restored",
+];
 
 /// One piece of code on a page.
 #[derive(Debug, PartialEq)]
@@ -105,7 +117,9 @@ impl Reader {
         match word {
             "/dev/ttyUSB0" => self.burette.path().to_owned(),
             "/dev/ttyUSB1" => self.dial.path().to_owned(),
-            OWN_PROFILE => self.shop.folder().join(OWN_PROFILE).display().to_string(),
+            made if MADE.contains(&made) || made == OWN_PROFILE => {
+                self.shop.folder().join(made).display().to_string()
+            }
             other => other.to_owned(),
         }
     }

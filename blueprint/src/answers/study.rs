@@ -11,6 +11,7 @@ use crate::units::{Unit, parse_number};
 
 /// A study by both methods. Shares are standard deviations.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StudyAnswer {
     /// The parts, in the order in which the file first names them.
     pub parts: Vec<String>,
@@ -34,6 +35,7 @@ pub struct StudyAnswer {
 
 /// The parts of the variation, by one method.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StudyVariation {
     /// Shares.
     pub shares: Vec<StudyShare>,
@@ -61,6 +63,7 @@ named_enum! {
 
 /// One share.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StudyShare {
     /// Which.
     pub share: StudyShareName,

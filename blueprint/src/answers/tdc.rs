@@ -32,6 +32,7 @@ pub struct TdcAsked {
 
 /// True top dead centre. Angles in degrees on the degree wheel.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TdcAnswer {
     /// Place on the degree wheel.
     pub top: Figure,
@@ -49,6 +50,7 @@ pub struct TdcAnswer {
 
 /// One pair of readings.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TdcPair {
     /// Before top dead centre.
     pub before: Figure,

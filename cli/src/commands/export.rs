@@ -3,9 +3,8 @@
 mod tables;
 
 use benchhand_blueprint::Report;
-use benchhand_wire::{JobReport, Reason, Refusal, ShowJob};
+use benchhand_wire::{JobReport, Reason, Refusal, ShowJob, TablesWritten, WorkbookWritten};
 use benchhand_workbook::{WorkbookContent, workbook};
-use serde::Serialize;
 
 use crate::args::{ExportCommand, TablesArgs, WorkbookArgs};
 use crate::client::ask;
@@ -23,14 +22,6 @@ pub(super) fn run(context: &mut Context, args: ExportCommand) -> Result<Exit, Fa
         ExportCommand::Workbook(args) => of_workbook(context, args),
         ExportCommand::Tables(args) => of_tables(context, args),
     }
-}
-
-/// What was written.
-#[derive(Serialize)]
-struct WorkbookWritten {
-    out: String,
-    stage: String,
-    readings: usize,
 }
 
 fn of_workbook(context: &mut Context, args: WorkbookArgs) -> Result<Exit, Failure> {
@@ -79,13 +70,6 @@ fn of_workbook(context: &mut Context, args: WorkbookArgs) -> Result<Exit, Failur
         )
     })?;
     Ok(Exit::Done)
-}
-
-/// What was written.
-#[derive(Serialize)]
-struct TablesWritten {
-    out: String,
-    files: Vec<String>,
 }
 
 fn of_tables(context: &mut Context, args: TablesArgs) -> Result<Exit, Failure> {

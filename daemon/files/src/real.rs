@@ -194,7 +194,15 @@ impl AppendFile for RealAppend {
     }
 
     fn truncate(&mut self, len: u64) -> Result<(), FileError> {
-        self.file.set_len(len).map_err(self.fault("shorten"))
+        // Windows shortens no file that was opened for appending alone.
+        let shorten = match cfg!(windows) {
+            true => OpenOptions::new()
+                .write(true)
+                .open(&self.path)
+                .and_then(|file| file.set_len(len)),
+            false => self.file.set_len(len),
+        };
+        shorten.map_err(self.fault("shorten"))
     }
 
     fn len(&self) -> Result<u64, FileError> {

@@ -54,6 +54,7 @@ pub const PAGES: &[GuidePage] = &[
     page!("deck", "Deck over top dead centre", "deck.md"),
     page!("flow", "Flow", "flow.md"),
     page!("figures", "What the figures mean", "figures.md"),
+    page!("leaving", "What leaves the bench", "leaving.md"),
     page!("profiles", "Writing a profile", "profiles.md"),
     page!("cautions", "Cautions", "cautions.md"),
 ];

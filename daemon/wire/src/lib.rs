@@ -15,6 +15,7 @@ mod documents;
 mod engine;
 mod event;
 mod examine;
+mod export;
 mod find;
 mod gauge;
 mod heads;
@@ -51,6 +52,7 @@ pub use documents::{DOCUMENTS, DocumentSchema, SCHEMAS, document_schema};
 pub use engine::{EngineFileText, EngineSet, ReadEngine, SetEngine};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
 pub use examine::{Examination, Examine, MachineFinding, MachinePart, MachineState};
+pub use export::{TablesWritten, WorkbookWritten};
 pub use find::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, UNIT_UNTOLD,
 };

@@ -3,14 +3,16 @@
 use std::collections::BTreeSet;
 
 use benchhand_blueprint::Report;
-use benchhand_blueprint::answers::AnswerDocument;
+use benchhand_blueprint::answers::{AnswerDocument, StudyAnswer, TdcAnswer};
 use benchhand_blueprint::report::OrderedReport;
 use benchhand_wire::{
-    ArchiveWritten, BackupRestored, BackupWritten, ConditionKept, CutMade, DOCUMENTS,
-    DamageAccepted, EngineFileText, Entered, Examination, GaugeHistoryAnswer, GaugeList, Imported,
-    JobDetail, JobList, JobSummary, JobUnpacked, JobsLikeAnswer, Moved, OrderKept, OrdersAnswer,
-    ReadingsAtAnswer, Recomputed, RouteList, SCHEMAS, SheetChecked, SheetWritten, Verified, Voided,
-    Zeroed,
+    ArchiveWritten, BackupRestored, BackupWritten, BoardAddress, Checked, Compared, ConditionKept,
+    CutMade, DOCUMENTS, DamageAccepted, EngineFileText, Entered, Examination, GaugeAnswer,
+    GaugeHistoryAnswer, GaugeList, HeadsExchanged, Imported, JobDetail, JobList, JobSummary,
+    JobUnpacked, JobsLikeAnswer, LeakChecked, Moved, NetworkClosed, OrderKept, OrdersAnswer,
+    Pairing, PlateChecked, PortsAnswer, ProfileChecked, ReadingsAtAnswer, Recomputed, RouteList,
+    RouteProgress, SCHEMAS, SheetChecked, SheetWritten, ShopLeft, ShopShown, Stopping,
+    TablesWritten, Verified, Voided, WorkbookWritten, Zeroed,
 };
 use serde_json::{Map, Value, json};
 
@@ -110,10 +112,29 @@ pub fn documents() -> Vec<(&'static str, String)> {
         "move": Moved,
         "condition": ConditionKept,
         "routes": RouteList,
+        "job-exchange-heads": HeadsExchanged,
+        "steer": RouteProgress,
         "gauge-list": GaugeList,
+        "gauge-set": GaugeAnswer,
+        "gauge-check": Checked,
+        "gauge-compare": Compared,
         "gauge-history": GaugeHistoryAnswer,
         "gauge-zero": Zeroed,
+        "gauge-study": StudyAnswer,
+        "flow-bench-plate": PlateChecked,
+        "flow-bench-leak": LeakChecked,
+        "tdc": TdcAnswer,
+        "profile-check": ProfileChecked,
+        "ports": PortsAnswer,
         "examine": Examination,
+        "export-workbook": WorkbookWritten,
+        "export-tables": TablesWritten,
+        "board": BoardAddress,
+        "board-open-network": Pairing,
+        "board-close-network": NetworkClosed,
+        "shop": ShopShown,
+        "shop-leave": ShopLeft,
+        "stop": Stopping,
     };
     let names: Vec<&str> = named.iter().map(|(name, _)| *name).collect();
     let listed: Vec<&str> = SCHEMAS.iter().map(|one| one.name).collect();
