@@ -9,6 +9,7 @@ mod board;
 mod charts;
 mod compare;
 pub(crate) mod conditions;
+mod cut_depth;
 mod decide;
 mod engine;
 mod examine;

@@ -59,13 +59,6 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
         .ok_or_else(|| context.nothing_known("an order for a dome or dish", true))?;
     let unknown = crate::decide::crowns_wanted(&context.state, target);
     context.say_unknown("the dome or dish", unknown.iter().map(|(_, crown)| crown));
-    let lacking = context.state.cylinders.len() - order.each.len();
-    if lacking > 0 {
-        context.remark(format!(
-            "{lacking} of {} cylinders are left out, because their chamber, deck or gasket is not known.",
-            context.state.cylinders.len()
-        ));
-    }
     context.remark(match context.state.cylinders.iter().any(|one| one.crevice.is_some()) {
         true => "The volume above the top ring is counted apart from the dome or dish.",
         false => "The volume above the top ring is not counted; a maker may count it as part of the piston.",
@@ -79,7 +72,8 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
     context.remark(
         "The one dome or dish for all is that with which the mean of the cylinders' ratios is the target.",
     );
-    let warnings = warnings(context, order.all.value)?;
+    let mut warnings = warnings(context, order.all.value)?;
+    warnings.extend(left_out(context, &order.each));
     let cc = Unit::CubicCentimetre;
     let cylinders = order
         .each
@@ -133,6 +127,24 @@ fn warnings(context: &mut Context<'_>, crown: f64) -> Result<Vec<String>, AskErr
     let gaps = Gaps::measured(context)?;
     warnings.extend(gaps.not_reckoned(&all, "another crown has other pockets"));
     Ok(warnings)
+}
+
+/// A piston for all that rests on some of the cylinders.
+fn left_out(context: &Context<'_>, each: &[(u32, Figure)]) -> Option<String> {
+    let known = |number: u32| each.iter().any(|(cylinder, _)| *cylinder == number);
+    let all = context.state.cylinders.iter().map(|one| one.number);
+    let missing: Vec<String> = all
+        .filter(|number| !known(*number))
+        .map(|number| number.to_string())
+        .collect();
+    let of = each.len() + missing.len();
+    (!missing.is_empty()).then(|| {
+        format!(
+            "{} of {of} cylinders are left out ({}), because their chamber, deck or gasket is not known: nobody knows yet whether the same dome or dish suits them",
+            missing.len(),
+            missing.join(", ")
+        )
+    })
 }
 
 /// By how much a ratio may be off the target.

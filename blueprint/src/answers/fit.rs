@@ -24,7 +24,9 @@ pub struct FitAnswer {
 }
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitAnswer, AskError> {
-    if asked.pistons.is_empty() || asked.rods.is_empty() {
+    // Like rods are not sorted: their length stands in the engine file.
+    let like_rods = context.engine.rod.filter(|_| asked.rods.is_empty());
+    if asked.pistons.is_empty() || asked.rods.is_empty() && like_rods.is_none() {
         return Err(AskError::bad(
             format!(
                 "found {} pistons and {} rods",
@@ -32,9 +34,10 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
                 asked.rods.len()
             ),
             "as many of each as there are cylinders",
-            "give --parts FILE.csv with part,id,crown,height,pin_offset,length,side,fitted",
+            "give --parts FILE.csv with a line for each piston and rod (part,id,crown,height,pin_offset,length,side,fitted), or state `rod` in the engine file where all rods are alike",
         ));
     }
+    let mut unstated: Vec<&str> = Vec::new();
     let mut pistons = Vec::new();
     for one in &asked.pistons {
         let about = |what: &str| format!("the {what} of piston {}", one.id);
@@ -51,6 +54,8 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
             "the parts",
         )?;
         positive(&height, &about("compression height"))?;
+        unstated.extend(crown.u.is_none().then_some("crowns"));
+        unstated.extend(height.u.is_none().then_some("compression heights"));
         let offset = match &one.pin_offset {
             Some(text) => {
                 let offset = typed(
@@ -76,11 +81,24 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
         let about = format!("the length of rod {}", one.id);
         let length = typed(&one.length, QuantityKind::Length, &about, "the parts")?;
         positive(&length, &about)?;
+        unstated.extend(length.u.is_none().then_some("rod lengths"));
         rods.push(RodPart {
             name: one.id.clone(),
             length: length.measured(&about),
             side: side(context, one.side.as_deref(), &one.id)?,
         });
+    }
+    if let Some(rod) = like_rods {
+        unstated.extend(rod.u.is_none().then_some("rod lengths"));
+        // One length, one error: it is the same in every cylinder.
+        rods = (1..=context.state.cylinders.len())
+            .map(|number| RodPart {
+                name: format!("like the others ({number})"),
+                length: rod.measured("the length of the rods"),
+                side: PartSide::Any,
+            })
+            .collect();
+        context.remark("No rods are listed: all are taken to be as long as the engine file says.");
     }
     unlike(
         "piston",
@@ -94,11 +112,26 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
         asked.rods.iter().map(|one| (one.id.as_str(), one.fitted)),
     )?;
     let fitted_pistons: Vec<Option<u32>> = asked.pistons.iter().map(|one| one.fitted).collect();
-    let fitted_rods: Vec<Option<u32>> = asked.rods.iter().map(|one| one.fitted).collect();
+    let fitted_rods: Vec<Option<u32>> = match like_rods {
+        // Like rods need no sorting.
+        Some(_) => {
+            let all = context.state.cylinders.iter();
+            all.map(|known| Some(known.number)).collect()
+        }
+        None => asked.rods.iter().map(|one| one.fitted).collect(),
+    };
     for number in fitted_pistons.iter().chain(&fitted_rods).flatten() {
         context.cylinder(*number)?;
     }
     let bores = bores(context, &fitted_pistons, &fitted_rods)?;
+    unstated.sort_unstable();
+    unstated.dedup();
+    if !unstated.is_empty() {
+        context.remark(format!(
+            "No uncertainty is stated of {}: the ± takes the last written digit alone, and may be too small. State it beside each size, such as \"1.203 in +- 0.0005 in\".",
+            unstated.join(" and ")
+        ));
+    }
     let length = context.length();
     let assignment = assign(&bores, &pistons, &rods, length)
         .map_err(|error| AskError::bad(error.to_string(), "", "correct the list of parts"))?;

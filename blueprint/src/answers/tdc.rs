@@ -9,8 +9,11 @@ use super::error::AskError;
 use crate::engine::Engine;
 use crate::figure::{ErrorSource, Estimate, Figure, Scalar};
 use crate::formula::crank::{Crank, top_from_equal_drop};
-use crate::stats::sd;
+use crate::stats::{f_quantile, sd};
 use crate::units::{QuantityKind, Unit};
+
+/// Degrees of freedom of a stated uncertainty: F is chi-square over its degrees of freedom then.
+const MANY: f64 = 1e6;
 
 /// Readings of the degree wheel.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -40,6 +43,9 @@ pub struct TdcAnswer {
     pub shows_now: Figure,
     /// Standard deviation of the pairs' middles; `None` of a single pair.
     pub scatter: Option<Figure>,
+    /// Whether the pairs contradict each other by more than their stated uncertainty allows.
+    #[serde(default)]
+    pub contradict: bool,
     /// Pair by pair.
     pub pairs: Vec<TdcPair>,
     /// Remarks, in a sentence each.
@@ -153,23 +159,24 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
         .collect();
     let values: Vec<f64> = middles.iter().map(Scalar::value).collect();
     let scatter = sd(&values);
+    let mut contradict = false;
     let mut top = Estimate::mean(&middles).unwrap_or_else(|| middles[0].clone());
     if let (None, Some(s)) = (u, scatter) {
         // The degree wheel's uncertainty is not stated: take it from the scatter of the pairs.
-        let n = values.len() as f64;
-        let plain = Estimate::exact(top.value());
-        top = plain.with(
-            ErrorSource::new("scatter of the pairs", Some(s / n.sqrt()), n - 1.0),
-            1.0,
-        );
+        top = of_scatter(&top, s, values.len());
         remarks.push("Its uncertainty is from the scatter of the pairs alone: what all readings of the degree wheel share does not show in it.".to_owned());
     } else if u.is_none() {
         remarks.push("Its uncertainty is not known: give that of one reading with --u, or more pairs at other depths.".to_owned());
     }
     if let (Some(u), Some(s)) = (u, scatter) {
+        let dof = values.len() as f64 - 1.0;
         let expected = u / 2f64.sqrt();
-        if s > 3.0 * expected && expected > 0.0 {
-            remarks.push(format!("The middles scatter by {s:.2} deg, more than readings good to {u} deg would: look for backlash, a stop that yields, or a pointer that moved."));
+        // Pairs that contradict each other (chi-square at 95 %) tell that the stated uncertainty does
+        // not hold for them. Then only their scatter says how good the mean is.
+        if s * s > expected * expected * f_quantile(0.95, dof, MANY) {
+            top = of_scatter(&top, s, values.len());
+            contradict = true;
+            remarks.push(format!("The middles scatter by {s:.2} deg, more than readings good to {u} deg would: one of the readings is wrong, or there is backlash, a stop that yields, or a pointer that moved. The ± comes from the scatter. Take the pairs again before the degree wheel is turned."));
         }
     }
     remarks.push(match crank {
@@ -196,6 +203,7 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
             ..figure
         },
         scatter: scatter.map(|s| chosen(s, Unit::Degree)),
+        contradict,
         pairs: shown,
         remarks,
         cautions: vec![
@@ -203,6 +211,15 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
             "With an indicator approach both sides in the running direction; a positive stop is met from both sides, so take up the backlash each way.".to_owned(),
         ],
     })
+}
+
+/// The same mean, with the uncertainty that the scatter `s` of `n` middles gives it.
+fn of_scatter(top: &Estimate, s: f64, n: usize) -> Estimate {
+    let n = n as f64;
+    Estimate::exact(top.value()).with(
+        ErrorSource::new("scatter of the pairs", Some(s / n.sqrt()), n - 1.0),
+        1.0,
+    )
 }
 
 fn read(text: &str) -> Result<Read, AskError> {
@@ -286,5 +303,45 @@ fn crank(asked: &TdcAsked, engine: Option<&Engine>) -> Result<Option<Crank<f64>>
             "correct --stroke or --rod",
         )),
         _ => Ok(None),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(pairs: &[&str], u: &str) -> TdcAnswer {
+        let asked = TdcAsked {
+            pairs: pairs.iter().map(|text| (*text).to_owned()).collect(),
+            u: Some(u.to_owned()),
+            ..TdcAsked::default()
+        };
+        true_tdc(&asked, None).expect("the readings are sound")
+    }
+
+    #[test]
+    fn pairs_that_contradict_each_other_have_the_uncertainty_of_their_scatter() {
+        // 19.7 was mistyped as 9.7: the middles are 0.1 and -5.0 deg.
+        let wrong = of(&["326.4, 33.8", "340.3, 9.7"], "0.3 deg");
+        assert!(wrong.contradict);
+        let scatter = wrong.scatter.map(|scatter| scatter.value);
+        let of_mean = scatter.map(|s| s / 2f64.sqrt());
+        assert_eq!(wrong.top.u, of_mean);
+        assert!(wrong.top.u > Some(2.5), "{:?}", wrong.top);
+
+        let right = of(&["326.4, 33.8", "340.3, 19.7"], "0.3 deg");
+        assert!(!right.contradict);
+        let u = right.top.u.expect("it is known");
+        assert!(
+            (u - 0.15).abs() < 1e-9,
+            "0.3 over the square root of 4: {u}"
+        );
+    }
+
+    #[test]
+    fn a_third_pair_hides_no_contradiction() {
+        let wrong = of(&["326.4, 33.8", "340.3, 9.7", "350.1, 9.9"], "0.3 deg");
+        assert!(wrong.contradict);
+        assert!(wrong.top.u > Some(1.0), "{:?}", wrong.top);
     }
 }

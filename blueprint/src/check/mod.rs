@@ -51,6 +51,10 @@ pub struct GaugeCorrection {
     /// Standard uncertainty of a corrected value as far as all values share it, the largest over
     /// the travel of the points; `None` where nothing is known of the masters.
     pub u: Option<f64>,
+    /// What masters, rounding and what all comparisons share explain of an error by themselves, as
+    /// a standard uncertainty; `None` where nothing is known of the masters. However badly the gauge
+    /// follows them, it is the same.
+    pub explained: Option<f64>,
     /// The error (shown minus true) that was largest in size, before correction.
     pub worst: f64,
     /// The error that was largest in size after correction.
@@ -116,6 +120,7 @@ pub fn correction(
         offset,
         scale,
         u: some.then(|| (variance * furthest + form + shared * shared).sqrt()),
+        explained: some.then(|| known.hypot(shared)),
         worst: largest(pairs.iter().map(|(_, missing)| -missing)),
         left: largest(left.into_iter()),
         repeat: repeats.map(|(s, _)| s),

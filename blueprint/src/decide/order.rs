@@ -93,9 +93,9 @@ pub fn dome_to_order(
         Some(Estimate::mean(&ratios)?.offset(-target))
     })?;
     let ordered = Estimate::exact(all.value());
-    let ratios: Vec<(u32, Figure)> = wholes
+    let ratios: Vec<(u32, Estimate)> = wholes
         .iter()
-        .map(|(number, whole)| (*number, with(whole, &ordered).figure(Unit::One)))
+        .map(|(number, whole)| (*number, with(whole, &ordered)))
         .collect();
     // One cc of crown moves a ratio near the target by (CR − 1)²/Vs.
     let per_ratio = |swept: f64| swept / (target - 1.0).powi(2);
@@ -105,7 +105,9 @@ pub fn dome_to_order(
     let beyond = ratios
         .iter()
         .filter(|(_, ratio)| {
-            ratio_tolerance.is_some_and(|most| (ratio.value - target).abs() > most)
+            // Only what is off beyond its own uncertainty is said to be off.
+            let width = ratio.expanded_assumed().unwrap_or(0.0);
+            ratio_tolerance.is_some_and(|most| (ratio.value() - target).abs() - width > most)
         })
         .map(|(number, _)| *number)
         .collect();
@@ -131,7 +133,10 @@ pub fn dome_to_order(
         beyond,
         tolerance_each: each_left.filter(|left| *left > 0.0),
         tolerance: left.filter(|left| *left > 0.0),
-        ratios,
+        ratios: ratios
+            .into_iter()
+            .map(|(number, ratio)| (number, ratio.figure(Unit::One)))
+            .collect(),
     })
 }
 

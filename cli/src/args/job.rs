@@ -196,4 +196,7 @@ pub(crate) struct JobCutArgs {
     /// Depth of the cut, e.g. "0.010 in", if it is known. `decide mill` learns from it.
     #[arg(long, value_name = "LENGTH")]
     pub(crate) depth: Option<String>,
+    /// The depth is right, although it is more than may be cut.
+    #[arg(long, requires = "depth")]
+    pub(crate) sure: bool,
 }

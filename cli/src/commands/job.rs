@@ -51,6 +51,7 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
                 what: args.what,
                 changes,
                 depth: args.depth,
+                sure: args.sure,
             };
             let answer = ask(&*context.client()?, &request)?;
             context.answer(&answer, |answer| jobs::cut(&job, answer))?;

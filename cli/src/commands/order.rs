@@ -41,7 +41,7 @@ pub(super) fn order(context: &mut Context, args: JobOrderArgs) -> Result<(), Fai
     let request = OrderJob {
         job: args.name.clone(),
         parts,
-        take_back: args.take_back,
+        take_back: of_cylinder(args.take_back, args.cylinder),
         from: args.from,
         on: args.on,
         by: args.by,
@@ -51,6 +51,18 @@ pub(super) fn order(context: &mut Context, args: JobOrderArgs) -> Result<(), Fai
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, |answer| orders::kept(&args.name, answer))?;
     Ok(())
+}
+
+/// The sizes to take back; of one cylinder where it is said. A size that names its own stays.
+fn of_cylinder(sizes: Vec<String>, cylinder: Option<u32>) -> Vec<String> {
+    let Some(cylinder) = cylinder else {
+        return sizes;
+    };
+    let alone = |size: String| match size.trim().contains(['/', ' ']) {
+        true => size,
+        false => format!("{}/{cylinder}", size.trim()),
+    };
+    sizes.into_iter().map(alone).collect()
 }
 
 /// A size with its tolerance behind `+-`, as it was typed.

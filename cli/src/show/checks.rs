@@ -54,18 +54,17 @@ pub(crate) fn compared(name: &str, answer: &Compared) -> String {
             plain(answer.left, unit)
         )
     };
-    text + &marked(&answer.marked)
+    text + &marked(&answer.marked_numbers)
 }
 
-fn marked(ids: &[u64]) -> String {
-    if ids.is_empty() {
+fn marked(numbers: &[String]) -> String {
+    if numbers.is_empty() {
         return String::new();
     }
-    let ids: Vec<String> = ids.iter().map(u64::to_string).collect();
     format!(
         "Readings since the last good check are marked: {}. Take them again, or void them with the \
          reason.\n",
-        ids.join(", ")
+        numbers.join(", ")
     )
 }
 
@@ -87,7 +86,7 @@ pub(crate) fn plate(answer: &PlateChecked) -> String {
         answer.flow.unit,
         plain(answer.at.value, &answer.at.unit)
     );
-    text + &marked(&answer.marked)
+    text + &marked(&answer.marked_numbers)
 }
 
 /// A leak.

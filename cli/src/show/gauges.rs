@@ -221,12 +221,11 @@ pub(crate) fn checked(name: &str, answer: &Checked) -> String {
         plain(answer.allow, unit),
         answer.id
     );
-    if !answer.marked.is_empty() {
-        let ids: Vec<String> = answer.marked.iter().map(u64::to_string).collect();
+    if !answer.marked_numbers.is_empty() {
         text += &format!(
             "Readings since the last good check are marked: {}. Zero the gauge and take them \
              again, or void them with the reason.\n",
-            ids.join(", ")
+            answer.marked_numbers.join(", ")
         );
     } else if !answer.passed {
         text +=
@@ -279,7 +278,8 @@ mod tests {
                 allow: 0.0005,
                 unit: "in".into(),
                 passed: false,
-                marked: vec![33, 34],
+                marked: vec![71, 72],
+                marked_numbers: vec!["33".to_owned(), "34".to_owned()],
             },
         );
         assert!(

@@ -196,8 +196,10 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
 
 /// The result of noting a cut.
 pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
+    let depth = answer.depth.as_deref();
+    let depth = depth.map_or(String::new(), |depth| format!(", {depth} deep"));
     format!(
-        "Job {job} is at stage \"{}\" now (entry {}); readings of before are kept apart.",
+        "Job {job} is at stage \"{}\" now{depth} (entry {}); readings of before are kept apart.",
         answer.stage, answer.id
     )
 }

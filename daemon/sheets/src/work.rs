@@ -4,6 +4,7 @@ use askama::Template;
 use benchhand_blueprint::answers::{Answer, AnswerDocument, HeadCut, MillAnswer};
 use benchhand_blueprint::decide::{ChamberWork, MadeEqual};
 use benchhand_blueprint::{Figure, Unit};
+use benchhand_words::ShortReport;
 use benchhand_words::stated::{bare, both, sentence};
 
 use crate::Sheet;
@@ -27,6 +28,8 @@ struct WorkSheet<'a> {
     heads: Vec<Head>,
     /// The warnings that every head has.
     of_all: Vec<String>,
+    /// What is in doubt of the readings on which the work rests.
+    doubts: Vec<String>,
     cautions: Vec<&'a str>,
     remarks: Vec<&'a str>,
 }
@@ -96,10 +99,32 @@ pub fn work(
         whole: cut.map(whole).unwrap_or_default(),
         heads,
         of_all,
+        doubts: doubts(facts),
         cautions: each_once(answers().flat_map(|one| &one.cautions)),
         remarks: each_once(answers().flat_map(|one| &one.remarks)),
     }
     .render()
+}
+
+/// What is to be measured again before metal is cut, and what else is in doubt, so that the page
+/// holds it.
+fn doubts(facts: &SheetFacts<'_>) -> Vec<String> {
+    const MOST: usize = 3;
+    let short = ShortReport::new(facts.report, &facts.note.job, facts.kept);
+    let first = short
+        .next
+        .iter()
+        .take(1)
+        .filter(|step| !step.more.is_empty());
+    let mut all: Vec<String> = first
+        .map(|step| format!("{}. {}", step.what, step.more))
+        .collect();
+    let marked: Vec<_> = short.checks.iter().filter(|check| check.marked).collect();
+    all.extend(marked.iter().take(MOST).map(|check| check.text.clone()));
+    if let Some(more @ 1..) = marked.len().checked_sub(MOST) {
+        all.push(format!("{more} more are named by the report."));
+    }
+    all
 }
 
 fn each_once<'a>(texts: impl Iterator<Item = &'a String>) -> Vec<&'a str> {

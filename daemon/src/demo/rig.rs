@@ -155,8 +155,7 @@ mod ends {
     use std::sync::{Arc, Mutex, PoisonError};
 
     use benchhand_drivers::SerialSettings;
-    use benchhand_drivers::transport::memory::{MemoryEnd, memory_pair};
-    use benchhand_drivers::transport::{OpenError, Transport};
+    use benchhand_drivers::transport::{MemoryEnd, OpenError, Transport, memory_pair};
 
     use crate::live::OpenLine;
 

@@ -70,7 +70,7 @@ impl Answers<CompareGauge> for Desk {
         let given = given
             .map(|text| in_unit(text, under.unit.symbol()))
             .transpose()?;
-        let allow = given.unwrap_or_else(|| resolution.max(2.0 * found.u.unwrap_or(0.0)));
+        let allow = given.unwrap_or_else(|| resolution.max(2.0 * found.explained.unwrap_or(0.0)));
         let within = |error: f64| error.abs() <= allow * (1.0 + 1e-9);
         let (passed, taken_over) = (within(worst) && within(found.left), within(found.left));
         let against = masters.said.clone();
@@ -94,8 +94,10 @@ impl Answers<CompareGauge> for Desk {
             let how = format!("{against}, check {} of job {}", ack.seq, ask.job);
             self.give(&ask, &under, &found, how)?;
         }
+        let marked = if passed { Vec::new() } else { ack.touched };
         Ok(Compared {
             id: ack.seq,
+            marked_numbers: self.said_numbers(&ask.job, &marked)?,
             unit: under.unit.symbol().to_owned(),
             points: points
                 .iter()
@@ -114,7 +116,7 @@ impl Answers<CompareGauge> for Desk {
             passed,
             taken_over,
             counted: under.counted().to_owned(),
-            marked: if passed { Vec::new() } else { ack.touched },
+            marked,
         })
     }
 }

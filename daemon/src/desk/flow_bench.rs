@@ -178,8 +178,10 @@ impl Answers<CheckPlate> for Desk {
             u,
             unit: unit.symbol().to_owned(),
         };
+        let marked = if passed { Vec::new() } else { ack.touched };
         Ok(PlateChecked {
             id: ack.seq,
+            marked_numbers: self.said_numbers(&ask.job, &marked)?,
             orifice: name,
             flow: of_flow(flow.value(), u),
             at: figure_of(&metering),
@@ -187,7 +189,7 @@ impl Answers<CheckPlate> for Desk {
             error,
             allow,
             passed,
-            marked: if passed { Vec::new() } else { ack.touched },
+            marked,
         })
     }
 }

@@ -18,7 +18,7 @@ use crate::live::RestingValue;
 use crate::store::fact::{CheckedGauge, Fact, InputKind, JobInput};
 use crate::store::gauges::RegisterEntry;
 use crate::store::job::{Ack, Job};
-use crate::store::view::JobView;
+use crate::store::view::{JobView, KeptReading};
 
 /// How long a gauge may take to come to rest when it is to be zeroed or checked. 1.5 s of rest
 /// alone are needed.
@@ -143,6 +143,7 @@ impl Answers<CheckGauge> for Desk {
         });
         let ack = self.keeper.append(&ask.job, fact, key)?;
         let marked = if passed { Vec::new() } else { ack.touched };
+        let marked_numbers = self.said_numbers(&ask.job, &marked)?;
         Ok(Checked {
             id: ack.seq,
             error,
@@ -150,7 +151,21 @@ impl Answers<CheckGauge> for Desk {
             unit,
             passed,
             marked,
+            marked_numbers,
         })
+    }
+}
+
+impl Desk {
+    /// The numbers by which people call these readings, of those that count.
+    ///
+    /// # Errors
+    /// The job cannot be read.
+    pub(super) fn said_numbers(&self, job: &str, readings: &[u64]) -> Result<Vec<String>, Refusal> {
+        let (view, _) = self.keeper.view(job)?;
+        let kept = readings.iter().filter_map(|id| view.reading(*id));
+        let live = kept.filter(|kept| kept.state.is_live());
+        Ok(live.map(KeptReading::said_number).collect())
     }
 }
 

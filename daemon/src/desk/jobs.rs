@@ -2,19 +2,18 @@
 
 use std::collections::BTreeMap;
 
+use benchhand_blueprint::Engine;
 use benchhand_blueprint::spot::SpotFamily;
-use benchhand_blueprint::units::QuantityKind;
-use benchhand_blueprint::{Engine, Quantity};
 use benchhand_wire::{
     AcceptDamage, CutJob, CutMade, DamageAccepted, JobDetail, JobList, JobReport, Jobs, NewJob,
     Reason, Refusal, ReportAnswer, ShowJob, ShownReading, UnreadableJob, Verified, VerifyJob,
 };
 
-use super::{Answers, Desk, reporting};
+use super::{Answers, Desk, cut_depth, reporting};
 use crate::known::refusals::{of_engine, of_store};
 use crate::known::{digest, expectation, inputs, shown};
 use crate::store;
-use crate::store::fact::{CutDepth, Fact, PartsCut};
+use crate::store::fact::{Fact, PartsCut};
 use crate::store::index::ReadingQuery;
 use crate::store::job::{EngineFile, Job, JobOpening};
 use crate::store::journal::JournalError;
@@ -209,20 +208,26 @@ impl Answers<CutJob> for Desk {
     fn answer(&self, ask: CutJob, key: Option<&str>) -> Result<CutMade, Refusal> {
         let changes = families(&ask.changes)?;
         let (stage, what) = (ask.stage.trim().to_owned(), ask.what);
+        let depth = ask.depth.as_deref().map(cut_depth::typed).transpose()?;
+        if let (Some(depth), false) = (&depth, ask.sure) {
+            let (view, _) = self.keeper.view(&ask.job)?;
+            cut_depth::within_most(&view, depth)?;
+        }
+        let told = depth
+            .as_ref()
+            .map(|depth| format!("{} {}", depth.depth, depth.unit));
         let cut = PartsCut {
             stage: stage.clone(),
             what,
             changes,
-            depths: ask
-                .depth
-                .as_deref()
-                .map(depth)
-                .transpose()?
-                .into_iter()
-                .collect(),
+            depths: depth.into_iter().collect(),
         };
         let ack = self.keeper.append(&ask.job, Fact::Cut(cut), key)?;
-        Ok(CutMade { id: ack.seq, stage })
+        Ok(CutMade {
+            id: ack.seq,
+            stage,
+            depth: told,
+        })
     }
 }
 
@@ -247,29 +252,6 @@ fn families(said: &[String]) -> Result<Vec<String>, Refusal> {
         }
     }
     Ok(names)
-}
-
-/// The depth of a cut, as typed.
-fn depth(text: &str) -> Result<CutDepth, Refusal> {
-    let bad = |found: String| {
-        Refusal::new(Reason::BadInput, found)
-            .expected("how deep the cut went, with its unit, such as \"0.010 in\"")
-            .todo("correct the depth; nothing was kept")
-    };
-    let found: Quantity = text
-        .parse()
-        .map_err(|error| bad(format!("the depth is {text:?}: {error}")))?;
-    let found = found
-        .expect(QuantityKind::Length)
-        .map_err(|error| bad(format!("the depth is {text:?}: {error}")))?;
-    if found.value < 0.0 {
-        return Err(bad(format!("the depth is {text:?}, less than nothing")));
-    }
-    Ok(CutDepth {
-        part: "heads".to_owned(),
-        depth: found.value,
-        unit: found.unit.symbol().to_owned(),
-    })
 }
 
 impl Answers<JobReport> for Desk {

@@ -91,7 +91,15 @@ impl Answers<EnterReading> for Desk {
             value: value.value,
             unit: unit.to_owned(),
             stage: stage.to_owned(),
-            remark: rounds_differ(&engine, &view, &spot),
+            remark: [
+                kept.and_then(shown::corrected)
+                    .map_or(String::new(), |how| format!("It was {how}.")),
+                rounds_differ(&engine, &view, &spot),
+            ]
+            .into_iter()
+            .filter(|text| !text.is_empty())
+            .collect::<Vec<_>>()
+            .join(" "),
         })
     }
 }

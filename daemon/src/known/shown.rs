@@ -62,6 +62,7 @@ fn source_word(source: ReadingSource) -> &'static str {
 /// Everything worth knowing beside the value, in the order in which it happened.
 fn note_of(kept: &KeptReading) -> String {
     let mut notes: Vec<String> = kept.note.iter().cloned().collect();
+    notes.extend(corrected(kept));
     for moved in &kept.moves {
         let why = if moved.reason.is_empty() {
             String::new()
@@ -79,6 +80,20 @@ fn note_of(kept: &KeptReading) -> String {
     }
     notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));
     notes.join("; ")
+}
+
+/// That a typed value is not kept as it was typed, since its gauge's check corrects it.
+pub(crate) fn corrected(kept: &KeptReading) -> Option<String> {
+    let raw = kept.raw.filter(|raw| *raw != kept.value)?;
+    let same_unit = kept.raw_unit.as_deref() == Some(kept.unit.as_str());
+    (kept.source == ReadingSource::Typed && same_unit).then(|| {
+        let added = benchhand_words::digits::rounded(kept.value - raw, 3);
+        let sign = if kept.value > raw { "+" } else { "" };
+        format!(
+            "typed as {raw} {unit}; the gauge's check corrects it by {sign}{added} {unit}",
+            unit = kept.unit
+        )
+    })
 }
 
 /// " by AB"; empty where nobody said who.

@@ -43,6 +43,12 @@ impl JobView {
     /// Whether an order of this name stands that could be taken back: `crown`, or `crown/3`.
     #[must_use]
     pub(crate) fn order_stands(&self, name: &str) -> bool {
+        // What was ordered for all may be taken back for one of them.
+        if let Some((size, cylinder)) = name.split_once('/')
+            && let Ok(cylinder) = cylinder.parse()
+        {
+            return self.ordered(size, cylinder).is_some();
+        }
         for order in self.orders.iter().rev() {
             if order.what.parts.iter().any(|one| one.part == name) {
                 return true;

@@ -157,6 +157,9 @@ pub struct Compared {
     pub counted: String,
     /// Readings since the last good check, marked because this one failed.
     pub marked: Vec<u64>,
+    /// The same readings, those that count, by the numbers that people call them by.
+    #[serde(default)]
+    pub marked_numbers: Vec<String>,
 }
 
 /// One comparison with its errors.
@@ -234,6 +237,9 @@ pub struct PlateChecked {
     pub passed: bool,
     /// Flow readings since the last good check, marked because this one failed.
     pub marked: Vec<u64>,
+    /// The same readings, those that count, by the numbers that people call them by.
+    #[serde(default)]
+    pub marked_numbers: Vec<String>,
 }
 
 impl Ask for CheckPlate {

@@ -274,8 +274,11 @@ pub struct Checked {
     pub unit: String,
     /// Whether the gauge passed.
     pub passed: bool,
-    /// Readings since the last good check, marked because this one failed.
+    /// Readings since the last good check, marked because this one failed: their entries.
     pub marked: Vec<u64>,
+    /// The same readings, those that count, by the numbers that people call them by.
+    #[serde(default)]
+    pub marked_numbers: Vec<String>,
 }
 
 impl Ask for CheckGauge {

@@ -239,6 +239,9 @@ pub struct CutJob {
     /// How deep it went, with its unit, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub depth: Option<String>,
+    /// Whether the depth is right although it is more than may be cut.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub sure: bool,
 }
 
 /// A cut that was kept.
@@ -249,6 +252,9 @@ pub struct CutMade {
     pub id: u64,
     /// The stage that is now current.
     pub stage: String,
+    /// How deep it went, as it was kept; `null` where that was not said.
+    #[serde(default)]
+    pub depth: Option<String>,
 }
 
 impl Ask for CutJob {

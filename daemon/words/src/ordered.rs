@@ -107,6 +107,19 @@ pub fn order_told(size: OrderedSize, ordered: &Figure, tolerance: Option<&Figure
     told(size, ordered, with_tolerance)
 }
 
+/// A size by the words of the trade: `crown/3` is the dome or dish of cylinder 3.
+fn size_named(name: &str) -> String {
+    let (word, cylinder) = match name.split_once('/') {
+        Some((word, cylinder)) => (word, format!(" of cylinder {cylinder}")),
+        None => (name, String::new()),
+    };
+    let word = match word {
+        "crown" => "dome or dish",
+        other => other,
+    };
+    format!("{word}{cylinder}")
+}
+
 /// An order in a line: when, from whom, by whom, and what.
 pub fn line(order: &OrderShown) -> String {
     let part = |one: &PartOrdered| match one.replaced {
@@ -115,7 +128,7 @@ pub fn line(order: &OrderShown) -> String {
     };
     let mut told: Vec<String> = order.parts.iter().map(part).collect();
     let taken = order.taken_back.iter();
-    told.extend(taken.map(|name| format!("taken back: {}", name.replace('/', " "))));
+    told.extend(taken.map(|name| format!("taken back: {}", size_named(name))));
     let named = |before: &str, said: &Option<String>| {
         said.as_ref()
             .map_or(String::new(), |said| format!("{before}{said}"))

@@ -280,7 +280,7 @@ pub enum AskedAbout<'a> {
     /// From which level to which a burette went, and its unit.
     WhichWay(f64, f64, &'a str),
     /// A value as shown that came while another question was open.
-    Meanwhile(&'a str),
+    Meanwhile(&'a str, bool),
     /// Which reading `again` means.
     WhichAgain,
     /// A value as shown with which later ones disagree.
@@ -322,11 +322,11 @@ pub fn question(spot: &Spot, about: AskedAbout<'_>) -> String {
         AskedAbout::WhichWay(from, to, unit) => format!(
             "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
         ),
-        AskedAbout::Meanwhile(shown) => {
-            let came = if is_poured(shown) {
-                "was poured"
-            } else {
-                "came"
+        AskedAbout::Meanwhile(shown, typed) => {
+            let came = match typed {
+                true => "was typed",
+                false if is_poured(shown) => "was poured",
+                false => "came",
             };
             format!("{at}: {shown} {came} meanwhile: keep it here, skip to the next, or again?")
         }

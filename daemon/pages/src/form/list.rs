@@ -23,6 +23,10 @@ pub const FORMS: &[RequestForm] = &[
                 )
             },
             optional("depth", "How deep", "With its unit, where it is known."),
+            tick(
+                "sure",
+                "The depth is right, though it is more than may be cut",
+            ),
         ],
     },
     RequestForm {

@@ -297,7 +297,16 @@ impl RouteRun {
             ));
         };
         match undo {
-            Undo::Walk(walk) => self.walk.stand_as(&walk),
+            Undo::Walk { walk, meanwhile } => {
+                self.walk.stand_as(&walk);
+                // A value in question went along; it is judged again where the route stands now.
+                if self.question.as_ref().is_some_and(|q| !q.shown.is_empty()) {
+                    self.question = None;
+                    for (one, was) in self.waiting.iter_mut().zip(meanwhile) {
+                        one.meanwhile = was;
+                    }
+                }
+            }
             Undo::Hold(was) => self.set_hold(was, keep, out),
             Undo::Restore { id, stop, walk } => {
                 keep.keep(Fact::Restored { of: id })?;

@@ -173,7 +173,11 @@ impl StopQuestion {
 #[derive(Debug, Clone)]
 pub(super) enum Undo {
     /// The route stood at another stop.
-    Walk(RouteWalk),
+    Walk {
+        walk: RouteWalk,
+        /// Which of the waiting values had come during a question.
+        meanwhile: Vec<bool>,
+    },
     /// The route was on hold, or was not.
     Hold(bool),
     /// A reading was voided.
@@ -268,7 +272,8 @@ impl RouteRun {
         let parts = far
             && matches!(about.map(|one| &one.origin),
             Some(ValueOrigin::Captured { taken, .. }) if taken.parts_at.is_some());
-        let text = question(spot, &doubt, (&said, parts));
+        let typed = matches!(about.map(|one| &one.origin), Some(ValueOrigin::Typed(_)));
+        let text = question(spot, &doubt, (&said, parts, typed));
         self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;
         self.question = Some(StopQuestion {

@@ -1,10 +1,13 @@
 //! What is asked about a pour, and what becomes of the answers.
 
+use benchhand_blueprint::Quantity;
+use benchhand_drivers::Unit;
 use benchhand_wire::Control;
 
 use super::RunOutcome;
 use super::pouring_tests::ScriptedRig;
 use crate::capture::PourCounts;
+use crate::known::typed::ReadOff;
 use crate::store::fact::Fact;
 
 #[test]
@@ -238,6 +241,55 @@ fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
         question.starts_with("chamber 2: 70.0") && question.contains("poured meanwhile"),
         "{question}"
     );
+    // Taken back, the value is asked about where it was poured, as before.
+    rig.control(Control::Undo);
+    assert_eq!(rig.run.walk().at(), Some(0));
+    let question = rig.question();
+    assert!(
+        question.starts_with("chamber 1: 70.0") && !question.contains("meanwhile"),
+        "{question}"
+    );
+}
+
+/// A person types a volume.
+fn types(rig: &mut ScriptedRig, value: f64) {
+    let read = ReadOff {
+        value: Quantity {
+            value,
+            unit: Unit::CubicCentimetre,
+        },
+        labels: Vec::new(),
+    };
+    let mut out = RunOutcome::default();
+    let typed = rig
+        .run
+        .typed(&read, (None, false), 0, &mut rig.notebook, &mut out);
+    typed.expect("it waits");
+}
+
+/// What is typed while another question is open comes in the order in which it was typed.
+#[test]
+fn what_is_typed_behind_a_question_keeps_its_order() {
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
+    rig.feed(|s| {
+        s.rest(4.0)
+            .run(46.0, 4.0)
+            .rest(8.0)
+            .run(0.0, 12.0)
+            .rest(6.0);
+    });
+    rig.control(Control::Again);
+    types(&mut rig, 45.0);
+    types(&mut rig, 46.5);
+    rig.control(Control::Again);
+    let question = rig.question();
+    assert!(
+        question.starts_with("chamber 1: 45.0") && question.contains("typed meanwhile"),
+        "{question}"
+    );
+    rig.control(Control::Keep);
+    let question = rig.question();
+    assert!(question.starts_with("chamber 2: 46.5"), "{question}");
 }
 
 /// `undo` takes back the last control; an answer is not taken back.

@@ -25,6 +25,7 @@ impl RouteRun {
     ) -> Result<(), Refusal> {
         out.moved = true;
         let was_asked = self.question.is_some();
+        let meanwhile: Vec<bool> = self.waiting.iter().map(|one| one.meanwhile).collect();
         if self.answer(control, at_us, keep, out)? {
             self.turn_to_stop();
             return Ok(());
@@ -73,7 +74,10 @@ impl RouteRun {
             }
         }
         if matches!(control, Control::Back | Control::Skip | Control::Go { .. }) {
-            self.undo = Some(Undo::Walk(stood));
+            self.undo = Some(Undo::Walk {
+                walk: stood,
+                meanwhile,
+            });
             self.stirred = false;
         }
         if matches!(control, Control::Back | Control::Go { .. }) {
@@ -132,11 +136,17 @@ impl RouteRun {
         };
         out.moved = true;
         self.replaced_by_typing(stop, at_us, keep)?;
-        self.waiting.push_front(Waiting {
+        let waiting = Waiting {
             slip,
             sure,
             ..Waiting::whole(ValueOrigin::Typed(read.clone()))
+        };
+        // Behind a question that the value does not answer, what is typed waits in its order.
+        let before = self.waiting.iter().take_while(|one| {
+            self.question.is_some() && matches!(one.origin, ValueOrigin::Typed(_))
         });
+        let place = before.count();
+        self.waiting.insert(place, waiting);
         self.settle_waiting(keep, out);
         self.turn_to_stop();
         Ok(())

@@ -6,8 +6,9 @@ use benchhand_words::spoken::{self, AskedAbout};
 use super::Doubt;
 use crate::known::expectation::far_off;
 
-/// A question about a value as `shown`, with its answers; `parts` where the value may be two pours.
-pub fn question(spot: &Spot, doubt: &Doubt, (shown, parts): (&str, bool)) -> String {
+/// A question about a value as `shown`, with its answers; `parts` where the value may be two pours,
+/// `typed` where a person typed it.
+pub fn question(spot: &Spot, doubt: &Doubt, (shown, parts, typed): (&str, bool, bool)) -> String {
     let ask = |about: AskedAbout<'_>| spoken::question(spot, about);
     match doubt {
         Doubt::Far(expectation) => ask(AskedAbout::Far(&far_off(spot, shown, expectation), parts)),
@@ -20,7 +21,7 @@ pub fn question(spot: &Spot, doubt: &Doubt, (shown, parts): (&str, bool)) -> Str
         Doubt::OldZero(why) => ask(AskedAbout::OldZero(shown, why)),
         Doubt::Lost(note) => ask(AskedAbout::Lost(&note.to_string())),
         Doubt::WhichWay { from, to, unit } => ask(AskedAbout::WhichWay(*from, *to, unit.symbol())),
-        Doubt::Meanwhile => ask(AskedAbout::Meanwhile(shown)),
+        Doubt::Meanwhile => ask(AskedAbout::Meanwhile(shown, typed)),
         Doubt::WhichAgain(_) => ask(AskedAbout::WhichAgain),
         Doubt::Earlier(reading) => ask(AskedAbout::Earlier(&reading.shown)),
         Doubt::BrokenOff(reading) => ask(AskedAbout::BrokenOff(&reading.shown)),

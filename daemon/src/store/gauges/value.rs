@@ -81,17 +81,29 @@ impl FromStr for Quantity {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let expected = || format!("found {text:?}, expected a number and its unit: \"0.002 mm\"");
-        let end = text
-            .trim()
-            .find(|c: char| c.is_whitespace())
-            .ok_or_else(expected)?;
-        let (number, unit) = text.trim().split_at(end);
+        let expected = || {
+            format!(
+                "found {text:?}, expected a number and its unit, such as \"0.002 mm\" or \"0.04 cc\", with a point and no comma"
+            )
+        };
+        let text = text.trim();
+        let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '+' | '-');
+        // Nothing but an exponent may follow the `e` of a number.
+        let letter = |(at, c): &(usize, char)| {
+            let exponent =
+                matches!(c, 'e' | 'E') && text[at + 1..].starts_with(|next: char| in_number(next));
+            !in_number(*c) && !exponent
+        };
+        let (end, _) = text.char_indices().find(letter).ok_or_else(expected)?;
+        let (number, unit) = text.split_at(end);
         let value: f64 = number.parse().map_err(|_| expected())?;
         if !value.is_finite() {
             return Err(expected());
         }
-        let unit = unit.parse::<Unit>().map_err(|error| error.to_string())?;
+        let unit = unit
+            .trim()
+            .parse::<Unit>()
+            .map_err(|error| error.to_string())?;
         Ok(Quantity { value, unit })
     }
 }

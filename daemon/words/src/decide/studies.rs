@@ -13,7 +13,10 @@ pub fn tdc(answer: &TdcAnswer) -> ToldText {
         sentence(&answer.top)
     ));
     let now = answer.shows_now.value;
-    if now != 0.0 {
+    if answer.contradict {
+        told +=
+            "  the pairs contradict each other: take them again before you turn the degree wheel\n";
+    } else if now != 0.0 {
         let way = if now > 0.0 { "back" } else { "forward" };
         told += format!(
             "  turn the degree wheel {way} by {:.2} deg, so that it shows 0 there\n",

@@ -92,8 +92,22 @@ fn open(report: &Report, job: &str) -> Option<NextStep> {
     let found = first(report, FindingKind::Open)?;
     let spot = spots::said(&found.spot);
     let what = format!("Answer the question about {spot}");
+    // A question that outlived its route is asked again when the route is begun.
+    let more = match again(report, &found.spot) {
+        Some(DoneAt::Route {
+            route, cylinders, ..
+        }) => {
+            let only: Vec<String> = cylinders.iter().map(u32::to_string).collect();
+            format!(
+                "Where no route runs any more, begin it: `benchhand measure {job} {route} --cylinders {}` asks again.",
+                only.join(",")
+            )
+        }
+        _ => String::new(),
+    };
     Some(NextStep {
         command: format!("benchhand steer {job} help"),
+        more,
         ..step(what, Some(DoneAt::Board))
     })
 }
