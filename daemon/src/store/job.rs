@@ -200,6 +200,7 @@ impl Job {
             view = stations.fold()?.unwrap_or(view);
             stations.follow_stamps(clock.now_utc());
             keys.base = stations.base();
+            stations.keys_from_before(&**files, dir, &mut keys)?;
         }
         let Found {
             journal,

@@ -15,6 +15,7 @@ use crate::store::fact::{Fact, JoinedStation};
 use crate::store::held_journal::{micros, stamp_after};
 use crate::store::job_error::JobError;
 use crate::store::journal::{JOURNAL, Journal, JournalError, NewLine};
+use crate::store::keys::Keys;
 use crate::store::line::{self, Beside, FactText, JournalEntry};
 use crate::store::other_journals::{self, sound_lines};
 use crate::store::scan::lines as lines_of;
@@ -175,6 +176,29 @@ impl JobStations {
     pub(crate) fn follow_stamps(&mut self, now: Timestamp) {
         let last = self.union.as_ref().map_or(0, |union| union.last_stamp(now));
         self.stamp = self.stamp.max(last);
+    }
+
+    /// Notes the keys of the requests that this station kept while it was another one, so that a
+    /// repeated one is not kept twice.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub(crate) fn keys_from_before(
+        &self,
+        files: &dyn Files,
+        dir: &Path,
+        keys: &mut Keys,
+    ) -> Result<(), JobError> {
+        for was in &self.card.was {
+            let Some(base) = self.union.as_ref().and_then(|union| union.base_of(was)) else {
+                continue;
+            };
+            let bytes = files.read(&other_journals::path(dir, was))?;
+            for entry in sound_lines(&bytes).filter_map(|(text, _)| line::decode(text).ok()) {
+                keys.note_before(base, &entry);
+            }
+        }
+        Ok(())
     }
 
     /// Whether other stations have journals of the job.

@@ -12,6 +12,7 @@ mod copied;
 pub mod engine_base;
 pub mod error;
 pub mod fact;
+mod fact_text;
 mod figuring;
 mod fits;
 pub mod fold;
@@ -47,6 +48,8 @@ mod naming;
 pub mod ordered;
 pub mod other_journals;
 pub mod part;
+pub mod parting;
+mod parting_lines;
 mod private;
 pub mod reader;
 pub mod reading;
@@ -177,6 +180,7 @@ impl Store {
                     files.create_dir(&folder)?;
                 }
                 remove_unfinished(&*files, &layout);
+                parting::finish(&*files, &layout)?;
                 Some(lock)
             }
         };

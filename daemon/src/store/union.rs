@@ -89,6 +89,11 @@ impl Union {
         own.map_or_else(|| base_of(self.own.place()), |role| role.base)
     }
 
+    /// The number before a station's first one in the view; `None` where it has no journal.
+    pub(crate) fn base_of(&self, station: &StationId) -> Option<u64> {
+        Some(self.cast.role(station)?.base)
+    }
+
     /// The job as it stands.
     pub(crate) fn view(&self) -> &JobView {
         &self.view

@@ -15,6 +15,7 @@ mod joining;
 mod keeping;
 mod numbering;
 mod orders;
+mod parting;
 mod random;
 mod register;
 mod shop;
