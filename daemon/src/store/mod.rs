@@ -30,6 +30,7 @@ mod job_writing;
 pub mod joined;
 pub mod journal;
 mod journal_error;
+mod journal_places;
 mod kept;
 pub mod kept_reading;
 mod keys;
@@ -65,6 +66,7 @@ pub mod station;
 pub mod station_fault;
 pub mod streams;
 pub mod summary;
+mod taking_lines;
 mod typed_line;
 mod union;
 pub mod view;
@@ -87,6 +89,7 @@ use crate::store::error::StoreError;
 use crate::store::index::{Digests, ReadingQuery, ReadingRow};
 use crate::store::job::{EngineCheck, Job, JobOpening, NewJob};
 use crate::store::journal::{AcceptedDamage, Verified};
+use crate::store::journal_places::JournalPlaces;
 use crate::store::layout::Layout;
 use crate::store::line::JournalEntry;
 use crate::store::lists::Lists;
@@ -135,6 +138,7 @@ pub struct Store {
     making: Mutex<()>,
     /// The names of jobs by their identity, as far as somebody asked.
     identities: Mutex<BTreeMap<JobId, String>>,
+    places: Arc<JournalPlaces>,
 }
 
 impl std::fmt::Debug for Store {
@@ -179,7 +183,7 @@ impl Store {
                 ] {
                     files.create_dir(&folder)?;
                 }
-                remove_unfinished(&*files, &layout);
+                job::remove_unfinished(&*files, &layout);
                 parting::finish(&*files, &layout)?;
                 Some(lock)
             }
@@ -191,6 +195,7 @@ impl Store {
             lock,
             making: Mutex::default(),
             identities: Mutex::default(),
+            places: Arc::default(),
         })
     }
 
@@ -296,12 +301,10 @@ impl Store {
     pub fn job(&self, name: &str) -> Result<(Job, JobOpening), StoreError> {
         self.may_write()?;
         let dir = self.reader.job_dir(name)?;
-        Ok(Job::open(
-            self.reader.files(),
-            &self.clock,
-            &dir,
-            &*self.check,
-        )?)
+        let files = self.reader.files();
+        let (mut job, opening) = Job::open(files, &self.clock, &dir, &*self.check)?;
+        job.know_places(&self.places);
+        Ok((job, opening))
     }
 
     /// Records the damage of a job as accepted, with the reason: lines that cannot be read, and an
@@ -384,17 +387,5 @@ impl Store {
 
     pub(crate) fn may_write(&self) -> Result<(), StoreError> {
         self.lock.as_ref().map(drop).ok_or(StoreError::ReadOnly)
-    }
-}
-
-/// Removes what is left of jobs whose creation never ended. Remains that cannot be removed do no
-/// harm: no job has such a name.
-fn remove_unfinished(files: &dyn Files, layout: &Layout) {
-    let listed = files.list(&layout.jobs()).unwrap_or_default();
-    for left in listed
-        .iter()
-        .filter(|listed| listed.name.starts_with(job::UNFINISHED))
-    {
-        let _ = files.remove(&layout.jobs().join(&left.name));
     }
 }
