@@ -294,6 +294,23 @@ fn a_second_machine_from_a_copied_folder_becomes_a_new_station() {
         .map(|station| station.shop.program.run(&["report", "v8"]).good().out)
         .collect();
     assert_eq!(reports[0], reports[1]);
-    let shown = stations[1].shop.program.run(&["shop", "show"]).good().out;
+    let copy = &stations[1].shop.program;
+    let shown = copy.run(&["shop", "show"]).good().out;
     assert!(shown.contains("A new station"), "{shown}");
+    // A number without its station could be either's reading.
+    let listed = copy.run(&["job", "show", "v8"]).good().out;
+    assert!(listed.contains("A1") && listed.contains("B1"), "{listed}");
+    let refused = copy.run(&["void", "v8", "1", "--reason", "a bubble"]);
+    assert_ne!(refused.code, 0);
+    assert!(refused.err.contains("A1, B1"), "{}", refused.err);
+    copy.run(&["void", "v8", "B1", "--reason", "a bubble"])
+        .good();
+    let left = stations[1].job().expect("it is there");
+    let left = left["readings"].as_array().expect("a list");
+    let voided: Vec<_> = left.iter().filter(|one| one["state"] == "voided").collect();
+    assert_eq!(voided.len(), 1);
+    assert_eq!(
+        (&voided[0]["station"], &voided[0]["number"]),
+        (&json!("B"), &json!(1))
+    );
 }

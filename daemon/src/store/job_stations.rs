@@ -12,6 +12,7 @@ use jiff::Timestamp;
 
 use crate::clock::Clock;
 use crate::store::fact::{Fact, JoinedStation};
+use crate::store::followed::FollowedFact;
 use crate::store::held_journal::{micros, stamp_after};
 use crate::store::job_error::JobError;
 use crate::store::journal::{JOURNAL, Journal, JournalError, NewLine};
@@ -171,6 +172,19 @@ impl JobStations {
         Ok(Some(union.view().clone()))
     }
 
+    /// Calls `each` with every fact that was folded, in order, and with the job as it stands with it.
+    ///
+    /// # Errors
+    /// As `each`.
+    pub(crate) fn follow<E>(
+        &self,
+        each: impl FnMut(&JobView, FollowedFact<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
+        self.union
+            .as_ref()
+            .map_or(Ok(()), |union| union.follow(each))
+    }
+
     /// Lets what the others said advance this station's stamps, as far as it is not ahead of its
     /// clock.
     pub(crate) fn follow_stamps(&mut self, now: Timestamp) {
@@ -221,7 +235,7 @@ impl JobStations {
 const BEGUN: &str = "journal.begun";
 
 /// Takes in all sound lines of another station's journal.
-pub(super) fn take_all(union: &mut Union, station: &StationId, bytes: &[u8]) {
+pub(crate) fn take_all(union: &mut Union, station: &StationId, bytes: &[u8]) {
     for (text, envelope) in sound_lines(bytes) {
         match line::decode(text) {
             Ok(entry) => union.take(station, entry),

@@ -88,7 +88,9 @@ impl Job {
             stations.follow_stamps(now);
             self.keys.base = stations.base();
             self.line.kept = view.clone();
-            changed = changed_readings(&self.view, &view);
+            let union = stations.union.as_mut();
+            let touched = union.and_then(Union::take_touched);
+            changed = touched.unwrap_or_else(|| changed_readings(&self.view, &view));
             self.view = view;
         }
         self.follow_engine(before.as_deref())?;

@@ -16,6 +16,8 @@ mod fact_text;
 mod figuring;
 mod fits;
 pub mod fold;
+pub mod followed;
+pub mod following;
 pub mod gauge_record;
 pub mod gauges;
 mod held_journal;
@@ -51,6 +53,7 @@ pub mod other_journals;
 pub mod part;
 pub mod parting;
 mod parting_lines;
+mod parting_steps;
 mod private;
 pub mod reader;
 pub mod reading;
@@ -184,7 +187,7 @@ impl Store {
                     files.create_dir(&folder)?;
                 }
                 job::remove_unfinished(&*files, &layout);
-                parting::finish(&*files, &layout)?;
+                parting_steps::finish(&*files, &layout)?;
                 Some(lock)
             }
         };

@@ -40,6 +40,11 @@ pub(crate) fn path(dir: &Path, station: &StationId) -> PathBuf {
     dir.join(STATIONS).join(format!("{station}{ENDS}"))
 }
 
+/// The name of a station's journal in a job's folder.
+pub(crate) fn name_of(station: &StationId) -> String {
+    format!("{STATIONS}/{station}{ENDS}")
+}
+
 /// The station whose journal a file of a job's folder is, by the file's name there.
 pub(crate) fn station_of(name: &str) -> Option<StationId> {
     let file = name.strip_prefix(STATIONS)?.strip_prefix('/')?;
@@ -54,9 +59,7 @@ pub(crate) fn station_of(name: &str) -> Option<StationId> {
 /// When the disk refuses.
 pub(crate) fn names(files: &dyn Files, dir: &Path) -> Result<Vec<String>, FileError> {
     let stations = stations(files, dir)?.into_iter();
-    let mut names: Vec<String> = stations
-        .map(|station| format!("{STATIONS}/{station}{ENDS}"))
-        .collect();
+    let mut names: Vec<String> = stations.map(|station| name_of(&station)).collect();
     if files.len(&dir.join(ENGINE_BASE)).is_ok() {
         names.push(ENGINE_BASE.to_owned());
     }

@@ -7,31 +7,21 @@
 //! next writer. Before, nothing has happened.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-
-use benchhand_files::{FileError, Files};
-use serde::{Deserialize, Serialize};
+use std::path::Path;
 
 use crate::store::Store;
-use crate::store::anchor::{ANCHOR, Anchor};
+use crate::store::anchor::Anchor;
 use crate::store::engine_base::EngineBase;
 use crate::store::error::StoreError;
 use crate::store::job_error::JobError;
 use crate::store::job_stations::job_of;
 use crate::store::journal::{JOURNAL, JournalError};
-use crate::store::layout::Layout;
-use crate::store::name::check_name;
-use crate::store::other_journals::{self, ENGINE_BASE, STATIONS};
+use crate::store::other_journals::{ENGINE_BASE, STATIONS};
 use crate::store::parting_lines::{PartingStations, parted};
+use crate::store::parting_steps::{PARTING, PARTS, PartingPlan, finish};
 use crate::store::scan::scan;
 use crate::store::station::{JobId, StationCard, StationId};
 use crate::store::station_fault::StationFault;
-
-/// The file in the data folder that says that the folder parts.
-const PARTING: &str = "parting.json";
-
-/// The folder in a job's folder with both parts of its journal.
-const PARTS: &str = "parting";
 
 /// A data folder that became a new station.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,13 +33,6 @@ pub struct PartedStation {
     /// The jobs of which lines went over to the new station, each with the last line that stays the
     /// old one's and how many went over.
     pub jobs: Vec<(String, u64, u64)>,
-}
-
-/// Which station becomes which.
-#[derive(Debug, Serialize, Deserialize)]
-pub(super) struct PartingPlan {
-    old: StationId,
-    card: StationCard,
 }
 
 impl Store {
@@ -142,75 +125,4 @@ impl Store {
         files.sync_dir(dir)?;
         Ok(Some((after, parts.carried)))
     }
-}
-
-/// Carries out to its end what a folder that parts has begun, and removes what one that did not come
-/// so far left. Returns what was carried out.
-///
-/// # Errors
-/// When the disk refuses, or the file that says that the folder parts says nothing that is
-/// understood.
-pub(super) fn finish(
-    files: &dyn Files,
-    layout: &Layout,
-) -> Result<Option<PartingPlan>, StoreError> {
-    let said = layout.root().join(PARTING);
-    let plan: Option<PartingPlan> = match files.read(&said) {
-        Err(error) if error.is_missing() => None,
-        other => {
-            let bad = |why: serde_json::Error| FileError::new("read", &said, why.into());
-            Some(serde_json::from_slice(&other?).map_err(bad)?)
-        }
-    };
-    for dir in folders(files, layout)? {
-        match &plan {
-            Some(plan) => put_in_place(files, &dir, &plan.old)?,
-            None => files.remove(&dir.join(PARTS))?,
-        }
-    }
-    if let Some(plan) = &plan {
-        let there = StationCard::read(files, layout.root())?;
-        if there.is_none_or(|card| card.station != plan.card.station) {
-            plan.card.write(files, layout.root())?;
-        }
-        files.remove(&said)?;
-        files.sync_dir(layout.root())?;
-    }
-    Ok(plan)
-}
-
-/// The folders of jobs in which both parts of a journal lie.
-fn folders(files: &dyn Files, layout: &Layout) -> Result<Vec<PathBuf>, FileError> {
-    let listed = files.list(&layout.jobs())?;
-    let jobs = listed.into_iter().filter(|one| one.is_dir);
-    let jobs = jobs.filter(|one| check_name("job", &one.name).is_ok());
-    let folders = jobs.map(|one| layout.job(&one.name));
-    Ok(folders
-        .filter(|dir| files.list(&dir.join(PARTS)).is_ok())
-        .collect())
-}
-
-/// Puts both parts of a job's journal in its place. The old journal stays beside them, whole.
-fn put_in_place(files: &dyn Files, dir: &Path, old: &StationId) -> Result<(), FileError> {
-    let (parts, own) = (dir.join(PARTS), dir.join(JOURNAL));
-    let is_there = |path: &Path| files.len(path).is_ok();
-    if is_there(&parts.join(JOURNAL)) {
-        // It names a line of the journal that goes.
-        files.remove(&dir.join(ANCHOR))?;
-        let whole = dir.join(format!("parted-{old}.txt"));
-        if is_there(&own) && !is_there(&whole) {
-            files.rename(&own, &whole)?;
-        }
-        files.rename(&parts.join(JOURNAL), &own)?;
-    }
-    if is_there(&parts.join(STATIONS)) {
-        files.create_dir(&dir.join(STATIONS))?;
-        files.rename(&parts.join(STATIONS), &other_journals::path(dir, old))?;
-    }
-    if is_there(&parts.join(ENGINE_BASE)) {
-        files.remove(&dir.join(ENGINE_BASE))?;
-        files.rename(&parts.join(ENGINE_BASE), &dir.join(ENGINE_BASE))?;
-    }
-    files.remove(&parts)?;
-    files.sync_dir(dir)
 }

@@ -56,7 +56,7 @@ impl StationId {
     ///
     /// # Errors
     /// Where the machine gives no random bytes.
-    fn draw() -> Result<Self, std::io::Error> {
+    pub(crate) fn draw() -> Result<Self, std::io::Error> {
         let mut bytes = [0_u8; 16];
         getrandom::fill(&mut bytes).map_err(std::io::Error::other)?;
         let digits = bytes.iter().map(|byte| format!("{byte:02x}"));

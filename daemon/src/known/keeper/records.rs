@@ -6,6 +6,7 @@ use benchhand_wire::Refusal;
 use super::Keeper;
 use crate::known::refusals::{of_job, of_store};
 use crate::store::Store;
+use crate::store::archive::putting::UnpackedJob;
 use crate::store::fact::ReadingId;
 use crate::store::job::Job;
 use crate::store::other_journals::JournalLine;
@@ -127,6 +128,25 @@ impl Keeper {
             self.tell_lists_whole(&back.name);
             Ok(back.name)
         })
+    }
+
+    /// Unpacks an archive. The data folder becomes a station where a job of several is unpacked.
+    ///
+    /// # Errors
+    /// Where the archive is not whole and sound, its name is taken, or the disk refuses.
+    pub(crate) fn unpack(
+        &self,
+        archive: &[u8],
+        name: Option<&str>,
+    ) -> Result<UnpackedJob, Refusal> {
+        let before = self.station()?;
+        let unpacked = self.writing("unpacking a job", |store| {
+            store.unpack(archive, name).map_err(|e| of_store(&e))
+        })?;
+        if before != self.station()? {
+            self.close_open_jobs();
+        }
+        Ok(unpacked)
     }
 
     /// Makes the data folder a new station, as another machine goes on as the one that it was. `shared`
