@@ -40,13 +40,6 @@ create or replace view benchhand.readings as
             row_number() over (partition by job order by fact <> 'opened', stamp, station, seq)
                 as stage_place
         from said where fact in ('opened', 'cut')
-    ), moves as materialized (
-        select job, of_station as station, of_seq as seq,
-            (array_agg(body ->> 'to' order by stamp desc, said.station desc, said.seq desc))[1]
-                as spot,
-            (array_agg(body ->> 'from' order by stamp, said.station, said.seq))[1] as first_from
-        from said where fact = 'moved'
-        group by 1, 2, 3
     ), restored as materialized (
         select * from said where fact = 'restored'
     ), voided as materialized (
@@ -83,30 +76,24 @@ create or replace view benchhand.readings as
             coalesce(s.said ->> 'stage', named.stage, before.stage) as stage,
             coalesce(named.stage_place, before.stage_place) as stage_place,
             -- What names a fact that comes later in the order of all waits for it.
-            greatest((s.stamp, s.station, s.seq)::benchhand.fact_place, named.place) as place,
-            v.spot as moved_to, v.first_from
+            (s.stamp, s.station, s.seq)::benchhand.fact_place as own,
+            greatest((s.stamp, s.station, s.seq)::benchhand.fact_place, named.place) as place
         from rows s
         left join stages named
             on named.job = s.job and named.station = s.on_station and named.seq = s.on_seq
         left join stages before
             on before.job = s.job and before.station = s.station and before.cuts = s.cuts
-        left join moves v on v.job = s.job and v.station = s.station and v.seq = s.seq
     ), replacing as materialized (
         select * from measured where old_seq is not null
     ), placed as (
-        select m.*, coalesce(m.moved_to, m.spot) as spot_now, m.stage as stage_now,
-            m.stage_place as stage_place_now, m.first_from as first_from_now,
-            m.place as place_now, m.station as root_station, m.seq as root_seq
+        select m.*, m.stage as stage_now, m.stage_place as stage_place_now, m.place as place_now,
+            m.station as root_station, m.seq as root_seq
         from measured m
         where m.old_seq is null
         union all
-        -- What takes the place of another has its stage, and where that one was moved its spot.
-        select m.*,
-            coalesce(m.moved_to,
-                case when p.first_from_now = m.spot then p.spot_now else m.spot end),
-            p.stage_now, p.stage_place_now,
-            coalesce(m.first_from, case when p.first_from_now = m.spot then m.spot end),
-            greatest(m.place, p.place_now), p.root_station, p.root_seq
+        -- What takes the place of another has its stage.
+        select m.*, p.stage_now, p.stage_place_now, greatest(m.place, p.place_now),
+            p.root_station, p.root_seq
         from placed p
         join replacing m on m.job = p.job and m.old_station = p.station and m.old_seq = p.seq
     ), superseded as materialized (
@@ -114,16 +101,55 @@ create or replace view benchhand.readings as
     ), followed as materialized (
         -- Of several that take the place of one, at stations that did not know of each other, the last
         -- one stands.
-        select job, station, seq, lead(place_now) over w as next_place,
+        select job, station, seq, root_station, root_seq, old_station, old_seq, spot,
+            place_now, own <> place_now as waits, own, lead(place_now) over w as next_place,
             lead(own <> place_now) over w as next_waits, lead(own) over w as next_own
-        from (select p.*, (p.stamp, p.station, p.seq)::benchhand.fact_place as own from placed p) p
+        from placed
         where (job, root_station, root_seq) in (
             select job, root_station, root_seq from placed where old_seq is not null)
         window w as (partition by job, root_station, root_seq
             order by place_now, own <> place_now, own)
-    )
+    ), moving as materialized (
+        select v.job, p.station, p.seq, p.root_station, p.root_seq, v.body ->> 'to' as spot,
+            greatest((v.stamp, v.station, v.seq)::benchhand.fact_place, p.place_now) as place,
+            (v.stamp, v.station, v.seq)::benchhand.fact_place < p.place_now as waits,
+            (v.stamp, v.station, v.seq)::benchhand.fact_place as own
+        from said v
+        join placed p on p.job = v.job and p.station = v.of_station and p.seq = v.of_seq
+        where v.fact = 'moved'
+    ), moves as materialized (
+        -- A move of what was replaced meanwhile moves what stands in its place.
+        select distinct on (v.job, coalesce(f.station, v.station), coalesce(f.seq, v.seq)) v.job,
+            coalesce(f.station, v.station) as station, coalesce(f.seq, v.seq) as seq, v.spot
+        from moving v
+        left join followed f on f.job = v.job and f.root_station = v.root_station
+            and f.root_seq = v.root_seq
+            and (f.place_now, f.waits, f.own) < (v.place, v.waits, v.own)
+            and (f.next_place is null
+                or (v.place, v.waits, v.own) < (f.next_place, f.next_waits, f.next_own))
+        order by v.job, coalesce(f.station, v.station), coalesce(f.seq, v.seq),
+            v.place desc, v.waits desc, v.own desc
+    ), carried as materialized (
+        select f.job, f.station, f.seq, f.old_station, f.old_seq, f.spot, v.spot as moved_to
+        from followed f
+        left join moves v on v.job = f.job and v.station = f.station and v.seq = f.seq
+    ), lying as (
+        select job, station, seq, coalesce(moved_to, spot) as spot_now,
+            case when moved_to is not null then spot end as first_from
+        from carried
+        where old_seq is null
+        union all
+        -- Whoever replaced a reading need not know that it was moved.
+        select f.job, f.station, f.seq,
+            coalesce(f.moved_to, case when l.first_from = f.spot then l.spot_now else f.spot end),
+            case when f.moved_to is not null or l.first_from = f.spot then f.spot end
+        from lying l
+        join carried f on f.job = l.job and f.old_station = l.station and f.old_seq = l.seq
+    ), standing as materialized (
+    -- Whatever is asked of it, all of it is made first: otherwise few rows are expected where there are
+    -- many, and each is looked for in all the others.
     select p.job, j.name as job_name, p.station, t.name as station_name, p.number as line, p.seq,
-        p.at, p.stamp, p.spot_now as spot, p.value, p.unit, p.u,
+        p.at, p.stamp, coalesce(l.spot_now, v.spot, p.spot) as spot, p.value, p.unit, p.u,
         p.stage_now as stage, p.gauge, p.taken_by,
         case
             when o.seq is not null then 'superseded'
@@ -141,8 +167,12 @@ create or replace view benchhand.readings as
     left join benchhand.stations t on t.station = p.station
     left join superseded o on o.job = p.job and o.station = p.station and o.seq = p.seq
     left join followed f on f.job = p.job and f.station = p.station and f.seq = p.seq
+    left join lying l on l.job = p.job and l.station = p.station and l.seq = p.seq
+    left join moves v on v.job = p.job and v.station = p.station and v.seq = p.seq
     left join voided x on x.job = p.job and x.station = p.station and x.seq = p.seq
-    left join settled e on e.job = p.job and e.station = p.station and e.seq = p.seq;
+    left join settled e on e.job = p.job and e.station = p.station and e.seq = p.seq
+    )
+    select * from standing;
 
 create or replace view benchhand.latest_chambers as
     select distinct on (job, spot) job, job_name, split_part(spot, '/', 2) as cylinder, value, unit,
