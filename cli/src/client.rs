@@ -105,7 +105,7 @@ mod tests {
         let void = VoidReading {
             job: "v8".into(),
             id: None,
-            number: Some(7),
+            number: Some(7.into()),
             reason: "bubble".into(),
             by: None,
         };

@@ -24,7 +24,7 @@ pub(crate) struct ConditionArgs {
     pub(crate) u: Option<String>,
     /// Number of the first reading for which the condition holds, if it is said late.
     #[arg(long, value_name = "READING")]
-    pub(crate) since: Option<u64>,
+    pub(crate) since: Option<String>,
 }
 
 /// Options of `enter`.
@@ -138,9 +138,9 @@ pub(crate) struct ImportArgs {
 pub(crate) struct VoidArgs {
     /// The job.
     pub(crate) job: String,
-    /// The reading's number, as `benchhand job show` lists it.
+    /// The reading's number, as `benchhand job show` lists it: 6, or A6 where several stations measure.
     #[arg(value_name = "READING")]
-    pub(crate) number: u64,
+    pub(crate) number: String,
     /// The reason.
     #[arg(long)]
     pub(crate) reason: String,
@@ -156,9 +156,9 @@ pub(crate) struct VoidArgs {
 pub(crate) struct MoveToArgs {
     /// The job.
     pub(crate) job: String,
-    /// The reading's number, as `benchhand job show` lists it.
+    /// The reading's number, as `benchhand job show` lists it: 6, or A6 where several stations measure.
     #[arg(value_name = "READING")]
-    pub(crate) number: u64,
+    pub(crate) number: String,
     /// The spot where it belongs, e.g. `chamber/5` or `chamber 5`.
     #[arg(required = true, allow_negative_numbers = true)]
     pub(crate) spot: Vec<String>,

@@ -82,7 +82,7 @@ pub(super) fn void(context: &mut Context, args: VoidArgs) -> Result<Exit, Failur
     let request = VoidReading {
         job: args.job,
         id: None,
-        number: Some(args.number),
+        number: Some(args.number.into()),
         reason: args.reason,
         by: args.by,
     };
@@ -102,7 +102,7 @@ pub(super) fn condition(context: &mut Context, args: ConditionArgs) -> Result<Ex
         value: spoken(Some(args.value), args.unit).unwrap_or_default(),
         u: args.u,
         since: None,
-        since_number: args.since,
+        since_number: args.since.map(Into::into),
     };
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, |kept| format!("{}: {}", kept.name, kept.known))?;
@@ -117,7 +117,7 @@ pub(super) fn relocate(context: &mut Context, args: MoveToArgs) -> Result<Exit, 
     let request = MoveReading {
         job: args.job,
         id: None,
-        number: Some(args.number),
+        number: Some(args.number.into()),
         to: args.spot.join(" "),
         reason: args.reason,
         by: args.by,

@@ -159,7 +159,7 @@ fn table_of(readings: &[ShownReading]) -> String {
             notes.push(reading.note.clone());
         }
         table.row(vec![
-            reading.number.to_string(),
+            reading.said_number(),
             reading.spot.clone(),
             as_taken(&reading.figure),
             reading.state.clone(),
@@ -182,7 +182,7 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
         reading.state,
         reading.spot,
         as_taken(&reading.figure),
-        reading.number
+        reading.said_number()
     );
     if let Some(gauge) = &reading.gauge {
         text += &format!(", {gauge}");
@@ -210,7 +210,7 @@ pub(crate) fn entered(answer: &Entered) -> String {
     let remark: String = remark.map(|line| format!("\n! {line}")).collect();
     format!(
         "Kept as reading {}: {} = {}{} at stage \"{}\".{remark}",
-        answer.number,
+        answer.said_number(),
         answer.spot,
         digits(answer.value, &answer.unit),
         unit_after(&answer.unit),
@@ -286,6 +286,7 @@ mod tests {
         ShownReading {
             id: id + 2,
             number: id,
+            station: String::new(),
             spot: "flow/4/intake/7.62mm".into(),
             stage: "as received".into(),
             state: state.into(),

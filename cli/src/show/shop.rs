@@ -27,6 +27,9 @@ pub(crate) fn shown(shop: &ShopShown) -> String {
     for station in &shop.stations {
         text += &format!("  {:<3} {}\n", station.letter, station.name);
     }
+    if let Some(parted) = &shop.parted {
+        text += &format!("! A new station: {parted}\n");
+    }
     if shop.may_change {
         text += "! This role may change and delete rows. Give each station a role of its own \
                  (docs/shop.md).\n";

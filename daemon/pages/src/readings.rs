@@ -20,7 +20,7 @@ pub struct ReadingsWanted {
 /// A reading with its number, counted from 1 within the job. One that another replaced has none: it
 /// is an earlier form of that one.
 struct Numbered<'a> {
-    number: Option<u64>,
+    number: Option<String>,
     reading: &'a ShownReading,
 }
 
@@ -80,7 +80,7 @@ fn numbered(job: &JobDetail) -> Vec<Numbered<'_>> {
     let numbered = job.readings.iter().map(|reading| {
         let own = reading.state != "superseded";
         Numbered {
-            number: own.then_some(reading.number),
+            number: own.then(|| reading.said_number()),
             reading,
         }
     });
@@ -160,7 +160,7 @@ impl Numbered<'_> {
 
     /// Its number, or what it is instead.
     fn name(&self) -> String {
-        match self.number {
+        match &self.number {
             Some(number) => format!("Reading {number}"),
             None => "An earlier form of a reading".to_owned(),
         }

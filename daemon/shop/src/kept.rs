@@ -68,6 +68,11 @@ impl KeptLines {
         *self.journals() = OwnJournals::default();
     }
 
+    /// The own journals.
+    pub fn all(&self) -> Vec<JobId> {
+        self.journals().all.keys().cloned().collect()
+    }
+
     /// Where a journal ends here; 0 where there is none.
     pub fn end(&self, job: &JobId) -> u64 {
         self.of(job).end

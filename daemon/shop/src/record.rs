@@ -123,11 +123,18 @@ pub trait StationRecord: Send + Sync + 'static {
     /// Where nothing was taken up.
     fn take_back(&self, job: &JobId, lines: &[JournalLine]) -> Result<(), RecordFault>;
 
-    /// This station's journal of a job and what the shop holds of it agree up to line `after` only:
-    /// two have written under one name. This station becomes another one from here on. Gives the
-    /// new station.
+    /// Another machine wrote under this station's name: in a journal of it the shop holds other lines
+    /// than this record from some line on. This station becomes another one from here on. `shared`
+    /// says for each of its journals up to which line the shop holds it; those lines stay the old
+    /// station's, and what stands behind them becomes the new one's. Gives the new station.
     ///
     /// # Errors
     /// Where it stays as it is.
-    fn part_ways(&self, job: &JobId, after: u64) -> Result<StationId, RecordFault>;
+    fn part_ways(&self, shared: &[(JobId, u64)]) -> Result<StationId, RecordFault>;
+
+    /// By this letter the shop names this station to people.
+    ///
+    /// # Errors
+    /// Where it cannot be kept.
+    fn take_letter(&self, letter: &str) -> Result<(), RecordFault>;
 }

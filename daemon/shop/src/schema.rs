@@ -12,6 +12,7 @@ const MIGRATIONS: [(&str, i32); SCHEMA as usize] = [
     (include_str!("../migrations/001_lines.sql"), 1),
     (include_str!("../migrations/002_rights.sql"), 1),
     (include_str!("../migrations/003_views.sql"), 1),
+    (include_str!("../migrations/004_quicker_views.sql"), 1),
 ];
 
 /// Any number, the same for all programs that make tables in one database.

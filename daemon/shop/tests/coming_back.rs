@@ -87,6 +87,8 @@ async fn two_machines_under_one_name_part_and_no_line_is_lost() {
             &format!("\"fact\":\"final\",\"value\":{}", 100 + value),
         );
     }
+    // What it alone measured of another job stays the old station's.
+    let second_job = copy.open("two");
     let old = deck.me();
     write(&deck, &job, 7);
     deck.until_sent().await;
@@ -99,6 +101,8 @@ async fn two_machines_under_one_name_part_and_no_line_is_lost() {
     second.until_held(&job, &old, 18).await;
     deck.until_held(&job, &second.me(), 5).await;
     deck.until_same_as(&second).await;
+    let of_second = second.record.end(&second_job, &old);
+    assert_eq!((of_second, deck.record.end(&second_job, &old)), (1, 1));
     assert_eq!(deck.state().parted, None);
     assert_eq!(second.state().troubles, vec![]);
 }

@@ -18,10 +18,16 @@ impl Desk {
     /// A job's archive, as of its last acknowledged fact.
     pub(crate) fn packed(&self, ask: &PackJob) -> Result<PackedJob, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
-        let end = view.head().map(|head| Anchor {
+        let mut end = view.head().map(|head| Anchor {
             seq: head.seq,
             hash: head.hash.clone(),
         });
+        // Of several journals the own one grows meanwhile.
+        if let (Some(_), Some(end)) = (self.keeper.station()?, &mut end)
+            && let Some(own) = self.keeper.own_head(&ask.job)?
+        {
+            end.hash = own.hash;
+        }
         let streams = match ask.without_streams {
             true => PackedStreams::LeftOut,
             false => PackedStreams::Packed,
@@ -59,10 +65,7 @@ impl Answers<UnpackJob> for Desk {
         if let Some(name) = &ask.name {
             super::jobs::may_be_called(name)?;
         }
-        let unpacked = self.keeper.writing("unpacking a job", |store| {
-            let unpacked = store.unpack(&archive, ask.name.as_deref());
-            unpacked.map_err(|error| of_store(&error))
-        });
+        let unpacked = self.keeper.unpack(&archive, ask.name.as_deref());
         let unpacked = unpacked.map_err(|refusal| told_of(refusal, &ask.file))?;
         let view = unpacked.view;
         // The index knows a job's readings once they are told, and only of a job that is open.

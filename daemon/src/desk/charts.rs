@@ -125,7 +125,7 @@ fn of_gauge(view: &JobView, gauge: &str) -> Option<Chart> {
             .sum::<f64>();
         all.extend(set.iter().map(|one| (*one, one.value - mean)));
     }
-    all.sort_by_key(|(one, _)| one.id);
+    all.sort_by_key(|(one, _)| one.order());
     let all: Vec<Repeat> = all
         .iter()
         .map(|(one, off)| Repeat {

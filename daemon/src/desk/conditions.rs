@@ -20,7 +20,7 @@ impl Answers<SetCondition> for Desk {
         let mut condition = read(&ask)?;
         if ask.since_number.is_some() {
             let (view, _) = self.keeper.view(&ask.job)?;
-            condition.since = Some(reading_meant(&view, ask.since, ask.since_number)?);
+            condition.since = Some(reading_meant(&view, ask.since, ask.since_number.as_ref())?);
         }
         let known = shown(&condition);
         let fact = Fact::Condition(condition);

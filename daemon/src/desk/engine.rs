@@ -72,7 +72,7 @@ fn takes_readings(engine: &Engine, view: &JobView) -> Result<(), Refusal> {
         engine.admit(&spot).map_err(|error| {
             Refusal::new(
                 Reason::Conflict,
-                format!("reading {}: {error}", reading.number),
+                format!("reading {}: {error}", reading.said_number()),
             )
             .expected("an engine that every reading of the job belongs to")
             .todo("void or move that reading first; the engine file is as it was")

@@ -3,7 +3,8 @@
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_wire::{
-    EnterReading, Entered, Event, MoveReading, Moved, Reason, Refusal, Typed, VoidReading, Voided,
+    EnterReading, Entered, Event, MoveReading, Moved, ReadingNumber, Reason, Refusal, Typed,
+    VoidReading, Voided,
 };
 
 use super::{Answers, Desk};
@@ -87,6 +88,7 @@ impl Answers<EnterReading> for Desk {
         Ok(Entered {
             id: ack.seq,
             number: kept.map_or(0, |kept| kept.number),
+            station: kept.map_or(String::new(), |kept| kept.station.to_string()),
             spot: spot.to_string(),
             value: value.value,
             unit: unit.to_owned(),
@@ -144,7 +146,7 @@ impl Answers<VoidReading> for Desk {
                 .todo("say why in a few words; the reading stays in the journal beside it"));
         }
         let (view, _) = self.keeper.view(&ask.job)?;
-        let id = reading_meant(&view, ask.id, ask.number)?;
+        let id = reading_meant(&view, ask.id, ask.number.as_ref())?;
         let fact = Fact::Voided {
             of: id,
             reason: ask.reason,
@@ -172,9 +174,9 @@ impl Answers<MoveReading> for Desk {
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let to = admitted(&engine, &ask.to)?;
-        let id = reading_meant(&view, ask.id, ask.number)?;
+        let id = reading_meant(&view, ask.id, ask.number.as_ref())?;
         let Some(reading) = view.reading(id) else {
-            return Err(no_reading(&view, id));
+            return Err(no_reading(&view, &id.to_string()));
         };
         let from = reading.spot.clone();
         if engine.kind_of(&admitted(&engine, &from)?) != engine.kind_of(&to) {
@@ -237,19 +239,33 @@ impl Desk {
 pub(super) fn reading_meant(
     view: &JobView,
     id: Option<u64>,
-    number: Option<u64>,
+    number: Option<&ReadingNumber>,
 ) -> Result<u64, Refusal> {
     match (id, number) {
         (Some(id), None) => Ok(id),
         (None, Some(number)) => {
-            let found = view.numbered(number).map(|reading| reading.id);
-            found.ok_or_else(|| no_reading(view, number))
+            let said = number.said();
+            if let (true, Ok(plain)) = (view.several_measure(), said.parse()) {
+                return Err(of_which_station(view, plain));
+            }
+            let found = view.said(&said).map(|reading| reading.id);
+            found.ok_or_else(|| no_reading(view, &said))
         }
         _ => Err(bad("expected either the entry of a reading or its number")),
     }
 }
 
-fn no_reading(view: &JobView, number: u64) -> Refusal {
+/// Why a number without a station is not taken where several measure.
+fn of_which_station(view: &JobView, number: u64) -> Refusal {
+    let stations = view.parts().map(|part| part.label());
+    let stations = stations.filter(|label| !label.is_empty());
+    let all = stations.map(|station| benchhand_wire::said_number(station, number));
+    let found = format!("several stations measure job {}", view.name());
+    let todo = format!("say whose reading: {}", all.collect::<Vec<_>>().join(", "));
+    Refusal::new(Reason::BadInput, found).todo(todo)
+}
+
+fn no_reading(view: &JobView, number: &str) -> Refusal {
     let found = format!("job {} has no reading {number}", view.name());
     Refusal::new(Reason::NotFound, found).todo("`job show` lists the readings with their numbers")
 }

@@ -27,8 +27,9 @@ use crate::known::register::state_count;
 use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Route, RouteChoices, expand};
 use crate::store::fact::{EXPECTED, Fact, InputKind, KeptSteering, RouteGauge, RouteStarted};
+use crate::store::following::FollowError;
 use crate::store::gauges::RegisterEntry;
-use crate::store::line::JournalEntry;
+use crate::store::kept_reading::KeptReading;
 use crate::store::streams::StreamFile;
 use crate::store::view::JobView;
 use verdict::{DIFFERENT, NEAR, NO_STREAM, SAME, compared};
@@ -40,11 +41,10 @@ type Ways = (Profile, Vec<CaptureSettings>, Option<String>);
 /// pour was made out, in microseconds.
 type ExpectedByFile = BTreeMap<String, Vec<(u64, Option<ExpectedBounds>)>>;
 
-fn expected_by_file(entries: &[JournalEntry]) -> ExpectedByFile {
+fn expected_by_file(facts: &[Fact]) -> ExpectedByFile {
     let mut all = ExpectedByFile::new();
-    for entry in entries {
-        let (Fact::Held(reading) | Fact::Revised(reading) | Fact::Final(reading)) = &entry.fact
-        else {
+    for fact in facts {
+        let (Fact::Held(reading) | Fact::Revised(reading) | Fact::Final(reading)) = fact else {
             continue;
         };
         let Some(stream) = &reading.stream else {
@@ -62,10 +62,10 @@ fn expected_by_file(entries: &[JournalEntry]) -> ExpectedByFile {
 }
 
 /// What the captures of each route were told, route by route in the order of their beginnings.
-fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<KeptSteering>> {
+fn steered_by_route(facts: &[Fact]) -> Vec<Vec<KeptSteering>> {
     let mut all: Vec<Vec<KeptSteering>> = Vec::new();
-    for entry in entries {
-        match &entry.fact {
+    for fact in facts {
+        match fact {
             Fact::RouteStarted(_) => all.push(Vec::new()),
             Fact::Steered(steered) => {
                 if let Some(of_route) = all.last_mut() {
@@ -112,31 +112,36 @@ impl Answers<RecomputeJob> for Desk {
             let reader = store.reader();
             let files = reader.streams(&ask.job).map_err(|e| of_store(&e))?;
             let evidence = reader.evidence(&ask.job).map_err(|e| of_store(&e))?;
-            let entries = reader.entries(&ask.job).map_err(|e| of_store(&e))?;
-            let expected = expected_by_file(&entries);
-            let mut made = Made::default();
-            let mut view = JobView::default();
-            let mut steered = steered_by_route(&entries).into_iter();
-            for entry in entries {
-                let started = match &entry.fact {
-                    Fact::RouteStarted(started) => Some(started.clone()),
-                    _ => None,
-                };
-                crate::store::job::fold(&mut view, entry).map_err(|e| {
-                    Refusal::new(Reason::Damaged, format!("the journal of {}: {e}", ask.job))
-                })?;
-                if let Some(started) = started {
-                    let meanwhile = OnRoute {
-                        expected: &expected,
-                        steered: steered.next().unwrap_or_default(),
-                    };
-                    capture_route(&view, &started, &files, &meanwhile, &mut made)?;
+            let mut own = Vec::new();
+            let gathered = reader.follow(&ask.job, |_, said| {
+                if said.station.is_none() {
+                    own.push(said.fact.clone());
                 }
-            }
+                Ok(())
+            });
+            gathered.map_err(refused)?;
+            let expected = expected_by_file(&own);
+            let mut made = Made::default();
+            let mut steered = steered_by_route(&own).into_iter();
+            let captured = reader.follow(&ask.job, |view, said| {
+                let (Fact::RouteStarted(started), None) = (said.fact, said.station) else {
+                    return Ok(());
+                };
+                let meanwhile = OnRoute {
+                    expected: &expected,
+                    steered: steered.next().unwrap_or_default(),
+                };
+                capture_route(view, started, &files, &meanwhile, &mut made)
+            });
+            captured.map_err(refused)?;
             Ok((evidence, made))
         })?;
         let own = evidence.iter().filter(|e| e.role.is_none());
-        let readings: Vec<RecomputedReading> = own.map(|e| compared(e, &made)).collect();
+        let mut readings: Vec<RecomputedReading> = own.map(|e| compared(e, &made)).collect();
+        let (view, _) = self.keeper.view(&ask.job)?;
+        for one in &mut readings {
+            one.number = view.reading(one.id).map(KeptReading::said_number);
+        }
         let count = |verdict: &str| readings.iter().filter(|r| r.verdict == verdict).count();
         Ok(Recomputed {
             same: count(SAME),
@@ -154,6 +159,14 @@ impl Answers<RecomputeJob> for Desk {
                 .collect(),
             readings,
         })
+    }
+}
+
+/// Why a job was not followed to its end.
+fn refused(error: FollowError<Refusal>) -> Refusal {
+    match error {
+        FollowError::Store(error) => of_store(&error),
+        FollowError::Follower(refusal) => refusal,
     }
 }
 

@@ -59,9 +59,10 @@ fn trace(view: &JobView, evidence: &ReadingEvidence) -> Trace {
         })
         .collect();
     let unit = evidence.raw_unit.as_ref().unwrap_or(&evidence.unit);
+    let (gauge, part) = (evidence.gauge.as_ref(), view.part_of(evidence.reading));
     Trace {
         part: evidence.role.clone(),
-        gauge: evidence.gauge.clone(),
+        gauge: gauge.map(|gauge| part.named(gauge).into_owned()),
         unit: unit.clone(),
         taken: evidence.raw.unwrap_or(evidence.value),
         // A stream that is gone, or was never understood, leaves the window alone.

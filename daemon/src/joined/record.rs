@@ -12,6 +12,7 @@ use crate::store::station;
 /// The record of this data folder.
 pub(crate) struct KeptRecord {
     pub keeper: Arc<Keeper>,
+    /// Which station it was when the exchange began.
     pub station: StationId,
 }
 
@@ -40,7 +41,9 @@ fn kept(lines: &[JournalLine]) -> Vec<KeptLine> {
 
 impl StationRecord for KeptRecord {
     fn station(&self) -> StationId {
-        self.station.clone()
+        let card = self.keeper.station().ok().flatten();
+        let now = card.and_then(|card| StationId::parse(&card.station.0));
+        now.unwrap_or_else(|| self.station.clone())
     }
 
     fn heads(&self) -> Result<Vec<JournalHead>, RecordFault> {
@@ -89,11 +92,22 @@ impl StationRecord for KeptRecord {
         taken.map(drop).map_err(fault)
     }
 
-    fn part_ways(&self, _: &JobId, after: u64) -> Result<StationId, RecordFault> {
-        let words = format!(
-            "this program cannot part them by itself; nothing behind line {after} of this journal is \
-             sent. Use one of the two data folders only, and enter there what the other one measured"
-        );
-        Err(RecordFault { words })
+    fn part_ways(&self, shared: &[(JobId, u64)]) -> Result<StationId, RecordFault> {
+        let shared: Vec<_> = shared.iter().map(|(job, to)| (job_of(job), *to)).collect();
+        let parted = self.keeper.part_ways(&shared).map_err(fault)?;
+        tracing::warn!(old = %parted.old, new = %parted.new, "this data folder is a new station");
+        for (job, shared, carried) in &parted.jobs {
+            tracing::warn!(
+                job,
+                shared,
+                carried,
+                "lines that count as the new station's"
+            );
+        }
+        Ok(self.station())
+    }
+
+    fn take_letter(&self, letter: &str) -> Result<(), RecordFault> {
+        self.keeper.join_shop(Some(letter)).map(drop).map_err(fault)
     }
 }

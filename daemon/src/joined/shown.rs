@@ -31,6 +31,14 @@ pub(super) fn shown(
         station: trouble.station.to_string(),
         told: trouble.words.clone(),
     });
+    let was = card.and_then(|card| card.was.last());
+    let parted = was.map(|was| {
+        format!(
+            "this data folder was the station {was} until another machine wrote under its name too; \
+             what this machine alone kept counts as this station's. Look whether two machines run \
+             from copies of one data folder"
+        )
+    });
     ShopShown {
         address,
         name: setting.map(|setting| setting.name.clone()),
@@ -42,6 +50,7 @@ pub(super) fn shown(
         sent: of.sent,
         taken_in: of.taken_in,
         fault: of.fault.as_ref().map(ToString::to_string),
+        parted,
         may_change: of.rights.may_change,
         stations: stations.collect(),
         troubles: troubles.collect(),

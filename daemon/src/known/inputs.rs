@@ -160,8 +160,12 @@ pub(crate) fn readings(view: &JobView, engine: &Engine) -> Result<Vec<Reading>, 
 }
 
 fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Reading, Refusal> {
-    let damaged =
-        |what: String| Refusal::new(Reason::Damaged, format!("reading {}: {what}", kept.number));
+    let damaged = |what: String| {
+        Refusal::new(
+            Reason::Damaged,
+            format!("reading {}: {what}", kept.said_number()),
+        )
+    };
     let spot: Spot = kept.spot.parse().map_err(|e| damaged(format!("{e}")))?;
     let unit: Unit = kept.unit.parse().map_err(|e| damaged(format!("{e}")))?;
     let own = Quantity {

@@ -5,6 +5,7 @@
 //! nobody asked for in a while is closed, so that a daemon that runs for a season does not hold
 //! every job of the season.
 
+mod closing;
 #[cfg(test)]
 mod tests;
 

@@ -16,6 +16,7 @@ use super::inputs::{Asked, cylinders};
 use super::quantities::quantity;
 use crate::store::fact::{OrderedPart, OrderedParts};
 use crate::store::stamped::Stamped;
+use crate::store::station::base_in;
 use crate::store::view::{JobView, KeptReading};
 
 /// The words by which a size is ordered. A dome and a dish are told apart by their words, so that
@@ -266,5 +267,10 @@ pub(crate) fn beside(view: &JobView, asked: &Asked) -> Result<Vec<OrderedReport>
 fn follows(reading: &KeptReading, order: &Stamped<OrderedParts>) -> bool {
     let day = |at: jiff::Timestamp| at.to_zoned(TimeZone::UTC).date();
     let earlier = |on: Date| on < day(order.at) && day(reading.at) > on;
-    reading.id > order.seq || order.what.on.is_some_and(earlier)
+    // Numbers of two stations tell nothing of time.
+    let later = match base_in(reading.id) == base_in(order.seq) {
+        true => reading.id > order.seq,
+        false => reading.at > order.at,
+    };
+    later || order.what.on.is_some_and(earlier)
 }

@@ -96,9 +96,10 @@ pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
         (FILL_HOLE, "VOLUME", "what stands in the plate's fill hole"),
     ] {
         let readings = lacks(name);
-        let Some(first) = readings.iter().map(|kept| kept.number).min() else {
+        let Some(first) = readings.iter().min_by_key(|kept| kept.order()) else {
             continue;
         };
+        let first = first.said_number();
         let text =
             format!("nobody said {what}: benchhand condition {job} {name} {value} --since {first}");
         let spots: BTreeSet<&str> = readings.iter().map(|kept| kept.spot.as_str()).collect();

@@ -42,6 +42,22 @@ impl EngineBase {
         serde_json::from_slice(&bytes).ok()
     }
 
+    /// The same after this station's own numbers have become others.
+    pub(crate) fn moved(self, own: impl Fn(u64) -> FactRef) -> Self {
+        match self.station {
+            None => Self::new(&self.hash, own(self.seq)),
+            Some(_) => self,
+        }
+    }
+
+    /// Writes it into a file of this path.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub(crate) fn write_to(&self, files: &dyn Files, path: &Path) -> Result<(), FileError> {
+        files.replace(path, serde_json::json!(self).to_string().as_bytes())
+    }
+
     /// Writes it where it says something new.
     ///
     /// # Errors
@@ -50,8 +66,7 @@ impl EngineBase {
         if Self::read(files, dir).as_ref() == Some(self) {
             return Ok(());
         }
-        let text = serde_json::json!(self).to_string();
-        files.replace(&dir.join(ENGINE_BASE), text.as_bytes())
+        self.write_to(files, &dir.join(ENGINE_BASE))
     }
 }
 

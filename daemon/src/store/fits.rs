@@ -83,7 +83,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         }
         Fact::Restored { of } => match view.readings.get(*of) {
             Some(kept) if matches!(kept.state, ReadingState::Voided { .. }) => Ok(()),
-            Some(kept) => Err(Misfit::NotVoided(kept.number)),
+            Some(kept) => Err(Misfit::NotVoided(kept.said_number())),
             None => Err(Misfit::NoReading(*of)),
         },
         Fact::Kept { of, asked } => {
@@ -246,18 +246,18 @@ fn known_stage(view: &JobView, found: &str) -> Result<(), Misfit> {
 }
 
 fn fits_move(reading: &KeptReading, from: &str, to: &str) -> Result<(), Misfit> {
-    let KeptReading { number, spot, .. } = reading;
+    let (number, spot) = (reading.said_number(), &reading.spot);
     if spot != from {
         let (actual, said) = (spot.clone(), from.to_owned());
         return Err(Misfit::Elsewhere {
-            number: *number,
+            number,
             actual,
             said,
         });
     }
     if spot == to {
         return Err(Misfit::AlreadyThere {
-            number: *number,
+            number,
             spot: spot.clone(),
         });
     }
@@ -303,11 +303,11 @@ fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
     match &reading.state {
         ReadingState::Held | ReadingState::Final | ReadingState::Asked => Ok(reading),
         ReadingState::Voided { reason, .. } => Err(Misfit::Voided {
-            number: reading.number,
+            number: reading.said_number(),
             reason: reason.clone(),
         }),
         ReadingState::Superseded { by } => Err(Misfit::Superseded {
-            number: reading.number,
+            number: reading.said_number(),
             by: view.successor(id).unwrap_or(*by),
         }),
     }
@@ -318,7 +318,7 @@ fn open(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
     let reading = standing(view, id)?;
     match reading.state {
         ReadingState::Held | ReadingState::Asked => Ok(()),
-        _ => Err(Misfit::NotHeld(reading.number)),
+        _ => Err(Misfit::NotHeld(reading.said_number())),
     }
 }
 
@@ -326,7 +326,7 @@ fn held(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
     let reading = standing(view, id)?;
     match reading.state {
         ReadingState::Held => Ok(()),
-        _ => Err(Misfit::NotHeld(reading.number)),
+        _ => Err(Misfit::NotHeld(reading.said_number())),
     }
 }
 

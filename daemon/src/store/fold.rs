@@ -229,6 +229,7 @@ impl JobView {
         self.part.so_far.take_if(|so_far| so_far.spot == said.spot);
         let mut reading = KeptReading::new((id, at), said, state, self.stage());
         reading.marked = self.on_a_zero_let_stand(&reading);
+        reading.place = self.saying;
         let mut touched = vec![id];
         reading.number = self.part.numbered + 1;
         reading.station = self.part.label.clone();

@@ -16,7 +16,9 @@ use crate::store::journal::{
     AcceptedDamage, Found, JOURNAL, Journal, JournalError, LineDamage, NewLine, RecordFault,
     Tolerance, Torn,
 };
+use crate::store::journal_places::JournalPlaces;
 use crate::store::keys::Keys;
+use crate::store::layout::Layout;
 use crate::store::line::{Beside, FactText, JournalEntry, LineFault};
 use crate::store::view::JobView;
 use crate::store::writing::WritingLine;
@@ -27,7 +29,7 @@ use benchhand_files::Files;
 pub const ENGINE: &str = "engine.toml";
 
 /// What the name of a job's folder begins with while the job is being created.
-pub(crate) const UNFINISHED: &str = ".new-";
+const UNFINISHED: &str = ".new-";
 
 /// The folder of recorded streams in a job's folder.
 pub const STREAMS: &str = "streams";
@@ -101,6 +103,8 @@ pub struct Job {
     pub(super) keys: Keys,
     /// `None` where the data folder is no station of a shop.
     pub(super) stations: Option<JobStations>,
+    /// Where the lines of journals stand.
+    pub(super) places: Arc<JournalPlaces>,
 }
 
 impl Job {
@@ -200,6 +204,7 @@ impl Job {
             view = stations.fold()?.unwrap_or(view);
             stations.follow_stamps(clock.now_utc());
             keys.base = stations.base();
+            stations.keys_from_before(&**files, dir, &mut keys)?;
         }
         let Found {
             journal,
@@ -223,6 +228,7 @@ impl Job {
                 view,
                 keys,
                 stations,
+                places: Arc::default(),
             },
             opening,
             AcceptedDamage {
@@ -335,6 +341,18 @@ pub(crate) fn is_last_engine(view: &JobView, bytes: &[u8]) -> bool {
 /// The folder in which a job is made before it is whole.
 pub(crate) fn unfinished(dir: &Path, name: &str) -> PathBuf {
     dir.with_file_name(format!("{UNFINISHED}{name}"))
+}
+
+/// Removes what is left of jobs whose creation never ended. Remains that cannot be removed do no
+/// harm: no job has such a name.
+pub(crate) fn remove_unfinished(files: &dyn Files, layout: &Layout) {
+    let listed = files.list(&layout.jobs()).unwrap_or_default();
+    for left in listed
+        .iter()
+        .filter(|listed| listed.name.starts_with(UNFINISHED))
+    {
+        let _ = files.remove(&layout.jobs().join(&left.name));
+    }
 }
 
 pub(crate) fn fold(view: &mut JobView, entry: JournalEntry) -> Result<(), LineFault> {

@@ -12,9 +12,11 @@ use jiff::Timestamp;
 
 use crate::clock::Clock;
 use crate::store::fact::{Fact, JoinedStation};
+use crate::store::followed::FollowedFact;
 use crate::store::held_journal::{micros, stamp_after};
 use crate::store::job_error::JobError;
 use crate::store::journal::{JOURNAL, Journal, JournalError, NewLine};
+use crate::store::keys::Keys;
 use crate::store::line::{self, Beside, FactText, JournalEntry};
 use crate::store::other_journals::{self, sound_lines};
 use crate::store::scan::lines as lines_of;
@@ -170,11 +172,47 @@ impl JobStations {
         Ok(Some(union.view().clone()))
     }
 
+    /// Calls `each` with every fact that was folded, in order, and with the job as it stands with it.
+    ///
+    /// # Errors
+    /// As `each`.
+    pub(crate) fn follow<E>(
+        &self,
+        each: impl FnMut(&JobView, FollowedFact<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
+        self.union
+            .as_ref()
+            .map_or(Ok(()), |union| union.follow(each))
+    }
+
     /// Lets what the others said advance this station's stamps, as far as it is not ahead of its
     /// clock.
     pub(crate) fn follow_stamps(&mut self, now: Timestamp) {
         let last = self.union.as_ref().map_or(0, |union| union.last_stamp(now));
         self.stamp = self.stamp.max(last);
+    }
+
+    /// Notes the keys of the requests that this station kept while it was another one, so that a
+    /// repeated one is not kept twice.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub(crate) fn keys_from_before(
+        &self,
+        files: &dyn Files,
+        dir: &Path,
+        keys: &mut Keys,
+    ) -> Result<(), JobError> {
+        for was in &self.card.was {
+            let Some(base) = self.union.as_ref().and_then(|union| union.base_of(was)) else {
+                continue;
+            };
+            let bytes = files.read(&other_journals::path(dir, was))?;
+            for entry in sound_lines(&bytes).filter_map(|(text, _)| line::decode(text).ok()) {
+                keys.note_before(base, &entry);
+            }
+        }
+        Ok(())
     }
 
     /// Whether other stations have journals of the job.
@@ -197,7 +235,7 @@ impl JobStations {
 const BEGUN: &str = "journal.begun";
 
 /// Takes in all sound lines of another station's journal.
-pub(super) fn take_all(union: &mut Union, station: &StationId, bytes: &[u8]) {
+pub(crate) fn take_all(union: &mut Union, station: &StationId, bytes: &[u8]) {
     for (text, envelope) in sound_lines(bytes) {
         match line::decode(text) {
             Ok(entry) => union.take(station, entry),

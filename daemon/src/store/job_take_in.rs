@@ -8,15 +8,22 @@ use crate::store::held_journal::StationInJob;
 use crate::store::job::Job;
 use crate::store::job_error::JobError;
 use crate::store::job_stations::{job_of, name_of, take_all};
+use crate::store::journal_places::JournalPlaces;
 use crate::store::line;
 use crate::store::line_envelope::envelope;
 use crate::store::other_journals::{self, JournalLine};
 use crate::store::station::StationId;
 use crate::store::station_fault::StationFault;
+use crate::store::taking_lines::append;
 use crate::store::union::Union;
 use crate::store::view::{JobView, KeptReading};
 
 impl Job {
+    /// Lets the job know where the lines of journals stand, as the store does.
+    pub(super) fn know_places(&mut self, places: &Arc<JournalPlaces>) {
+        self.places = Arc::clone(places);
+    }
+
     /// How many bytes of the own journal are kept for good.
     #[must_use]
     pub fn kept_len(&self) -> u64 {
@@ -60,7 +67,7 @@ impl Job {
             None => job_of(&own),
         };
         let job = job.ok_or(StationFault::NoStation)?;
-        let new = other_journals::append(&*files, &dir, (&job, station), lines)??;
+        let new = append(&*files, &self.places, &dir, (&job, station), lines)??;
         let now = self.clock.now_utc();
         match &mut stations.union {
             Some(union) => take_new(union, station, new),
@@ -81,7 +88,9 @@ impl Job {
             stations.follow_stamps(now);
             self.keys.base = stations.base();
             self.line.kept = view.clone();
-            changed = changed_readings(&self.view, &view);
+            let union = stations.union.as_mut();
+            let touched = union.and_then(Union::take_touched);
+            changed = touched.unwrap_or_else(|| changed_readings(&self.view, &view));
             self.view = view;
         }
         self.follow_engine(before.as_deref())?;

@@ -8,6 +8,7 @@ use crate::store::job::{Job, WritingBatch, WritingPlace};
 use crate::store::job_error::{Ack, JobError};
 use crate::store::journal::{Journal, NewLine};
 use crate::store::keys::KeyUse;
+use crate::store::station::base_in;
 use crate::store::view::JobView;
 use crate::store::writing::{MOST, Waiting};
 
@@ -105,7 +106,9 @@ impl Job {
         if let (Some(key), Some(print)) = (key, print)
             && let Some(ack) = self.keys.repeated(key, print)?
         {
-            return match ack.seq <= self.keys.base + self.line.kept_seq {
+            // What this station kept when it was another one is not in line.
+            let before = base_in(ack.seq) != self.keys.base;
+            return match before || ack.seq <= self.keys.base + self.line.kept_seq {
                 true => Ok((ack, WritingPlace(self.line.decided))),
                 false => Err(JobError::Writing),
             };
@@ -116,6 +119,7 @@ impl Job {
             let used = KeyUse {
                 print,
                 seq,
+                base: None,
                 numbers,
                 at,
             };

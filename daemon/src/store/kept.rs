@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 
 use crate::store::fact::{Reading, ReadingId};
+use crate::store::kept_reading::ReadingPlace;
 use crate::store::reading::WindowSample;
 use crate::store::view::{KeptReading, ReadingState};
 
@@ -31,6 +32,7 @@ impl KeptReading {
         stage: &str,
     ) -> KeptReading {
         KeptReading {
+            place: ReadingPlace::default(),
             id,
             // Known where the reading is taken in among the others.
             number: 0,

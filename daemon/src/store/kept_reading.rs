@@ -37,11 +37,28 @@ impl ReadingState {
     pub fn is_live(&self) -> bool {
         matches!(self, ReadingState::Held | ReadingState::Final)
     }
+
+    /// Whether another one took its place.
+    pub(crate) fn is_superseded(&self) -> bool {
+        matches!(self, ReadingState::Superseded { .. })
+    }
+
+    /// Whether it was taken back.
+    pub(crate) fn is_voided(&self) -> bool {
+        matches!(self, ReadingState::Voided { .. })
+    }
 }
+
+/// Where a reading stands among those of all stations: its stamp, and its station's rank among those
+/// of the job. Of a job that one station alone measures all have the same, and the number decides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct ReadingPlace(pub(crate) u64, pub(crate) usize);
 
 /// A reading as it stands now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KeptReading {
+    /// Where it stands among those of all stations; the same for all where one station alone measures.
+    pub(crate) place: ReadingPlace,
     /// The entry of the record that the reading is, for ever.
     pub id: ReadingId,
     /// The reading's number for people: its count among the readings of the job, from 1. A reading
@@ -102,6 +119,12 @@ pub struct KeptReading {
 }
 
 impl KeptReading {
+    /// What puts readings into the order in which they were taken, at whichever station.
+    #[must_use]
+    pub fn order(&self) -> (ReadingPlace, ReadingId) {
+        (self.place, self.id)
+    }
+
     /// The reading's number as people say it: with its station where several measure.
     #[must_use]
     pub fn said_number(&self) -> String {

@@ -22,6 +22,9 @@ pub(crate) struct KeyUse {
     pub print: blake3::Hash,
     /// Its number in the journal.
     pub seq: u64,
+    /// The number before the first one of that journal in the view, where it is of a station that this
+    /// one was before.
+    pub base: Option<u64>,
     /// How many numbers it took.
     pub numbers: u64,
     /// When it was written.
@@ -31,6 +34,22 @@ pub(crate) struct KeyUse {
 impl Keys {
     /// Takes in an entry as it is read from a journal.
     pub(crate) fn note(&mut self, entry: &JournalEntry) {
+        self.note_of(None, entry);
+    }
+
+    /// Takes in an entry of a station that this one was before: `base` is the number before that
+    /// station's first one in the view. What this station kept itself comes first.
+    pub(crate) fn note_before(&mut self, base: u64, entry: &JournalEntry) {
+        let own = entry
+            .key
+            .as_ref()
+            .is_some_and(|key| self.uses.contains_key(key));
+        if !own {
+            self.note_of(Some(base), entry);
+        }
+    }
+
+    fn note_of(&mut self, base: Option<u64>, entry: &JournalEntry) {
         if let (Some(key), Some(print)) = (&entry.key, entry.print) {
             let (seq, at) = (entry.seq, entry.at);
             self.keep(
@@ -38,6 +57,7 @@ impl Keys {
                 KeyUse {
                     print,
                     seq,
+                    base,
                     numbers: entry.fact.numbers(),
                     at,
                 },
@@ -57,7 +77,11 @@ impl Keys {
 
     /// The number of the fact that was kept under a key.
     pub(crate) fn seq(&self, key: &str) -> Option<u64> {
-        self.uses.get(key).map(|used| self.base + used.seq)
+        self.uses.get(key).map(|used| self.number(used))
+    }
+
+    fn number(&self, used: &KeyUse) -> u64 {
+        used.base.unwrap_or(self.base) + used.seq
     }
 
     /// The acknowledgement that the same request got before.
@@ -68,7 +92,7 @@ impl Keys {
         match self.uses.get(key) {
             None => Ok(None),
             Some(used) if used.print == print => Ok(Some(Ack {
-                seq: self.base + used.seq,
+                seq: self.number(used),
                 numbers: used.numbers,
                 at: used.at,
                 repeated: true,
@@ -76,7 +100,7 @@ impl Keys {
             })),
             Some(used) => Err(JobError::KeyReused {
                 key: key.to_owned(),
-                seq: self.base + used.seq,
+                seq: self.number(used),
             }),
         }
     }

@@ -13,6 +13,7 @@ use jiff::Timestamp;
 use serde::Deserialize;
 
 use crate::store::fact::Fact;
+pub(crate) use crate::store::fact_text::FactText;
 use crate::store::station::{FactRef, StationId};
 use crate::store::typed_line::{self, ReadLine};
 
@@ -123,48 +124,6 @@ pub(crate) struct EncodedLine {
     pub hash: String,
 }
 
-/// A fact as it is written in a line, without its envelope.
-#[derive(Debug)]
-pub(crate) struct FactText {
-    /// From the mark after `prev` up to the mark before `sum`.
-    bytes: Vec<u8>,
-}
-
-impl FactText {
-    /// Writes a fact.
-    ///
-    /// # Errors
-    /// Where a fact cannot be written as JSON; facts that fit a view can.
-    pub(crate) fn of(fact: &Fact) -> Result<Self, serde_json::Error> {
-        Self::naming(fact, None)
-    }
-
-    /// Writes a fact that names one of another station, with the errors of [`FactText::of`].
-    pub(crate) fn naming(
-        fact: &Fact,
-        station: Option<&StationId>,
-    ) -> Result<Self, serde_json::Error> {
-        let mut bytes = b"\"".to_vec();
-        if let Some(station) = station {
-            bytes.extend_from_slice(b",\"of_station\":");
-            serde_json::to_writer(&mut bytes, station)?;
-        }
-        let brace = bytes.len();
-        serde_json::to_writer(&mut bytes, fact)?;
-        // A comma takes the place of the brace that opens the fact's own object.
-        if let Some(brace) = bytes.get_mut(brace) {
-            *brace = b',';
-        }
-        bytes.pop();
-        Ok(Self { bytes })
-    }
-
-    /// BLAKE3 of the fact: equal for equal facts.
-    pub(crate) fn print(&self) -> blake3::Hash {
-        blake3::hash(&self.bytes)
-    }
-}
-
 /// Puts a fact into a line.
 ///
 /// # Errors
@@ -222,6 +181,15 @@ fn ended(mut bytes: Vec<u8>) -> EncodedLine {
     bytes.extend_from_slice(LINE_END);
     bytes.push(b'\n');
     EncodedLine { bytes, hash }
+}
+
+/// The fact of a sound line as its bytes say it, fields that this program does not know among them.
+pub(crate) fn as_written(line: &[u8]) -> Option<FactText> {
+    let tail = HASH_MARK.len() + HASH_LEN + LINE_END.len();
+    let body = line.get(..line.len().checked_sub(tail)?)?;
+    let fact = prev_mark(body)? + PREV_MARK.len() + HASH_LEN;
+    let bytes = body.get(fact..)?.to_vec();
+    Some(FactText { bytes })
 }
 
 /// Where a line's bytes name the line before. Inside a JSON string a quotation mark is escaped, so

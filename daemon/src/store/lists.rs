@@ -71,6 +71,7 @@ pub struct Lists {
 
 enum Message {
     Changed(Box<JobView>, Vec<ReadingId>),
+    Anew(String),
     Figures {
         job: String,
         hash: String,
@@ -116,6 +117,11 @@ impl Lists {
     /// told in the order in which they were kept.
     pub fn changed(&self, view: &JobView, touched: &[ReadingId]) {
         self.send(Message::Changed(Box::new(view.clone()), touched.to_vec()));
+    }
+
+    /// Has the index read a job anew, whose readings have other numbers now. Returns at once.
+    pub fn read_anew(&self, job: &str) {
+        self.send(Message::Anew(job.to_owned()));
     }
 
     /// Every job in one line each.
@@ -230,6 +236,12 @@ impl Keeper {
             while let Some(message) = next {
                 match message {
                     Message::Changed(view, touched) => changed.add(*view, touched),
+                    Message::Anew(job) => {
+                        self.take_in(&mut index, &mut changed);
+                        if let Err(error) = self.put_anew(&mut *index, &job) {
+                            index = self.in_memory(&error);
+                        }
+                    }
                     question => {
                         self.take_in(&mut index, &mut changed);
                         if let Err(error) = answer(&mut *index, &question) {
@@ -250,6 +262,14 @@ impl Keeper {
         if let Err(error) = changed.put_into(&mut **index, self.reader.digests().engine) {
             // What is read then holds the changes already.
             *index = self.in_memory(&error);
+        }
+    }
+
+    fn put_anew(&self, index: &mut dyn Index, job: &str) -> Result<(), IndexError> {
+        match self.reader.listed_entry(job) {
+            Ok((view, entry)) => index.put(&entry, &ReadingRow::all_of(&view)),
+            // A job that cannot be read is in no list; opening the job tells why.
+            Err(_) => index.forget(job),
         }
     }
 
@@ -351,7 +371,7 @@ fn without_figures(ask: &Sender<Message>) -> Vec<String> {
 fn answer(index: &mut dyn Index, message: &Message) -> Result<(), IndexError> {
     match message {
         // Changes of one job are collected and put in together.
-        Message::Changed(..) => {}
+        Message::Changed(..) | Message::Anew(_) => {}
         Message::Figures { job, hash, figures } => index.hold_figures(job, hash, figures)?,
         // The caller may have given up waiting.
         Message::Jobs(answer) => drop(answer.try_send(index.jobs()?)),

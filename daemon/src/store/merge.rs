@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use crate::store::fact::{ASKED, Fact, InputKind, PartsCut, ReadingId};
 use crate::store::fold::Stamp;
+use crate::store::kept_reading::{KeptReading, ReadingPlace};
 use crate::store::merged::{MergeNotes, SaidFact, StationCast, StationFinding, StationRole};
 use crate::store::misfit::Misfit;
 use crate::store::naming::{name_gauges, named};
@@ -58,6 +59,8 @@ impl JobView {
     fn settled(&mut self, cast: &StationCast, said: &SaidFact) -> Result<Vec<ReadingId>, Waits> {
         let role = cast.role(&said.station).ok_or(Waits)?;
         let seq = role.base + said.seq;
+        let rank = cast.0.range(..&said.station).count();
+        self.saying = ReadingPlace(said.stamp, rank);
         // What is stated of another station's readings belongs to that station.
         let role = match (&*said.fact, &said.of_station) {
             (Fact::Condition(_), Some(station)) => cast.role(station).ok_or(Waits)?,
@@ -86,6 +89,7 @@ impl JobView {
     /// | `voided` | revised | the revision stands, a finding |
     /// | `restored` | a void it did not know | the reading stays voided, a finding |
     /// | `restored` | a reading that counts | nothing |
+    /// | `restored` | one whose place another took | that one stands, a finding |
     /// | `moved` | voided | it lies there, voided |
     /// | `moved` | moved | the later spot holds, a finding where they differ |
     /// | `moved` | revised | the revision is moved |
@@ -126,6 +130,9 @@ impl JobView {
             }
             Fact::Restored { of } => {
                 if let Some(touched) = self.restore_what_was_known(*of, on) {
+                    return Ok(touched);
+                }
+                if let Some(touched) = self.restore_what_was_revised(*of) {
                     return Ok(touched);
                 }
             }
@@ -290,6 +297,28 @@ impl JobView {
         Some(vec![of])
     }
 
+    /// A reading that was taken back and whose place another one took meanwhile does not count again;
+    /// `None` where none did.
+    fn restore_what_was_revised(&mut self, of: ReadingId) -> Option<Vec<ReadingId>> {
+        let restored = self.readings.get(of)?;
+        if !restored.state.is_voided() {
+            return None;
+        }
+        let order = restored.order();
+        let later = self
+            .readings
+            .others_of(of)
+            .filter(|one| one.order() > order);
+        let by = later.max_by_key(|one| one.order())?.id;
+        self.readings.change(of, |reading| {
+            reading.voids.clear();
+            reading.state = ReadingState::Superseded { by };
+        });
+        self.notes()
+            .find(StationFinding::TwoRevisions { reading: of });
+        Some(vec![of])
+    }
+
     /// Moves a reading, or what replaced it, although it was moved, revised or taken back.
     fn move_met(&mut self, of: ReadingId, mut moved: ReadingMove) -> Vec<ReadingId> {
         let of = self.successor(of).unwrap_or(of);
@@ -336,15 +365,17 @@ impl JobView {
             _ => StationFinding::RevisedAfterFinal { reading },
         };
         self.notes().find(finding);
-        let stood = self.successor(reading).filter(|stood| *stood != reading);
         let (at, hash) = (said.at, String::new());
         let mut touched = self.apply_fitting(Stamp { seq, at, hash }, fact);
-        if let Some(stood) = stood {
-            let voided = |state: &ReadingState| matches!(state, ReadingState::Voided { .. });
+        // One of them all stands.
+        let stood = |one: &&KeptReading| {
+            let (gone, back) = (ReadingState::is_superseded, ReadingState::is_voided);
+            !gone(&one.state) && !back(&one.state)
+        };
+        let stood = self.readings.others_of(seq).filter(stood);
+        for stood in stood.map(|one| one.id).collect::<Vec<_>>() {
             self.readings.change(stood, |reading| {
-                if !voided(&reading.state) {
-                    reading.state = ReadingState::Superseded { by: seq };
-                }
+                reading.state = ReadingState::Superseded { by: seq };
             });
             touched.push(stood);
         }

@@ -21,7 +21,7 @@ pub enum Misfit {
     #[error("reading {number} was voided before ({reason}); nothing is left to change")]
     Voided {
         /// The reading's number for people.
-        number: u64,
+        number: String,
         /// Why it was voided.
         reason: String,
     },
@@ -29,7 +29,7 @@ pub enum Misfit {
     #[error("reading {number} was revised since, by entry {by}; look at it again")]
     Superseded {
         /// The reading's number for people.
-        number: u64,
+        number: String,
         /// The entry that counts now.
         by: ReadingId,
     },
@@ -37,10 +37,10 @@ pub enum Misfit {
     #[error(
         "reading {0} is final and is not revised; void it with a reason and take another instead"
     )]
-    NotHeld(u64),
+    NotHeld(String),
     /// Only a reading that was taken back can be restored.
     #[error("reading {0} counts; only a voided reading can be restored")]
-    NotVoided(u64),
+    NotVoided(String),
     /// A revision names no reading.
     #[error("a revised reading must name the reading whose place it takes")]
     RevisesNothing,
@@ -74,7 +74,7 @@ pub enum Misfit {
     #[error("reading {number} lies at {actual}, not at {said}; look at it again before moving it")]
     Elsewhere {
         /// The reading's number for people.
-        number: u64,
+        number: String,
         /// The spot of the reading.
         actual: String,
         /// The spot that was stated.
@@ -84,7 +84,7 @@ pub enum Misfit {
     #[error("reading {number} lies at {spot} already")]
     AlreadyThere {
         /// The reading's number for people.
-        number: u64,
+        number: String,
         /// The reading's spot.
         spot: String,
     },

@@ -12,9 +12,12 @@ mod copied;
 pub mod engine_base;
 pub mod error;
 pub mod fact;
+mod fact_text;
 mod figuring;
 mod fits;
 pub mod fold;
+pub mod followed;
+pub mod following;
 pub mod gauge_record;
 pub mod gauges;
 mod held_journal;
@@ -29,6 +32,7 @@ mod job_writing;
 pub mod joined;
 pub mod journal;
 mod journal_error;
+mod journal_places;
 mod kept;
 pub mod kept_reading;
 mod keys;
@@ -47,6 +51,9 @@ mod naming;
 pub mod ordered;
 pub mod other_journals;
 pub mod part;
+pub mod parting;
+mod parting_lines;
+mod parting_steps;
 mod private;
 pub mod reader;
 pub mod reading;
@@ -62,6 +69,7 @@ pub mod station;
 pub mod station_fault;
 pub mod streams;
 pub mod summary;
+mod taking_lines;
 mod typed_line;
 mod union;
 pub mod view;
@@ -84,6 +92,7 @@ use crate::store::error::StoreError;
 use crate::store::index::{Digests, ReadingQuery, ReadingRow};
 use crate::store::job::{EngineCheck, Job, JobOpening, NewJob};
 use crate::store::journal::{AcceptedDamage, Verified};
+use crate::store::journal_places::JournalPlaces;
 use crate::store::layout::Layout;
 use crate::store::line::JournalEntry;
 use crate::store::lists::Lists;
@@ -132,6 +141,7 @@ pub struct Store {
     making: Mutex<()>,
     /// The names of jobs by their identity, as far as somebody asked.
     identities: Mutex<BTreeMap<JobId, String>>,
+    places: Arc<JournalPlaces>,
 }
 
 impl std::fmt::Debug for Store {
@@ -176,7 +186,8 @@ impl Store {
                 ] {
                     files.create_dir(&folder)?;
                 }
-                remove_unfinished(&*files, &layout);
+                job::remove_unfinished(&*files, &layout);
+                parting_steps::finish(&*files, &layout)?;
                 Some(lock)
             }
         };
@@ -187,6 +198,7 @@ impl Store {
             lock,
             making: Mutex::default(),
             identities: Mutex::default(),
+            places: Arc::default(),
         })
     }
 
@@ -292,12 +304,10 @@ impl Store {
     pub fn job(&self, name: &str) -> Result<(Job, JobOpening), StoreError> {
         self.may_write()?;
         let dir = self.reader.job_dir(name)?;
-        Ok(Job::open(
-            self.reader.files(),
-            &self.clock,
-            &dir,
-            &*self.check,
-        )?)
+        let files = self.reader.files();
+        let (mut job, opening) = Job::open(files, &self.clock, &dir, &*self.check)?;
+        job.know_places(&self.places);
+        Ok((job, opening))
     }
 
     /// Records the damage of a job as accepted, with the reason: lines that cannot be read, and an
@@ -380,17 +390,5 @@ impl Store {
 
     pub(crate) fn may_write(&self) -> Result<(), StoreError> {
         self.lock.as_ref().map(drop).ok_or(StoreError::ReadOnly)
-    }
-}
-
-/// Removes what is left of jobs whose creation never ended. Remains that cannot be removed do no
-/// harm: no job has such a name.
-fn remove_unfinished(files: &dyn Files, layout: &Layout) {
-    let listed = files.list(&layout.jobs()).unwrap_or_default();
-    for left in listed
-        .iter()
-        .filter(|listed| listed.name.starts_with(job::UNFINISHED))
-    {
-        let _ = files.remove(&layout.jobs().join(&left.name));
     }
 }

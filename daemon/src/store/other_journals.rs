@@ -40,6 +40,11 @@ pub(crate) fn path(dir: &Path, station: &StationId) -> PathBuf {
     dir.join(STATIONS).join(format!("{station}{ENDS}"))
 }
 
+/// The name of a station's journal in a job's folder.
+pub(crate) fn name_of(station: &StationId) -> String {
+    format!("{STATIONS}/{station}{ENDS}")
+}
+
 /// The station whose journal a file of a job's folder is, by the file's name there.
 pub(crate) fn station_of(name: &str) -> Option<StationId> {
     let file = name.strip_prefix(STATIONS)?.strip_prefix('/')?;
@@ -54,9 +59,7 @@ pub(crate) fn station_of(name: &str) -> Option<StationId> {
 /// When the disk refuses.
 pub(crate) fn names(files: &dyn Files, dir: &Path) -> Result<Vec<String>, FileError> {
     let stations = stations(files, dir)?.into_iter();
-    let mut names: Vec<String> = stations
-        .map(|station| format!("{STATIONS}/{station}{ENDS}"))
-        .collect();
+    let mut names: Vec<String> = stations.map(|station| name_of(&station)).collect();
     if files.len(&dir.join(ENGINE_BASE)).is_ok() {
         names.push(ENGINE_BASE.to_owned());
     }
@@ -143,9 +146,17 @@ pub(crate) fn verify(files: &dyn Files, dir: &Path) -> Result<bool, JournalError
 /// The lines of a journal with what they say of their place, up to the first that is not as it was
 /// written or does not follow on the one before.
 pub(crate) fn sound_lines(bytes: &[u8]) -> impl Iterator<Item = (&[u8], LineEnvelope<'_>)> {
+    sound_lines_behind(NO_LINE, bytes)
+}
+
+/// The same of lines that follow on the line of this hash.
+pub(crate) fn sound_lines_behind<'a>(
+    before: &'a str,
+    bytes: &'a [u8],
+) -> impl Iterator<Item = (&'a [u8], LineEnvelope<'a>)> {
     let whole = bytes.iter().rposition(|byte| *byte == b'\n');
     let whole = bytes.get(..whole.map_or(0, |at| at + 1));
-    let mut before = NO_LINE;
+    let mut before = before;
     lines_of(whole.unwrap_or_default()).map_while(move |text| {
         let envelope = envelope(text)?;
         let follows = envelope.prev == before;
@@ -157,28 +168,6 @@ pub(crate) fn sound_lines(bytes: &[u8]) -> impl Iterator<Item = (&[u8], LineEnve
 /// How many bytes of a journal are sound lines.
 pub(crate) fn sound_length(bytes: &[u8]) -> usize {
     sound_lines(bytes).map(|(text, _)| text.len() + 1).sum()
-}
-
-/// Lines of a journal after a number.
-pub(crate) fn after(bytes: &[u8], after: u64, most: usize) -> Vec<JournalLine> {
-    let numbered = (1_u64..).zip(sound_lines(bytes));
-    let wanted = numbered.filter(|(number, _)| *number > after).take(most);
-    let line = |(number, (text, envelope)): (u64, (&[u8], LineEnvelope<'_>))| JournalLine {
-        number,
-        hash: envelope.hash.to_owned(),
-        text: String::from_utf8_lossy(text).into_owned(),
-    };
-    wanted.map(line).collect()
-}
-
-/// How many sound lines a journal has, and the hash of the last one.
-pub(crate) fn head(bytes: &[u8]) -> (u64, String) {
-    let mut head = (0, NO_LINE.to_owned());
-    for (_, envelope) in sound_lines(bytes) {
-        head.0 += 1;
-        envelope.hash.clone_into(&mut head.1);
-    }
-    head
 }
 
 /// Holds lines against a journal that has so many lines and ends with this hash, and returns those
@@ -241,55 +230,4 @@ pub(crate) fn begins(
         true => Ok(()),
         false => Err(StationFault::OfAnother { station }),
     }
-}
-
-/// Takes in lines of another station: those that are new are appended and synced. Returns them.
-///
-/// # Errors
-/// When the disk refuses, or a line does not follow on what is there.
-pub(crate) fn append<'a>(
-    files: &dyn Files,
-    dir: &Path,
-    (job, station): (&JobId, &StationId),
-    lines: &'a [JournalLine],
-) -> Result<Result<&'a [JournalLine], StationFault>, FileError> {
-    let path = path(dir, station);
-    let (bytes, there) = match files.read(&path) {
-        Err(error) if error.is_missing() => (Vec::new(), false),
-        other => (other?, true),
-    };
-    let sound = sound_length(&bytes);
-    let (held, last) = head(&bytes);
-    let at = |number| after(&bytes, number - 1, 1).pop().map(|line| line.hash);
-    let new = match new_lines(station, (held, &last), lines, at) {
-        Ok(new) => new,
-        Err(fault) => return Ok(Err(fault)),
-    };
-    let Some(first) = new.first() else {
-        return Ok(Ok(new));
-    };
-    if held == 0
-        && let Err(fault) = begins(job, station, first)
-    {
-        return Ok(Err(fault));
-    }
-    if !there {
-        files.create_dir(&dir.join(STATIONS))?;
-    }
-    let mut file = files.open_append(&path)?;
-    if file.len()? > sound as u64 {
-        file.truncate(sound as u64)?;
-    }
-    let mut text = String::new();
-    for line in new {
-        text.push_str(&line.text);
-        text.push('\n');
-    }
-    file.append(text.as_bytes())?;
-    file.sync_data()?;
-    if !there {
-        files.sync_dir(&dir.join(STATIONS))?;
-        files.sync_dir(dir)?;
-    }
-    Ok(Ok(new))
 }

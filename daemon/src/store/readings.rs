@@ -6,7 +6,7 @@
 
 use rpds::{RedBlackTreeMapSync, RedBlackTreeSetSync};
 
-use crate::store::kept_reading::KeptReading;
+use crate::store::kept_reading::{KeptReading, ReadingPlace, ReadingState};
 use crate::store::reading::ReadingId;
 
 /// The readings of a job.
@@ -33,11 +33,11 @@ struct StageSpot {
     spot: String,
 }
 
-/// The numbers of the readings at one spot in one stage.
+/// The readings at one spot in one stage, in the order in which they were taken.
 #[derive(Debug, Clone, PartialEq, Default)]
 struct ReadingsAtSpot {
-    all: RedBlackTreeSetSync<ReadingId>,
-    live: RedBlackTreeSetSync<ReadingId>,
+    all: RedBlackTreeSetSync<(ReadingPlace, ReadingId)>,
+    live: RedBlackTreeSetSync<(ReadingPlace, ReadingId)>,
 }
 
 /// What of a reading is counted.
@@ -94,7 +94,7 @@ impl JobReadings {
         self.counts
     }
 
-    /// The readings at a spot in a stage, in the order of their numbers.
+    /// The readings at a spot in a stage, in the order in which they were taken.
     pub(crate) fn at<'a>(
         &'a self,
         stage: &str,
@@ -102,7 +102,7 @@ impl JobReadings {
     ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
         let there = self.spots.get(&StageSpot::new(stage, spot));
         let ids = there.into_iter().flat_map(|there| there.all.iter());
-        ids.filter_map(|id| self.all.get(id))
+        ids.filter_map(|(_, id)| self.all.get(id))
     }
 
     /// The readings that count at a spot in a stage, the newest first.
@@ -141,20 +141,35 @@ impl JobReadings {
     }
 
     fn newest<'a>(&'a self, there: &'a ReadingsAtSpot) -> impl Iterator<Item = &'a KeptReading> {
-        there.live.iter().rev().filter_map(|id| self.all.get(id))
+        let newest = there.live.iter().rev();
+        newest.filter_map(|(_, id)| self.all.get(id))
     }
 
-    /// The newest reading with this number for people, at the station that is named so.
+    /// The reading with this number for people, at the station that is named so: of several the one
+    /// that took the others' place.
     pub(crate) fn numbered(&self, station: &str, number: u64) -> Option<&KeptReading> {
         let one = |reading: &&KeptReading| reading.number == number && *reading.station == *station;
-        self.all.values().rfind(one)
+        // A revision keeps the number, also one of another station.
+        let stands = |one: &KeptReading| !matches!(one.state, ReadingState::Superseded { .. });
+        let named = self.all.values().filter(one);
+        named.max_by_key(|one| (stands(one), one.order()))
+    }
+
+    /// The other readings of a reading's number: those that it replaced, or that replaced it.
+    pub(crate) fn others_of(&self, id: ReadingId) -> impl Iterator<Item = &KeptReading> {
+        let one = self.all.get(&id);
+        let same = move |other: &&KeptReading| {
+            one.is_some_and(|one| {
+                other.id != one.id && other.number == one.number && other.station == one.station
+            })
+        };
+        self.all.values().filter(same)
     }
 
     /// Takes in a new reading.
     pub(crate) fn insert(&mut self, reading: KeptReading) {
-        let id = reading.id;
-        self.enter(id, Counted::of(&reading));
-        self.all.insert_mut(id, reading);
+        self.enter(reading.order(), Counted::of(&reading));
+        self.all.insert_mut(reading.id, reading);
     }
 
     /// Changes a reading; returns whether there is one.
@@ -164,21 +179,21 @@ impl JobReadings {
         };
         let before = Counted::of(reading);
         change(reading);
-        let after = Counted::of(reading);
+        let (after, order) = (Counted::of(reading), reading.order());
         if before != after {
-            self.leave(id, &before);
-            self.enter(id, after);
+            self.leave(order, &before);
+            self.enter(order, after);
         }
         true
     }
 
-    fn enter(&mut self, id: ReadingId, counted: Counted) {
+    fn enter(&mut self, order: (ReadingPlace, ReadingId), counted: Counted) {
         self.counts.live += usize::from(counted.live);
         self.counts.marked += usize::from(counted.live && counted.marked);
         let add = |there: &mut ReadingsAtSpot| {
-            there.all.insert_mut(id);
+            there.all.insert_mut(order);
             if counted.live {
-                there.live.insert_mut(id);
+                there.live.insert_mut(order);
             }
         };
         match self.spots.get_mut(&counted.at) {
@@ -191,14 +206,14 @@ impl JobReadings {
         }
     }
 
-    fn leave(&mut self, id: ReadingId, counted: &Counted) {
+    fn leave(&mut self, order: (ReadingPlace, ReadingId), counted: &Counted) {
         self.counts.live -= usize::from(counted.live);
         self.counts.marked -= usize::from(counted.live && counted.marked);
         let Some(there) = self.spots.get_mut(&counted.at) else {
             return;
         };
-        there.all.remove_mut(&id);
-        there.live.remove_mut(&id);
+        there.all.remove_mut(&order);
+        there.live.remove_mut(&order);
         if there.all.is_empty() {
             self.spots.remove_mut(&counted.at);
         }

@@ -17,6 +17,7 @@ use crate::store::name::check_name;
 use crate::store::other_journals::{self, JournalLine};
 use crate::store::station::{JobId, StationCard, StationId};
 use crate::store::station_fault::StationFault;
+use crate::store::taking_lines::{append, hash_at};
 
 /// How a journal ends.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -76,27 +77,28 @@ impl Store {
         kept: impl Fn(&str) -> Option<u64>,
     ) -> Result<Vec<StationHead>, StoreError> {
         let card = self.card()?;
+        let (files, places) = (&**self.files(), &self.places);
         let mut heads = Vec::new();
         for name in self.job_names()? {
             let dir = self.layout().job(&name);
-            let own = self.own_journal(&dir, kept(&name))?;
-            let mut journals = other_journals::read_all(&**self.files(), &dir)?;
+            let mut journals = Vec::new();
+            for station in other_journals::stations(files, &dir)? {
+                let path = other_journals::path(&dir, &station);
+                // Each line of it was synced when it came.
+                journals.push((station, places.end(files, &path, Some(u64::MAX))?));
+            }
+            let own = places.end(files, &dir.join(JOURNAL), kept(&name))?;
             journals.push((card.station.clone(), own));
-            let Some(job) = journals.iter().find_map(|(_, bytes)| job_of(bytes)) else {
+            let Some(job) = journals.iter().find_map(|(_, end)| end.job.clone()) else {
                 continue;
             };
-            for (station, bytes) in journals {
-                let (number, hash) = other_journals::head(&bytes);
-                let job = job.clone();
-                if number > 0 {
-                    heads.push(StationHead {
-                        job,
-                        station,
-                        number,
-                        hash,
-                    });
-                }
-            }
+            let sound = journals.into_iter().filter(|(_, end)| end.number > 0);
+            heads.extend(sound.map(|(station, end)| StationHead {
+                job: job.clone(),
+                station,
+                number: end.number,
+                hash: end.hash,
+            }));
         }
         Ok(heads)
     }
@@ -115,14 +117,14 @@ impl Store {
     ) -> Result<Vec<JournalLine>, StoreError> {
         let card = self.card()?;
         let dir = self.layout().job(&self.job_with(job)?);
-        let bytes = match *station == card.station {
-            true => self.own_journal(&dir, kept)?,
-            false => match self.files().read(&other_journals::path(&dir, station)) {
-                Err(error) if error.is_missing() => Vec::new(),
-                other => other?,
-            },
+        let (path, kept) = match *station == card.station {
+            true => (dir.join(JOURNAL), kept),
+            false => (other_journals::path(&dir, station), Some(u64::MAX)),
         };
-        Ok(other_journals::after(&bytes, after, most))
+        let lines = self
+            .places
+            .lines(&**self.files(), &path, kept, (after, most));
+        Ok(lines?)
     }
 
     /// How the own journal of a job ends; `None` where it has none. `kept` is its length in bytes as
@@ -136,31 +138,15 @@ impl Store {
         kept: Option<u64>,
     ) -> Result<Option<StationHead>, StoreError> {
         let station = self.card()?.station;
-        let own = self.own_journal(&self.layout().job(name), kept)?;
-        let (number, hash) = other_journals::head(&own);
-        Ok(job_of(&own).filter(|_| number > 0).map(|job| StationHead {
+        let path = self.layout().job(name).join(JOURNAL);
+        let end = self.places.end(&**self.files(), &path, kept)?;
+        let (number, hash) = (end.number, end.hash);
+        Ok(end.job.filter(|_| number > 0).map(|job| StationHead {
             job,
             station,
             number,
             hash,
         }))
-    }
-
-    /// The own journal of a job, synced; empty where there is none. Of a job that is open for writing
-    /// only so many bytes: what is being written may still be cut off.
-    fn own_journal(&self, dir: &Path, kept: Option<u64>) -> Result<Vec<u8>, FileError> {
-        let path = dir.join(JOURNAL);
-        let mut bytes = match self.files().read(&path) {
-            Err(error) if error.is_missing() => return Ok(Vec::new()),
-            other => other?,
-        };
-        if let Some(kept) = kept {
-            bytes.truncate(usize::try_from(kept).unwrap_or(usize::MAX));
-            return Ok(bytes);
-        }
-        // The last line may have been written whole and never synced.
-        self.files().open_append(&path)?.sync_data()?;
-        Ok(bytes)
     }
 
     /// The name here of the job with this identity.
@@ -230,8 +216,8 @@ impl Store {
         match self.job_with(job) {
             Ok(name) => {
                 let dir = self.layout().job(&name);
-                other_journals::append(&**self.files(), &dir, (job, station), lines)?
-                    .map_err(refuse)?;
+                let (files, journal) = (&**self.files(), (job, station));
+                append(files, &self.places, &dir, journal, lines)?.map_err(refuse)?;
                 Ok(TakenIn {
                     name,
                     is_new: false,
@@ -265,7 +251,7 @@ impl Store {
         let made: PathBuf = unfinished(&dir, &name);
         files.remove(&made)?;
         files.create_dir(&made.join(STREAMS))?;
-        other_journals::append(files, &made, (job, station), lines)?.map_err(refuse)?;
+        append(files, &self.places, &made, (job, station), lines)?.map_err(refuse)?;
         let engine = lines.iter().find_map(|line| {
             match line::decode(line.text.as_bytes()).map(|one| one.fact) {
                 Ok(Fact::Input(input)) if input.kind == InputKind::Engine => Some(input.content),
@@ -318,13 +304,11 @@ impl Store {
         };
         let dir = self.layout().job(&name);
         let path = dir.join(JOURNAL);
-        let bytes = self.own_journal(&dir, None)?;
-        let (held, last) = other_journals::head(&bytes);
-        let at = |number: u64| {
-            let line = other_journals::after(&bytes, number - 1, 1).pop();
-            line.map(|line| line.hash)
-        };
-        let new = other_journals::new_lines(&card.station, (held, &last), lines, at);
+        let (files, places) = (&**self.files(), &self.places);
+        let end = places.end(files, &path, None)?;
+        let held = end.number;
+        let at = |number: u64| hash_at(files, places, &path, number);
+        let new = other_journals::new_lines(&card.station, (held, &end.hash), lines, at);
         let new = new.map_err(refuse)?;
         if let (0, Some(first)) = (held, new.first()) {
             other_journals::begins(job, &card.station, first).map_err(refuse)?;
@@ -336,9 +320,8 @@ impl Store {
         }
         let mut file = self.files().open_append(&path)?;
         // What a write left that never ended was never acknowledged, or it comes with these lines.
-        let sound = other_journals::sound_length(&bytes) as u64;
-        if file.len()? > sound {
-            file.truncate(sound)?;
+        if file.len()? > end.len {
+            file.truncate(end.len)?;
         }
         file.append(text.as_bytes())?;
         file.sync_data()?;

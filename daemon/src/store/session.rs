@@ -52,6 +52,11 @@ impl Sessions {
         (!self.over_at(now)).then_some(self.begins.len())
     }
 
+    /// When the last work was done.
+    pub(crate) fn last(&self) -> Option<Timestamp> {
+        self.last
+    }
+
     fn over_at(&self, now: Timestamp) -> bool {
         self.last
             .is_some_and(|last| now.duration_since(last) >= PAUSE)

@@ -56,7 +56,7 @@ impl StationId {
     ///
     /// # Errors
     /// Where the machine gives no random bytes.
-    fn draw() -> Result<Self, std::io::Error> {
+    pub(crate) fn draw() -> Result<Self, std::io::Error> {
         let mut bytes = [0_u8; 16];
         getrandom::fill(&mut bytes).map_err(std::io::Error::other)?;
         let digits = bytes.iter().map(|byte| format!("{byte:02x}"));
@@ -118,6 +118,9 @@ pub struct StationCard {
     /// By what it is named to people: a letter that the shop gave it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub letter: Option<String>,
+    /// The stations that this one was before another machine wrote under their name, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub was: Vec<StationId>,
 }
 
 impl StationCard {
@@ -159,9 +162,11 @@ impl StationCard {
             None => Self::drawn(root)?,
         };
         let kept = before.as_ref().and_then(|card| card.letter.clone());
+        let was = before.as_ref().map(|card| card.was.clone());
         let card = Self {
             station,
             letter: letter.map(str::to_owned).or(kept),
+            was: was.unwrap_or_default(),
         };
         if before.as_ref() != Some(&card) {
             card.write(files, root)?;
@@ -169,11 +174,22 @@ impl StationCard {
         Ok(card)
     }
 
-    fn drawn(root: &Path) -> Result<StationId, FileError> {
+    /// The card of the new station that this one becomes, which has no letter yet. It is not kept.
+    pub(crate) fn becoming(&self, new: StationId) -> Self {
+        let mut was = self.was.clone();
+        was.push(self.station.clone());
+        Self {
+            station: new,
+            letter: None,
+            was,
+        }
+    }
+
+    pub(crate) fn drawn(root: &Path) -> Result<StationId, FileError> {
         StationId::draw().map_err(|e| FileError::new("draw", &root.join(STATION), e))
     }
 
-    fn write(&self, files: &dyn Files, root: &Path) -> Result<(), FileError> {
+    pub(crate) fn write(&self, files: &dyn Files, root: &Path) -> Result<(), FileError> {
         let text = serde_json::json!(self).to_string();
         files.replace(&root.join(STATION), text.as_bytes())
     }

@@ -4,12 +4,14 @@
 //! begins a new file when the gauge comes back, or when the file has grown large. The contents of a
 //! stream are not known here.
 
+use std::convert::Infallible;
 use std::io;
 use std::path::PathBuf;
 
 use crate::store::Store;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, Reading, ReadingId, STEP, StreamAt, WindowSample};
+use crate::store::following::FollowError;
 use crate::store::job::STREAMS;
 use crate::store::name::check_name;
 use crate::store::reader::Reader;
@@ -84,6 +86,8 @@ pub struct ReadingEvidence {
     pub stream: StreamAt,
     /// The stream's file, where it is still there.
     pub path: Option<PathBuf>,
+    /// The station that holds the stream, by its letter or some digits; `None` where it is this one.
+    pub held_by: Option<String>,
 }
 
 impl Reader {
@@ -114,21 +118,30 @@ impl Reader {
         Ok(files)
     }
 
-    /// Everything in a job that was made out from recorded streams, in the journal's order, with
-    /// what it takes to make each reading out anew and compare.
+    /// Everything in a job that was made out from recorded streams, at every station, in the order of
+    /// all of them, with what it takes to make each reading out anew and compare. Streams stay with
+    /// the station that recorded them.
     ///
     /// # Errors
-    /// As for [`Reader::entries`].
+    /// As for [`Reader::follow`].
     pub fn evidence(&self, job: &str) -> Result<Vec<ReadingEvidence>, StoreError> {
         let files = self.streams(job)?;
         let mut all = Vec::new();
-        for entry in self.entries(job)? {
-            if let Fact::Held(reading) | Fact::Revised(reading) | Fact::Final(reading) = entry.fact
-            {
-                all.extend(evidence_of(entry.seq, reading));
+        let followed = self.follow(job, |_, said| {
+            if let Fact::Held(reading) | Fact::Revised(reading) | Fact::Final(reading) = said.fact {
+                let mut of_reading = evidence_of(said.id, reading.clone());
+                for evidence in &mut of_reading {
+                    evidence.held_by = said.station.map(str::to_owned);
+                }
+                all.append(&mut of_reading);
             }
+            Ok::<(), Infallible>(())
+        });
+        if let Err(FollowError::Store(error)) = followed {
+            return Err(error);
         }
-        for evidence in &mut all {
+        // Another station's file of that name is another one.
+        for evidence in all.iter_mut().filter(|one| one.held_by.is_none()) {
             let file = files.iter().find(|file| file.name == evidence.stream.file);
             evidence.path = file.map(|file| file.path.clone());
         }
@@ -152,6 +165,7 @@ fn evidence_of(id: ReadingId, reading: Reading) -> Vec<ReadingEvidence> {
         window: reading.window,
         stream,
         path: None,
+        held_by: None,
     });
     let parts = reading.parts.into_iter().filter_map(|part| {
         Some(ReadingEvidence {
@@ -167,6 +181,7 @@ fn evidence_of(id: ReadingId, reading: Reading) -> Vec<ReadingEvidence> {
             window: part.window,
             stream: part.stream?,
             path: None,
+            held_by: None,
         })
     });
     own.into_iter().chain(parts).collect()

@@ -11,6 +11,7 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{Fact, ReadingId};
+use crate::store::followed::FollowedFact;
 use crate::store::held_journal::{HeldJournal, StationInJob, head_of, is_ahead, micros};
 use crate::store::line::JournalEntry;
 use crate::store::merged::{SaidFact, StationCast, StationRole};
@@ -39,6 +40,8 @@ pub(crate) struct Union {
     /// By how many facts came before, the view of them.
     held: Vec<(usize, JobView)>,
     view: JobView,
+    /// The readings that the last folding touched, where nothing was folded anew.
+    touched: Option<Vec<ReadingId>>,
 }
 
 impl Union {
@@ -54,6 +57,7 @@ impl Union {
             fresh: Vec::new(),
             held: Vec::new(),
             view: JobView::default(),
+            touched: None,
         }
     }
 
@@ -87,6 +91,11 @@ impl Union {
     pub(crate) fn base(&self) -> u64 {
         let own = self.cast.role(&self.own);
         own.map_or_else(|| base_of(self.own.place()), |role| role.base)
+    }
+
+    /// The number before a station's first one in the view; `None` where it has no journal.
+    pub(crate) fn base_of(&self, station: &StationId) -> Option<u64> {
+        Some(self.cast.role(station)?.base)
     }
 
     /// The job as it stands.
@@ -130,6 +139,7 @@ impl Union {
     pub(crate) fn fold(&mut self) {
         let cast = self.cast_with(&[]);
         let mut fresh = std::mem::take(&mut self.fresh);
+        self.touched = None;
         fresh.sort_by(|a, b| a.order().cmp(&b.order()));
         if cast != *self.cast {
             // Names or numbers of the stations changed.
@@ -139,6 +149,7 @@ impl Union {
             let before = self.place_of(first);
             if before == self.order.len() && before > 0 {
                 self.held.push((before, std::mem::take(&mut self.view)));
+                self.touched = Some(Vec::new());
             }
             self.held.retain(|(count, _)| *count <= before);
         } else {
@@ -157,9 +168,15 @@ impl Union {
             if count % EVERY == 0 && count > from {
                 self.held.push((count, view.clone()));
             }
-            view.merge_in(&self.cast, said);
+            let touched = view.merge_in(&self.cast, said);
+            self.touched.iter_mut().for_each(|all| all.extend(&touched));
         }
         self.show(view);
+    }
+
+    /// The readings that the last folding touched; `None` where any may have changed.
+    pub(crate) fn take_touched(&mut self) -> Option<Vec<ReadingId>> {
+        self.touched.take()
     }
 
     /// The job with facts of this station that are in line to be written: the view, and the readings
@@ -229,6 +246,31 @@ impl Union {
         let ends = self.journals.iter();
         let ends = ends.map(|(station, held)| (station.clone(), held.seq, held.hash.clone()));
         head_of(&ends.collect::<Vec<_>>())
+    }
+
+    /// Calls `each` with every fact in order, and with the job as it stands with it.
+    ///
+    /// # Errors
+    /// As `each`.
+    pub(crate) fn follow<E>(
+        &self,
+        mut each: impl FnMut(&JobView, FollowedFact<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut view = self.empty(&self.cast);
+        for said in &self.order {
+            view.merge_in(&self.cast, said);
+            view.name.clone_from(&self.name);
+            let held = self.journals.get(&said.station);
+            let label = held.map(|held| self.label(&said.station, held));
+            let role = self.cast.role(&said.station);
+            let followed = FollowedFact {
+                id: role.map_or(0, |role| role.base) + said.seq,
+                station: label.as_deref().filter(|_| said.station != self.own),
+                fact: &said.fact,
+            };
+            each(&view, followed)?;
+        }
+        Ok(())
     }
 
     fn show(&mut self, mut view: JobView) {

@@ -15,6 +15,7 @@ use crate::store::fact::{
     PartsCut, ReadingId, StatedCondition,
 };
 pub use crate::store::gauge_record::{GaugeRecord, LoadedInput};
+use crate::store::kept_reading::ReadingPlace;
 pub(crate) use crate::store::kept_reading::ReadingVoid;
 pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;
@@ -72,6 +73,8 @@ pub struct JobView {
     pub(crate) others: Arc<BTreeMap<u64, StationPart>>,
     /// What putting several journals together came to; `None` where there is one.
     pub(crate) merge: Option<Arc<MergeNotes>>,
+    /// Where the fact stands that is being taken in, where several stations measure.
+    pub(crate) saying: ReadingPlace,
     pub(crate) made: MadeOnce,
 }
 

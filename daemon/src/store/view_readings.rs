@@ -51,11 +51,19 @@ impl JobView {
         if let Ok(number) = number.parse() {
             return self.numbered(number);
         }
-        let one = |part: &&StationPart| !part.label.is_empty() && number.starts_with(&*part.label);
-        let label = &self.parts().find(one)?.label;
-        let number = number.strip_prefix(&**label)?;
-        let number = number.strip_prefix('-').unwrap_or(number).parse().ok()?;
-        self.readings.numbered(label, number)
+        let of_part = |part: &StationPart| {
+            let label = Some(&*part.label).filter(|label| !label.is_empty())?;
+            let number = number.strip_prefix(label)?;
+            let number = number.strip_prefix('-').unwrap_or(number).parse().ok()?;
+            self.readings.numbered(label, number)
+        };
+        self.parts().find_map(of_part)
+    }
+
+    /// Whether several stations measured, so that a number names a reading only with its station.
+    #[must_use]
+    pub fn several_measure(&self) -> bool {
+        self.parts().any(|part| !part.label.is_empty())
     }
 
     /// The readings at a spot in a stage, whatever their state, in the order of their numbers. A

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Ask, Carry};
+use crate::{Ask, Carry, ReadingNumber};
 
 /// A condition that readings depend on. Figures use those of the liquid, the chamber and the air.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,9 +36,9 @@ pub struct SetCondition {
     /// to come.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub since: Option<u64>,
-    /// The same reading by its number for people.
+    /// The same reading by its number for people: `12`, or `A12` where several stations measure.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub since_number: Option<u64>,
+    pub since_number: Option<ReadingNumber>,
 }
 
 /// A condition that was kept.

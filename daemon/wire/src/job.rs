@@ -174,9 +174,12 @@ pub struct StageInfo {
 pub struct ShownReading {
     /// The entry of the job's record that it is.
     pub id: u64,
-    /// Its number for people: its count among the readings of the job, from 1. A reading that takes
-    /// another one's place has that one's number.
+    /// Its number for people: its count among the readings of its station, from 1. A reading that
+    /// takes another one's place has that one's number.
     pub number: u64,
+    /// By what its station is named where several measure: `A`, so that the reading is `A12`.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub station: String,
     /// The spot it belongs to now.
     pub spot: String,
     /// The stage it was taken at.
@@ -215,6 +218,14 @@ pub struct ShownReading {
     /// Why it was voided, moved or marked.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
+}
+
+impl ShownReading {
+    /// Its number as people say it.
+    #[must_use]
+    pub fn said_number(&self) -> String {
+        crate::reading::said_number(&self.station, self.number)
+    }
 }
 
 impl Ask for ShowJob {

@@ -75,8 +75,8 @@ pub use order::{
     JobOrders, OrderJob, OrderKept, OrderShown, OrdersAnswer, PartOrdered, PartToOrder,
 };
 pub use reading::{
-    EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, ReadingTraced,
-    Trace, TraceReading, TraceSample, VoidReading, Voided,
+    EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, ReadingNumber,
+    ReadingTraced, Trace, TraceReading, TraceSample, VoidReading, Voided, said_number,
 };
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{MendingStep, Place, Reason, Refusal};

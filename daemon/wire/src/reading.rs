@@ -50,8 +50,11 @@ pub struct Levels {
 pub struct Entered {
     /// The entry of the job's record that it is.
     pub id: u64,
-    /// Its number for people: its count among the readings of the job, from 1.
+    /// Its number for people: its count among the readings of its station, from 1.
     pub number: u64,
+    /// By what its station is named where several measure: `A`, so that the reading is `A12`.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub station: String,
     /// The spot.
     pub spot: String,
     /// The value kept, in `unit`.
@@ -107,6 +110,58 @@ impl Ask for ImportReadings {
     type Answer = Imported;
 }
 
+/// A reading by its number for people: `12`, or where several stations measure `A12`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(untagged)]
+pub enum ReadingNumber {
+    /// Of a job that one station measures.
+    Plain(u64),
+    /// As people say it.
+    Said(String),
+}
+
+impl ReadingNumber {
+    /// The number as people say it.
+    #[must_use]
+    pub fn said(&self) -> String {
+        match self {
+            ReadingNumber::Plain(number) => number.to_string(),
+            ReadingNumber::Said(said) => said.trim().to_owned(),
+        }
+    }
+}
+
+impl From<u64> for ReadingNumber {
+    fn from(number: u64) -> Self {
+        ReadingNumber::Plain(number)
+    }
+}
+
+impl From<String> for ReadingNumber {
+    fn from(said: String) -> Self {
+        let number = said.trim().parse();
+        number.map_or(ReadingNumber::Said(said), ReadingNumber::Plain)
+    }
+}
+
+/// A reading's number as people say it, with what its station is named by where several measure.
+#[must_use]
+pub fn said_number(station: &str, number: u64) -> String {
+    match station.chars().all(|one| one.is_ascii_uppercase()) {
+        true => format!("{station}{number}"),
+        false => format!("{station}-{number}"),
+    }
+}
+
+impl Entered {
+    /// Its number as people say it.
+    #[must_use]
+    pub fn said_number(&self) -> String {
+        said_number(&self.station, self.number)
+    }
+}
+
 /// Voids a reading; it stays in the journal with the reason.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -117,9 +172,9 @@ pub struct VoidReading {
     /// The reading, as an entry of the record; absent where `number` is given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub id: Option<u64>,
-    /// The reading, by its number for people.
+    /// The reading, by its number for people: `12`, or `A12` where several stations measure.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub number: Option<u64>,
+    pub number: Option<ReadingNumber>,
     /// Why, in the user's words.
     pub reason: String,
     /// Initials of who does it, at most 8 letters or digits.
@@ -155,9 +210,9 @@ pub struct MoveReading {
     /// The reading, as an entry of the record; absent where `number` is given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub id: Option<u64>,
-    /// The reading, by its number for people.
+    /// The reading, by its number for people: `12`, or `A12` where several stations measure.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub number: Option<u64>,
+    pub number: Option<ReadingNumber>,
     /// The spot it belongs to.
     pub to: String,
     /// Why, in the user's words; may be empty.

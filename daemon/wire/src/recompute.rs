@@ -28,8 +28,8 @@ pub struct Recomputed {
     pub near: usize,
     /// How many differ, or were not found in the streams again.
     pub different: usize,
-    /// How many cannot be made out anew, because their stream is not there, or ends before them:
-    /// the last bytes before the daemon was killed were not written yet.
+    /// How many cannot be made out anew, because their stream is not there, or ends before them: the
+    /// last bytes before the daemon was killed were not written yet; or another station holds it.
     pub without_stream: usize,
     /// How many of those without a stream lie outside the samples that the journal holds of their
     /// window. A pour is a difference of two levels, and cannot be held against its window.
@@ -47,6 +47,13 @@ pub struct Recomputed {
 pub struct RecomputedReading {
     /// The entry of the job's record that it is.
     pub id: u64,
+    /// Its number for people, with its station's letter where several measure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<String>,
+    /// The station that holds its stream, by its letter, where that is another one: there it can be
+    /// made out anew.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub held_by: Option<String>,
     /// Its spot as it was captured.
     pub spot: String,
     /// What the gauge gave, by the journal, in `unit`.

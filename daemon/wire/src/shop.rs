@@ -80,6 +80,10 @@ pub struct ShopShown {
     pub taken_in: u64,
     /// Why it is not connected, and what to do.
     pub fault: Option<String>,
+    /// That this data folder became a new station since another machine goes on as the one that it
+    /// was, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub parted: Option<String>,
     /// Whether its role may change or delete rows, which a station needs not.
     pub may_change: bool,
     /// The stations of the shop, in the order in which they joined.

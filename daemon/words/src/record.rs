@@ -36,20 +36,26 @@ pub fn recomputed(answer: &Recomputed) -> ToldText {
     let mut told = ToldText::default();
     let odd = answer.readings.iter().filter(|r| r.verdict != "same");
     let mut table = ToldTable::new(&[
-        ">entry", "spot", ">kept", ">again", "unit", "stream", "verdict",
+        ">reading", "spot", ">kept", ">again", "unit", "stream", "verdict",
     ]);
     let mut any = false;
     for reading in odd {
         any = true;
         let again = reading.again.map(|value| value.to_string());
         table.row(vec![
-            reading.id.to_string(),
+            reading
+                .number
+                .clone()
+                .unwrap_or_else(|| reading.id.to_string()),
             reading.spot.clone(),
             reading.kept.to_string(),
             again.unwrap_or_else(|| "nothing".to_owned()),
             reading.unit.clone(),
             reading.stream.clone(),
-            reading.verdict.clone(),
+            match &reading.held_by {
+                Some(station) => format!("{}, held by station {station}", reading.verdict),
+                None => reading.verdict.clone(),
+            },
         ]);
     }
     if any {
@@ -64,6 +70,13 @@ pub fn recomputed(answer: &Recomputed) -> ToldText {
         answer.different,
         answer.without_stream
     );
+    let elsewhere = answer.readings.iter().filter(|r| r.held_by.is_some());
+    let elsewhere = elsewhere.count();
+    if elsewhere > 0 {
+        text += &format!(
+            "\n{elsewhere} of those without their stream are other stations'; compute them again there."
+        );
+    }
     if answer.outside_window > 0 {
         text += &format!(
             "\n! {} of those without their stream lie outside the samples that the record holds of them.",

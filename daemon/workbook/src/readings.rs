@@ -35,7 +35,10 @@ pub(crate) fn write(
     }
     for (row, one) in (1..).zip(readings) {
         let figure = &one.figure;
-        sheet.write_number(row, 0, one.number as f64)?;
+        match one.station.is_empty() {
+            true => sheet.write_number(row, 0, one.number as f64)?,
+            false => sheet.write_string(row, 0, one.said_number())?,
+        };
         sheet.write_string(row, 1, spot_said(&one.spot))?;
         sheet.write_string(row, 2, &one.stage)?;
         let unit = figure.unit.parse().unwrap_or(Unit::One);

@@ -95,10 +95,10 @@ pub const FORMS: &[RequestForm] = &[
             text("name", "What of", "e.g. liquid, liquid/temperature"),
             text("value", "What it is", "e.g. water, 21.5 degC"),
             optional("u", "Standard uncertainty", "With its unit."),
-            whole(
+            optional(
                 "since_number",
                 "From reading number",
-                "Left empty, it holds for the readings to come.",
+                "12, or A12 where several stations measure. Left empty, it holds for the readings to come.",
             ),
         ],
     },
@@ -161,7 +161,11 @@ pub const FORMS: &[RequestForm] = &[
         at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
-            whole_needed("number", "Number of the reading"),
+            text(
+                "number",
+                "Number of the reading",
+                "12, or A12 where several stations measure",
+            ),
             text("reason", "Why", ""),
             BY,
         ],
@@ -174,7 +178,11 @@ pub const FORMS: &[RequestForm] = &[
         at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
-            whole_needed("number", "Number of the reading"),
+            text(
+                "number",
+                "Number of the reading",
+                "12, or A12 where several stations measure",
+            ),
             text("to", "To where it belongs", "e.g. chamber/5"),
             optional("reason", "Why", ""),
             BY,
@@ -617,13 +625,6 @@ const fn whole(name: &'static str, label: &'static str, help: &'static str) -> F
     FormField {
         kind: FieldKind::Whole,
         ..optional(name, label, help)
-    }
-}
-
-const fn whole_needed(name: &'static str, label: &'static str) -> FormField {
-    FormField {
-        kind: FieldKind::Whole,
-        ..text(name, label, "")
     }
 }
 

@@ -19,6 +19,7 @@ impl Exchange<'_> {
         let here = here.map_err(ShopFault::Record)?;
         let there = self.rows.heads().await?;
         self.set_aside.clear();
+        self.forked.clear();
         self.take_stock(&here);
         let own: BTreeMap<JobId, JournalHead> = here
             .into_iter()
@@ -182,26 +183,46 @@ impl Exchange<'_> {
             self.memory.kept.sent_up_to(job, last);
             return Ok(());
         }
-        self.part_ways(job, number - 1).await
+        self.forks(job, number - 1);
+        Ok(())
     }
 
-    /// Another wrote under this station's name behind line `after`: this one becomes a new station.
-    pub(super) async fn part_ways(&mut self, job: &JobId, after: u64) -> Result<(), ExchangeEnd> {
-        let of = job.clone();
-        match self.ask(move |record| record.part_ways(&of, after)).await? {
+    /// Another wrote under this station's name behind line `after` of a journal, which is not sent any
+    /// more. This station becomes a new one once the shop holds its other journals.
+    pub(super) fn forks(&mut self, job: &JobId, after: u64) {
+        self.set_aside.insert(job.clone());
+        self.forked.insert(job.clone(), after);
+    }
+
+    /// Becomes a new station where another wrote under this one's name. What the shop does not hold
+    /// as the old one's by now, this machine alone can have written.
+    pub(super) async fn part_ways(&mut self) -> Result<(), ExchangeEnd> {
+        let Some((job, after)) = self.forked.first_key_value() else {
+            return Ok(());
+        };
+        let (job, after) = (job.clone(), *after);
+        let kept = &self.memory.kept;
+        let shared = kept.all().into_iter().map(|own| {
+            let forked = self.forked.get(&own).copied();
+            let shared = forked.unwrap_or_else(|| kept.sent(&own));
+            (own, shared)
+        });
+        let shared: Vec<(JobId, u64)> = shared.collect();
+        match self.ask(move |record| record.part_ways(&shared)).await? {
             Ok(new) => Err(ExchangeEnd::Parted(format!(
                 "another machine wrote under this station's name: behind line {after} of its \
                  journal of job {job} the shop holds other lines than this machine. It is a new \
-                 station now, {new}; its lines from there on count as the new station's. Look whether \
+                 station now, {new}; what it alone kept counts as the new station's. Look whether \
                  two machines run from copies of one data folder"
             ))),
             Err(fault) => {
-                self.set_aside.insert(job.clone());
+                // Tried again with the next comparison.
+                self.forked.clear();
                 let words = format!(
                     "another machine wrote under this station's name behind line {after}, and this \
-                     one could not become a new station: {fault}"
+                     one could not become a new station yet: {fault}"
                 );
-                self.trouble(&(job.clone(), self.me.clone()), words);
+                self.trouble(&(job, self.me.clone()), words);
                 Ok(())
             }
         }

@@ -72,6 +72,9 @@ pub(crate) struct Exchange<'a> {
     returning: BTreeMap<JobId, HeadRow>,
     /// Own journals that are not sent until the next comparison.
     set_aside: BTreeSet<JobId>,
+    /// Own journals that another machine goes on with under this station's name, each with the last
+    /// line that both share.
+    forked: BTreeMap<JobId, u64>,
     /// Up to which own line the database was looked through.
     patrolled: Option<(JobId, u64)>,
 }
@@ -89,6 +92,7 @@ impl<'a> Exchange<'a> {
             openers: BTreeSet::new(),
             returning: BTreeMap::new(),
             set_aside: BTreeSet::new(),
+            forked: BTreeMap::new(),
             patrolled: None,
         }
     }
@@ -98,15 +102,25 @@ impl<'a> Exchange<'a> {
         mut self,
         heard: &mut mpsc::UnboundedReceiver<String>,
     ) -> Result<(), ExchangeEnd> {
-        self.rows.register(&self.me, &self.memory.name).await?;
+        let letter = self.rows.register(&self.me, &self.memory.name).await?;
+        let kept = self.ask(move |record| record.take_letter(&letter)).await?;
+        kept.map_err(ShopFault::Record)?;
         self.compare().await?;
         let mut poll = Instant::now() + self.memory.pace.poll;
         loop {
             while let Ok(hint) = heard.try_recv() {
                 self.hear(&hint).await?;
             }
-            let mut worked = self.take_back_some().await?;
-            worked |= self.send_some().await?;
+            let mut worked = match self.forked.is_empty() {
+                true => self.take_back_some().await?,
+                // What the other machine wrote is not this one's.
+                false => false,
+            };
+            let sent = self.send_some().await?;
+            if !sent {
+                self.part_ways().await?;
+            }
+            worked |= sent;
             worked |= self.fetch_some().await?;
             self.publish();
             if Instant::now() >= poll {

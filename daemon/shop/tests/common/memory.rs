@@ -252,28 +252,39 @@ impl StationRecord for MemoryRecord {
         self.append(job, &self.station(), lines)
     }
 
-    /// The lines up to `after` stay the old station's; those behind are written anew by the new one.
-    fn part_ways(&self, job: &JobId, after: u64) -> Result<StationId, RecordFault> {
+    /// The lines that are shared stay the old station's; those behind are written anew by the new one.
+    fn part_ways(&self, shared: &[(JobId, u64)]) -> Result<StationId, RecordFault> {
         let mut inner = self.inner();
         let old = inner.station.clone();
         let new = StationId::of([old.as_str().as_bytes()[0].wrapping_add(100); 16]);
         inner.station = new.clone();
-        let key = (job.clone(), old);
-        let journal = inner.journals.get_mut(&key).expect("it is held");
-        let own = journal.split_off(usize::try_from(after).expect("small"));
-        let mut anew = vec![line(
-            1,
-            &first_prev(),
-            &format!("\"fact\":\"joined\",\"job\":\"{job}\",\"station\":\"{new}\""),
-        )];
-        for old in own {
-            let (_, rest) = old.text.split_once(",\"fact\"").expect("a fact");
-            let (fact, _) = rest.rsplit_once(",\"sum\"").expect("a hash");
-            let prev = anew.last().expect("it begins").hash.clone();
-            let number = anew.len() as u64 + 1;
-            anew.push(line(number, &prev, &format!("\"fact\"{fact}")));
+        for (job, after) in shared {
+            let key = (job.clone(), old.clone());
+            let journal = inner.journals.get_mut(&key).expect("it is held");
+            let shared = usize::try_from(*after).expect("small");
+            let own = journal.split_off(shared.min(journal.len()));
+            let mut anew = vec![line(
+                1,
+                &first_prev(),
+                &format!("\"fact\":\"joined\",\"job\":\"{job}\",\"station\":\"{new}\""),
+            )];
+            for old in own {
+                let (_, rest) = old.text.split_once(",\"fact\"").expect("a fact");
+                let (fact, _) = rest.rsplit_once(",\"sum\"").expect("a hash");
+                let prev = anew.last().expect("it begins").hash.clone();
+                let number = anew.len() as u64 + 1;
+                anew.push(line(number, &prev, &format!("\"fact\"{fact}")));
+            }
+            inner.journals.insert((job.clone(), new.clone()), anew);
         }
-        inner.journals.insert((job.clone(), new.clone()), anew);
         Ok(new)
+    }
+
+    fn take_letter(&self, letter: &str) -> Result<(), RecordFault> {
+        assert!(
+            letter.chars().all(|one| one.is_ascii_uppercase()),
+            "{letter}"
+        );
+        Ok(())
     }
 }

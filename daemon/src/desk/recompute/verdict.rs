@@ -41,6 +41,8 @@ pub(super) fn compared(evidence: &ReadingEvidence, made: &Made) -> RecomputedRea
             None
         },
         id: evidence.reading,
+        number: None,
+        held_by: evidence.held_by.clone(),
         spot: evidence.spot.clone(),
         kept,
         again,

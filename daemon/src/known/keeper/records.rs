@@ -5,9 +5,12 @@ use benchhand_wire::Refusal;
 
 use super::Keeper;
 use crate::known::refusals::{of_job, of_store};
+use crate::store::Store;
+use crate::store::archive::putting::UnpackedJob;
 use crate::store::fact::ReadingId;
 use crate::store::job::Job;
 use crate::store::other_journals::JournalLine;
+use crate::store::parting::PartedStation;
 use crate::store::records::StationHead;
 use crate::store::station::{JobId, StationCard, StationId};
 
@@ -125,6 +128,44 @@ impl Keeper {
             self.tell_lists_whole(&back.name);
             Ok(back.name)
         })
+    }
+
+    /// Unpacks an archive. The data folder becomes a station where a job of several is unpacked.
+    ///
+    /// # Errors
+    /// Where the archive is not whole and sound, its name is taken, or the disk refuses.
+    pub(crate) fn unpack(
+        &self,
+        archive: &[u8],
+        name: Option<&str>,
+    ) -> Result<UnpackedJob, Refusal> {
+        let before = self.station()?;
+        let unpacked = self.writing("unpacking a job", |store| {
+            store.unpack(archive, name).map_err(|e| of_store(&e))
+        })?;
+        if before != self.station()? {
+            self.close_open_jobs();
+        }
+        Ok(unpacked)
+    }
+
+    /// Makes the data folder a new station, as another machine goes on as the one that it was. `shared`
+    /// says for each job up to which line its own journal stays the old station's. Every job is closed
+    /// meanwhile.
+    ///
+    /// # Errors
+    /// Where a route runs here, an own journal is damaged, or the disk refuses.
+    pub(crate) fn part_ways(&self, shared: &[(JobId, u64)]) -> Result<PartedStation, Refusal> {
+        let part = |store: &Store| store.part_ways(shared).map_err(|e| of_store(&e));
+        let Some(held) = &self.held else {
+            return self.writing("becoming a new station", part);
+        };
+        let parted = held.jobs.with_none_open(|| part(&held.store))?;
+        // Readings have other numbers now.
+        for name in held.store.job_names().map_err(|e| of_store(&e))? {
+            held.lists.read_anew(&name);
+        }
+        Ok(parted)
     }
 
     /// Whoever kept something in a job's journal has `told` called with the job's name, each time

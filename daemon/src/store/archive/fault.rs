@@ -27,12 +27,6 @@ pub enum ArchiveFault {
     /// Bytes that are not those that were packed, or are missing.
     #[error("the archive is damaged: {0}; nothing of it was taken")]
     Damaged(String),
-    /// Other stations have journals of the job, which no archive holds yet.
-    #[error(
-        "other stations have journals of this job, and an archive holds one journal; \
-         the shop's other stations hold all of them"
-    )]
-    Several,
     /// The job would make an archive that no request carries.
     #[error("the archive would have {bytes} bytes and more than {most} cannot be carried")]
     TooLarge {

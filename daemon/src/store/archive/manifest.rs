@@ -7,13 +7,18 @@ use crate::store::archive::fault::ArchiveFault;
 use crate::store::fact::content_hash;
 use crate::store::job::{ENGINE, STREAMS};
 use crate::store::journal::JOURNAL;
+use crate::store::other_journals::station_of;
+use crate::store::station::StationId;
 use crate::store::streams::gauge_and_number;
 
 /// The name of the archive's first entry.
 pub(crate) const MANIFEST: &str = "manifest.json";
 
-/// The version of the archive's format that this program writes, and the newest it reads.
-pub(crate) const FORMAT: u64 = 1;
+/// The version of the archive of a job that one station alone has a journal of.
+pub(crate) const ALONE: u64 = 1;
+
+/// The version of the archive of a job of several stations, and the newest that is read.
+pub(crate) const FORMAT: u64 = 2;
 
 /// What an archive says of itself.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -25,8 +30,11 @@ pub(crate) struct ArchiveManifest {
     pub program: String,
     /// The job's name.
     pub job: String,
-    /// The last line of the journal in the archive.
+    /// The last line of the journal of who packed it.
     pub end: Anchor,
+    /// The station that packed it, where several have journals of the job.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub station: Option<StationId>,
     /// Whether the recorded streams are in it.
     pub streams: PackedStreams,
     /// Every other entry, in the order in which they follow.
@@ -80,7 +88,7 @@ impl ArchiveManifest {
             ArchiveFault::Strange(format!("{MANIFEST} cannot be read: {error}"))
         };
         let Version { format } = serde_json::from_slice(bytes).map_err(strange)?;
-        if format != FORMAT {
+        if !(ALONE..=FORMAT).contains(&format) {
             return Err(match format > FORMAT {
                 true => ArchiveFault::Newer {
                     found: format,
@@ -89,13 +97,20 @@ impl ArchiveManifest {
                 false => ArchiveFault::Strange(format!("there is no version {format}")),
             });
         }
-        serde_json::from_slice(bytes).map_err(strange)
+        let read: Self = serde_json::from_slice(bytes).map_err(strange)?;
+        match read.station.is_some() == (format == FORMAT) {
+            true => Ok(read),
+            false => Err(ArchiveFault::Strange(format!(
+                "version {ALONE} is of one station and version {FORMAT} of several"
+            ))),
+        }
     }
 }
 
 /// Whether an archive may hold a file of this name: the job's own, and nothing outside its folder.
 pub(crate) fn is_of_job(name: &str) -> bool {
-    [ENGINE, JOURNAL, ANCHOR].contains(&name) || is_torn(name) || stream_of(name).is_some()
+    let own = [ENGINE, JOURNAL, ANCHOR].contains(&name) || is_torn(name);
+    own || stream_of(name).is_some() || station_of(name).is_some()
 }
 
 /// The name of a recorded stream in its folder, where `name` is that of one.
@@ -128,6 +143,7 @@ mod tests {
             "torn-7-1.txt",
             "streams/depth-2-001.ndjson",
             "streams/b.1-1000.ndjson",
+            "stations/0123456789abcdef0123456789abcdef.ndjson",
         ] {
             assert!(is_of_job(good), "{good}");
         }
@@ -142,6 +158,8 @@ mod tests {
             "streams\\b-001.ndjson",
             "streams/",
             "streams/notes.txt",
+            "stations/0123456789abcdef0123456789abcdeg.ndjson",
+            "stations/../0123456789abcdef0123456789abcdef.ndjson",
             "torn-7.txt",
             "torn-7-../x.txt",
             "manifest.json",

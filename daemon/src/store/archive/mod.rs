@@ -7,5 +7,7 @@ pub(crate) mod copy;
 pub mod fault;
 pub(crate) mod manifest;
 pub(crate) mod pack;
+pub(crate) mod putting;
 pub(crate) mod read;
+mod several;
 pub(crate) mod unpack;

@@ -7,12 +7,13 @@ use tar::{Builder, EntryType, Header};
 use crate::store::anchor::{ANCHOR, Anchor};
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::{
-    ArchiveManifest, FORMAT, MANIFEST, PackedFile, PackedStreams, is_torn, stream_of,
+    ALONE, ArchiveManifest, FORMAT, MANIFEST, PackedFile, PackedStreams, is_torn, stream_of,
 };
 use crate::store::error::StoreError;
 use crate::store::job::{ENGINE, STREAMS};
+use crate::store::job_stations::card_of;
 use crate::store::journal::{JOURNAL, JournalError};
-use crate::store::other_journals::stations;
+use crate::store::other_journals::{self, ENGINE_BASE, STATIONS, name_of};
 use crate::store::reader::Reader;
 use crate::store::scan::scan;
 use benchhand_files::{FileError, Files};
@@ -52,37 +53,50 @@ impl Reader {
         most: u64,
     ) -> Result<PackedJob, StoreError> {
         let (dir, files) = (self.job_dir(job)?, &**self.files());
-        if !stations(files, &dir)?.is_empty() {
-            return Err(ArchiveFault::Several.into());
-        }
-        let (journal, end) = record(files, &dir, upto)?;
+        let others = other_journals::read_all(files, &dir)?;
+        let card = card_of(files, &dir)?.filter(|_| !others.is_empty());
+        let record = match (record(files, &dir, upto), &card) {
+            (Ok(record), _) => Some(record),
+            // This station has said nothing of the job.
+            (Err(StoreError::Files(error)), Some(_)) if error.is_missing() => None,
+            (Err(error), _) => return Err(error),
+        };
         let mut beside = beside(files, &dir)?;
         let mut streams_left_out = 0;
         match streams {
             PackedStreams::Packed => beside.names.append(&mut beside.streams),
             PackedStreams::LeftOut => streams_left_out = beside.streams.len(),
         }
-        let mut bytes = journal.len() as u64;
+        let others = others.into_iter().filter(|_| card.is_some());
+        let others = others.map(|(station, bytes)| (name_of(&station), bytes));
+        let mut contents: Vec<(String, Vec<u8>)> = others.collect();
+        let end = match record {
+            Some((journal, end)) => {
+                contents.push((ANCHOR.to_owned(), end.text().into_bytes()));
+                contents.push((JOURNAL.to_owned(), journal));
+                end
+            }
+            None => Anchor::of_nothing(),
+        };
+        let mut bytes: u64 = contents.iter().map(|(_, bytes)| bytes.len() as u64).sum();
         for name in &beside.names {
             bytes += files.len(&dir.join(name))?;
         }
         if bytes > most {
             return Err(ArchiveFault::TooLarge { bytes, most }.into());
         }
-        let mut contents = Vec::new();
         for name in beside.names {
             let bytes = files.read(&dir.join(&name))?;
             contents.push((name, bytes));
         }
-        contents.push((ANCHOR.to_owned(), end.text().into_bytes()));
-        contents.push((JOURNAL.to_owned(), journal));
         contents.sort();
         let listed = contents.iter().map(|(name, b)| PackedFile::of(name, b));
         let manifest = ArchiveManifest {
-            format: FORMAT,
+            format: if card.is_some() { FORMAT } else { ALONE },
             program: concat!("benchhand ", env!("CARGO_PKG_VERSION")).to_owned(),
             job: job.to_owned(),
             end,
+            station: card.map(|card| card.station),
             streams,
             files: listed.collect(),
         };
@@ -146,7 +160,9 @@ pub(crate) fn beside(files: &dyn Files, dir: &Path) -> Result<Beside, StoreError
     for listed in files.list(dir)? {
         match listed.name.as_str() {
             JOURNAL | ANCHOR => {}
-            STREAMS if listed.is_dir => {}
+            STREAMS | STATIONS if listed.is_dir => {}
+            // Others load an engine from its text.
+            ENGINE_BASE => {}
             name if !listed.is_dir && (name == ENGINE || is_torn(name)) => {
                 found.names.push(listed.name);
             }

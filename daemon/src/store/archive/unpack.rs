@@ -1,31 +1,23 @@
 //! Puts the job of an archive into the data folder, whole or not at all.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use crate::store::Store;
 use crate::store::anchor::{ANCHOR, Anchor};
-use crate::store::archive::copy::chained_anew;
+use crate::store::archive::copy::{CopiedAs, chained_anew};
 use crate::store::archive::fault::ArchiveFault;
-use crate::store::archive::manifest::{ArchiveManifest, stream_of};
+use crate::store::archive::putting::{UnpackedJob, put};
 use crate::store::archive::read::{ReadArchive, read};
+use crate::store::archive::several::journals_of_several;
 use crate::store::copied::CopiedJob;
 use crate::store::error::StoreError;
-use crate::store::job::{STREAMS, fold, unfinished};
+use crate::store::job::{fold, unfinished};
 use crate::store::journal::JOURNAL;
 use crate::store::name::check_name;
 use crate::store::scan::scan;
 use crate::store::view::JobView;
-use benchhand_files::{FileError, Files};
-
-/// A job that was unpacked.
-#[derive(Debug)]
-pub(crate) struct UnpackedJob {
-    /// The job as it is here.
-    pub view: JobView,
-    /// What the archive said of itself.
-    pub manifest: ArchiveManifest,
-}
 
 /// The record of a job as it is to be written.
 struct RecordToPut<'a> {
@@ -50,6 +42,9 @@ impl Store {
         let archive = read(archive)?;
         let manifest = archive.manifest.clone();
         check_name("job", &manifest.job)?;
+        if let Some(journals) = journals_of_several(&archive, self.station()?.as_ref())? {
+            return self.unpack_several(&archive, journals, name);
+        }
         let view = sound(&manifest.job, archive.file(JOURNAL), &archive)?;
         let RecordToPut { view, journal, end } = match name {
             Some(name) if name != manifest.job => copied(name, &archive)?,
@@ -124,12 +119,18 @@ fn copied(name: &str, archive: &ReadArchive<'_>) -> Result<RecordToPut<'static>,
         seq: archive.manifest.end.seq,
         hash: archive.manifest.end.hash.clone(),
     };
-    let journal = chained_anew(archive.file(JOURNAL), name, &of);
+    let copy = CopiedAs {
+        name,
+        of,
+        job: None,
+        stations: BTreeMap::new(),
+    };
+    let journal = chained_anew(archive.file(JOURNAL), &copy);
     let journal = journal.map_err(|error| ArchiveFault::Damaged(error.to_string()))?;
     let path = Path::new(name).join(JOURNAL);
     let read = scan(&path, &journal, None, |_| Ok(()));
     let end = Anchor {
-        seq: of.seq,
+        seq: copy.of.seq,
         hash: read.last_hash,
     };
     let view = folded(name, &journal, &end)?;
@@ -139,26 +140,4 @@ fn copied(name: &str, archive: &ReadArchive<'_>) -> Result<RecordToPut<'static>,
         journal: Cow::Owned(journal),
         end: Cow::Owned(text),
     })
-}
-
-/// Writes the files under another name first, so that the job exists whole or not at all.
-fn put<'a>(
-    files: &dyn Files,
-    part: &Path,
-    dir: &Path,
-    contents: impl Iterator<Item = (&'a str, &'a [u8])>,
-) -> Result<(), FileError> {
-    files.remove(part)?;
-    let streams = part.join(STREAMS);
-    files.create_dir(&streams)?;
-    for (name, bytes) in contents {
-        let path = match stream_of(name) {
-            Some(stream) => streams.join(stream),
-            None => part.join(name),
-        };
-        files.replace(&path, bytes)?;
-    }
-    files.sync_dir(&streams)?;
-    files.sync_dir(part)?;
-    files.rename(part, dir)
 }

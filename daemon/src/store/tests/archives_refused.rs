@@ -132,7 +132,7 @@ fn an_archive_with_anything_else_in_it_is_refused() {
     left_out.manifest.streams = PackedStreams::LeftOut;
     refuse("left out", left_out, "streams were left out");
     let mut newer = parts();
-    newer.manifest.format = 2;
+    newer.manifest.format = 3;
     refuse("newer", newer, "use the newer program");
     let mut other_name = parts();
     other_name.manifest.job = "v9".into();

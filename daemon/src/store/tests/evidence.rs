@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use super::shop::TestShop;
 use super::{TestDisks, keep, open_v8, reading};
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, Reading, ReadingPart, StreamAt};
@@ -90,4 +91,45 @@ fn a_reading_leads_to_its_moment_in_the_stream_and_says_when_that_is_gone() {
         ]
     );
     assert_eq!(evidence[1].window.len(), 2);
+}
+
+#[test]
+fn the_stream_of_another_stations_reading_is_held_by_that_station() {
+    let mut shop = TestShop::new(2);
+    let captured = |at_us| {
+        Fact::Final(Reading {
+            window: vec![(at_us, 64.0)],
+            stream: Some(StreamAt {
+                file: "burette-1-001.ndjson".into(),
+                at_us,
+            }),
+            ..reading("chamber/1", 64.0)
+        })
+    };
+    let mut kept = Vec::new();
+    for (n, at_us) in [(0, 11), (1, 22)] {
+        shop.stations[n].job();
+        drop(
+            shop.stations[n]
+                .store
+                .new_stream("v8", "burette-1")
+                .unwrap(),
+        );
+        kept.push(shop.stations[n].keep(captured(at_us)));
+    }
+    shop.carry_all();
+    for (n, held) in [(0, [None, Some("B")]), (1, [Some("A"), None])] {
+        let mut evidence = shop.stations[n].store.reader().evidence("v8").unwrap();
+        evidence.sort_by_key(|one| one.stream.at_us);
+        let ids: Vec<_> = evidence.iter().map(|one| one.reading).collect();
+        assert_eq!(ids, kept);
+        let by: Vec<_> = evidence.iter().map(|one| one.held_by.as_deref()).collect();
+        assert_eq!(by, held);
+        // The own file of that name is not the other's.
+        assert!(
+            evidence
+                .iter()
+                .all(|one| one.path.is_some() == one.held_by.is_none())
+        );
+    }
 }

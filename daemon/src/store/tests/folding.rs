@@ -140,7 +140,7 @@ fn a_pour_that_goes_on_takes_the_place_of_what_was_held() {
     assert_eq!(
         error,
         Misfit::Superseded {
-            number: 1,
+            number: "1".into(),
             by: revised
         }
     );
@@ -150,7 +150,7 @@ fn a_pour_that_goes_on_takes_the_place_of_what_was_held() {
     };
     assert_eq!(
         misfit(job.append(Fact::Revised(late), None)),
-        Misfit::NotHeld(1)
+        Misfit::NotHeld("1".into())
     );
 }
 

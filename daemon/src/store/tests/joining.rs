@@ -8,7 +8,6 @@ use benchhand_files::Files;
 
 use super::shop::{TestShop, TestStation, told};
 use super::{DATA, TestDisks, keep, new_job, open_v8, reading};
-use crate::store::archive::manifest::PackedStreams;
 use crate::store::backup::restore::restore;
 use crate::store::backup::write::back_up;
 use crate::store::error::StoreError;
@@ -241,22 +240,6 @@ fn a_backup_holds_what_the_others_wrote_and_which_station_it_was() {
         assert_eq!(told(&after), told(&before), "station {n}");
         assert_eq!(restored.station().unwrap().unwrap().station, station.id);
     }
-}
-
-#[test]
-fn a_job_of_several_stations_is_not_packed_in_part() {
-    let mut shop = TestShop::new(2);
-    shop.stations[0].keep(chamber(64.0));
-    let pack = |at: &TestStation| {
-        let packed = at
-            .store
-            .reader()
-            .pack("v8", None, PackedStreams::LeftOut, u64::MAX);
-        packed.map(|packed| packed.bytes.len())
-    };
-    assert!(pack(&shop.stations[0]).is_ok(), "one journal alone");
-    let refused = pack(&shop.stations[1]).unwrap_err();
-    assert!(refused.to_string().contains("other stations"), "{refused}");
 }
 
 #[test]

@@ -3,6 +3,7 @@
 mod agreeing;
 mod archives;
 mod archives_refused;
+mod archives_several;
 mod backups;
 mod crash;
 mod damage;
@@ -14,7 +15,9 @@ mod indexing;
 mod joining;
 mod keeping;
 mod numbering;
+mod office_views;
 mod orders;
+mod parting;
 mod random;
 mod register;
 mod shop;

@@ -121,7 +121,8 @@ pub(super) fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
 
 /// What a view keeps while facts come is what going through all of its readings gives.
 pub(super) fn counted_right(view: &JobView) {
-    let all: Vec<_> = view.readings().collect();
+    let mut all: Vec<_> = view.readings().collect();
+    all.sort_by_key(|one| one.order());
     let live = || all.iter().filter(|one| one.state.is_live());
     let marked = live().filter(|one| one.marked.is_some()).count();
     let counts = view.counts();

@@ -4,9 +4,10 @@ use std::path::Path;
 use std::sync::Arc;
 
 use benchhand_files::Files;
+use benchhand_testbed::disk::MemoryDisk;
 
 use super::{DATA, TestDisks, new_job};
-use crate::clock::HandClock;
+use crate::clock::{Clock, HandClock};
 use crate::store::Store;
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::job::Job;
@@ -31,6 +32,17 @@ pub(super) fn station_id(n: usize) -> StationId {
     StationId(format!("{n:02x}").repeat(16))
 }
 
+fn copy(from: &MemoryDisk, to: &MemoryDisk, folder: &Path) {
+    to.create_dir(folder).unwrap();
+    for one in from.list(folder).unwrap() {
+        let path = folder.join(&one.name);
+        match one.is_dir {
+            true => copy(from, to, &path),
+            false => to.replace(&path, &from.read(&path).unwrap()).unwrap(),
+        }
+    }
+}
+
 impl TestStation {
     pub(super) fn new(n: usize) -> Self {
         let disks = TestDisks::new(n as u64);
@@ -44,6 +56,23 @@ impl TestStation {
         disks.disk.replace(&path, card.as_bytes()).unwrap();
         Self {
             id: station_id(n),
+            store: disks.store(),
+            disks,
+            job: None,
+        }
+    }
+
+    /// A second machine that runs from a copy of this one's data folder.
+    pub(super) fn copied(&mut self) -> Self {
+        self.close();
+        let disks = TestDisks::new(77);
+        copy(&self.disks.disk, &disks.disk, Path::new(DATA));
+        let start = self.disks.clock.now_us();
+        disks
+            .clock
+            .advance(start.saturating_sub(disks.clock.now_us()));
+        Self {
+            id: self.id.clone(),
             store: disks.store(),
             disks,
             job: None,

@@ -9,7 +9,7 @@ use crate::store::fact::{Fact, InputKind, JobInput, StatedCondition, ZeroedGauge
 use crate::store::view::JobView;
 
 #[derive(Debug, Clone)]
-enum Step {
+pub(super) enum Step {
     /// A station states something that fits what it knows.
     Say(usize, Told),
     /// Lines of a station's journal come from one to another, up to so many.
@@ -21,7 +21,7 @@ enum Step {
 }
 
 #[derive(Debug, Clone)]
-enum Told {
+pub(super) enum Told {
     Common(Saying),
     Restore(u8),
     Keep(u8),
@@ -45,7 +45,7 @@ fn told_fact() -> impl Strategy<Value = Told> {
     ]
 }
 
-fn step() -> impl Strategy<Value = Step> {
+pub(super) fn step() -> impl Strategy<Value = Step> {
     let station = || 0..STATIONS;
     prop_oneof![
         10 => (station(), told_fact()).prop_map(|(at, told)| Step::Say(at, told)),
@@ -102,7 +102,8 @@ fn zero(raw: f64) -> Fact {
     })
 }
 
-fn run(steps: &[Step], last: &[(usize, usize, usize, u64)]) {
+/// A shop of several stations after these steps; in the end each has heard of all.
+pub(super) fn played(steps: &[Step], last: &[(usize, usize, usize, u64)]) -> TestShop {
     let mut shop = TestShop::new(STATIONS);
     for step in steps {
         match step {
@@ -132,6 +133,11 @@ fn run(steps: &[Step], last: &[(usize, usize, usize, u64)]) {
         station.job();
     }
     shop.carry_all();
+    shop
+}
+
+fn run(steps: &[Step], last: &[(usize, usize, usize, u64)]) {
+    let mut shop = played(steps, last);
     let first = told(&shop.stations[0].view());
     for station in &mut shop.stations {
         let view = station.view();
@@ -140,6 +146,13 @@ fn run(steps: &[Step], last: &[(usize, usize, usize, u64)]) {
         let (read, _) = station.store.view("v8").unwrap();
         assert_eq!(told(&read), first, "read at station {}", station.id);
         station.store.verify("v8").unwrap();
+        let mut followed = Vec::new();
+        let whole = station.store.reader().follow("v8", |view, _| {
+            followed = view.readings().cloned().collect();
+            Ok::<(), ()>(())
+        });
+        assert!(whole.is_ok());
+        assert_eq!(followed, view.readings().cloned().collect::<Vec<_>>());
         let notes = view.merge().unwrap();
         assert_eq!((notes.waiting(), notes.refused()), (0, 0));
     }

@@ -295,3 +295,39 @@ fn a_clock_that_is_far_ahead_is_told_and_not_followed() {
         told(&shop.stations[1].view())
     );
 }
+
+#[test]
+fn the_newest_reading_of_a_spot_is_the_one_that_was_taken_last_at_whichever_station() {
+    let mut shop = TestShop::new(2);
+    let mut kept = Vec::new();
+    for (n, value) in [(1, 64.1), (0, 64.2), (1, 64.3), (0, 64.4)] {
+        for station in &shop.stations {
+            station.clock().advance(1_000_000);
+        }
+        kept.push(shop.stations[n].keep(Fact::Final(reading("chamber/1", value))));
+        shop.carry_all();
+    }
+    kept.reverse();
+    for station in &mut shop.stations {
+        let view = station.view();
+        let newest = view.newest_at(view.stage(), "chamber/1");
+        assert_eq!(newest.map(|one| one.id).collect::<Vec<_>>(), kept);
+    }
+}
+
+#[test]
+fn a_number_names_the_revision_that_stands_whichever_station_made_it() {
+    let mut shop = TestShop::new(2);
+    let first = shop.stations[0].keep(Fact::Held(reading("chamber/3", 64.0)));
+    shop.stations[1].keep(Fact::Final(reading("chamber/1", 63.0)));
+    shop.carry_all();
+    let second = shop.stations[1].keep(revised(first, 64.1));
+    shop.carry_all();
+    let third = shop.stations[0].keep(revised(second, 64.2));
+    shop.carry_all();
+    for station in &mut shop.stations {
+        let view = station.view();
+        assert_eq!(view.said("A1").map(|one| one.id), Some(third));
+        assert!(view.several_measure());
+    }
+}
