@@ -195,7 +195,7 @@ impl Works {
             Some(station.clone()),
         ));
         desk.open_gauges()?;
-        let joined = Arc::new(JoinedShop::open(&keeper));
+        let joined = Arc::new(JoinedShop::open(&keeper, &station, &hub));
         desk.goes_with(Arc::clone(&joined));
         Ok(Works {
             keeper,

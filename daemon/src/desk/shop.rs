@@ -1,9 +1,13 @@
 //! Requests about the shop that this station belongs to.
 
-use benchhand_wire::{JoinShop, LeaveShop, Reason, Refusal, ShopLeft, ShopShown, ShowShop};
+use benchhand_wire::{
+    JoinShop, LeaveShop, PrepareShop, Reason, Refusal, RouteElsewhere, ShopLeft, ShopPrepared,
+    ShopShown, ShowShop,
+};
 
 use super::{Answers, Desk};
-use crate::joined::{JoinedShop, show_at_rest};
+use crate::joined::{JoinedShop, prepare, show_at_rest};
+use crate::store::view::JobView;
 
 impl Desk {
     /// The exchange with the shop, which only a running daemon has.
@@ -12,6 +16,47 @@ impl Desk {
             let found = "the exchange with a shop needs a running daemon";
             Refusal::new(Reason::Unavailable, found).todo("start one with `benchhand serve`")
         })
+    }
+}
+
+impl Desk {
+    /// Routes of other stations of the shop on a job: what their journals say, and what goes on there
+    /// now.
+    pub(super) fn elsewhere(&self, view: &JobView) -> Vec<RouteElsewhere> {
+        let own = view.own().label();
+        let others = view.parts().filter(|part| part.label() != own);
+        let begun: Vec<(String, String)> = others
+            .filter_map(|part| {
+                let route = part.route()?;
+                Some((part.label().to_owned(), route.started.route.clone()))
+            })
+            .collect();
+        if begun.is_empty() {
+            return Vec::new();
+        }
+        // Where the shop cannot be asked, the journals still tell of the routes.
+        let shop = self.ask(ShowShop {}).ok();
+        let stations = shop.map(|shop| shop.stations).unwrap_or_default();
+        let told = begun.into_iter().map(|(letter, route)| {
+            let station = stations.iter().find(|one| one.letter == letter);
+            let now = station.and_then(|station| {
+                let of_job = |one: &&benchhand_wire::StationRoute| one.job == view.name();
+                station.routes.iter().find(of_job).cloned()
+            });
+            RouteElsewhere {
+                name: station.map(|one| one.name.clone()).unwrap_or_default(),
+                station: letter,
+                route,
+                now,
+            }
+        });
+        told.collect()
+    }
+}
+
+impl Answers<PrepareShop> for Desk {
+    fn answer(&self, ask: PrepareShop, _: Option<&str>) -> Result<ShopPrepared, Refusal> {
+        prepare(&self.keeper, &ask)
     }
 }
 

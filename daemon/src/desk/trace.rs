@@ -45,6 +45,7 @@ impl Answers<TraceReading> for Desk {
         let found = lines.iter().find_map(of_line).unwrap_or_default();
         Ok(ReadingTraced {
             traces: found.into_iter().map(|one| trace(&view, one)).collect(),
+            away: None,
         })
     }
 }

@@ -3,6 +3,8 @@
 //! Whoever keeps a reading waits for nothing here: the names of jobs that have news are noted, and a
 //! task of its own looks how far their journals go.
 
+mod live;
+mod preparing;
 mod record;
 mod setting;
 mod shown;
@@ -20,12 +22,18 @@ use tokio::sync::Notify;
 use tokio::task::JoinHandle;
 
 use crate::known::keeper::Keeper;
+use crate::live::{Hub, StationHandle};
+use crate::store::station;
+pub(crate) use preparing::prepare;
 use record::KeptRecord;
 use setting::ShopSetting;
 
 /// The shop of a running daemon's data folder.
 pub(crate) struct JoinedShop {
     keeper: Arc<Keeper>,
+    /// Where the routes of this station run.
+    station: StationHandle,
+    hub: Arc<Hub>,
     news: Arc<JobNews>,
     running: Mutex<Option<RunningExchange>>,
 }
@@ -36,10 +44,10 @@ impl std::fmt::Debug for JoinedShop {
     }
 }
 
-/// The exchange with a shop, and the task that tells it of what is kept.
+/// The exchange with a shop, and the tasks that tell it of what is kept and of what goes on.
 struct RunningExchange {
     link: Arc<ShopLink>,
-    telling: JoinHandle<()>,
+    telling: [JoinHandle<()>; 2],
 }
 
 /// Names of jobs in which something was kept since it was last looked.
@@ -66,7 +74,7 @@ fn unusable(found: String) -> Refusal {
 impl JoinedShop {
     /// Begins the exchange, where the data folder belongs to a shop and this thread is one of a
     /// runtime's. A setting that cannot be used is told in the log and by `shop show`.
-    pub(crate) fn open(keeper: &Arc<Keeper>) -> Self {
+    pub(crate) fn open(keeper: &Arc<Keeper>, station: &StationHandle, hub: &Arc<Hub>) -> Self {
         let news = Arc::new(JobNews::default());
         let noted = Arc::clone(&news);
         keeper.on_kept(move |job| {
@@ -75,6 +83,8 @@ impl JoinedShop {
         });
         let joined = Self {
             keeper: Arc::clone(keeper),
+            station: station.clone(),
+            hub: Arc::clone(hub),
             news,
             running: Mutex::new(None),
         };
@@ -93,7 +103,7 @@ impl JoinedShop {
     }
 
     /// This data folder's station, if it is one.
-    fn station(&self) -> Result<Option<StationId>, Refusal> {
+    fn own_number(&self) -> Result<Option<StationId>, Refusal> {
         let card = self.keeper.station()?;
         Ok(card.and_then(|card| StationId::parse(&card.station.0)))
     }
@@ -103,7 +113,7 @@ impl JoinedShop {
         let Ok(runtime) = Handle::try_current() else {
             return Ok(());
         };
-        let (Some(setting), Some(station)) = (self.setting()?, self.station()?) else {
+        let (Some(setting), Some(station)) = (self.setting()?, self.own_number()?) else {
             return Ok(());
         };
         let address = setting.address().map_err(|e| unusable(e.to_string()))?;
@@ -116,11 +126,18 @@ impl JoinedShop {
         let pace = ShopPace::default();
         let link = ShopLink::start(Arc::new(record), address, passwords, &setting.name, pace);
         let link = Arc::new(link);
-        let telling = runtime.spawn(tell(
+        let kept = tell(
             Arc::clone(&self.news),
             Arc::clone(&self.keeper),
             Arc::clone(&link),
-        ));
+        );
+        let goes_on = live::tell(
+            self.station.clone(),
+            Arc::clone(&self.hub),
+            Arc::clone(&self.keeper),
+            Arc::clone(&link),
+        );
+        let telling = [runtime.spawn(kept), runtime.spawn(goes_on)];
         *locked(&self.running) = Some(RunningExchange { link, telling });
         Ok(())
     }
@@ -187,11 +204,26 @@ impl JoinedShop {
     pub(crate) fn show(&self) -> Result<ShopShown, Refusal> {
         let state = self.state();
         let card = self.keeper.station()?;
+        let name_of = |id: &str| self.name_of(id);
+        let beside = shown::Beside {
+            routes: match state {
+                Some(_) => live::own_routes(&self.station),
+                None => Vec::new(),
+            },
+            name_of: &name_of,
+        };
         Ok(shown::shown(
             self.setting()?.as_ref(),
             card.as_ref(),
             state.as_ref(),
+            &beside,
         ))
+    }
+
+    /// A job's name here, by its identity.
+    fn name_of(&self, id: &str) -> Option<String> {
+        let id = station::JobId(id.to_owned());
+        self.keeper.job_with(&id).ok()
     }
 
     /// The state of the exchange, while there is one.
@@ -206,10 +238,12 @@ impl JoinedShop {
     pub(crate) async fn end(&self) {
         let running = locked(&self.running).take();
         if let Some(running) = running {
-            running.telling.abort();
+            running.telling.iter().for_each(JoinHandle::abort);
             running.link.stop().await;
-            // It was broken off: only that it is gone matters.
-            drop(running.telling.await);
+            for telling in running.telling {
+                // It was broken off: only that it is gone matters.
+                drop(telling.await);
+            }
         }
     }
 }
@@ -218,7 +252,7 @@ impl Drop for JoinedShop {
     /// The exchange ends by itself once nobody holds its link.
     fn drop(&mut self) {
         if let Some(running) = locked(&self.running).take() {
-            running.telling.abort();
+            running.telling.iter().for_each(JoinHandle::abort);
         }
     }
 }
@@ -230,7 +264,11 @@ impl Drop for JoinedShop {
 pub(crate) fn show_at_rest(keeper: &Keeper) -> Result<ShopShown, Refusal> {
     let setting = ShopSetting::read(keeper.layout().root()).map_err(|e| of_disk(&e))?;
     let card = keeper.station()?;
-    Ok(shown::shown(setting.as_ref(), card.as_ref(), None))
+    let beside = shown::Beside {
+        routes: Vec::new(),
+        name_of: &|_| None,
+    };
+    Ok(shown::shown(setting.as_ref(), card.as_ref(), None, &beside))
 }
 
 /// Tells the exchange how far the own journals of jobs go that have news.

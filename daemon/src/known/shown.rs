@@ -19,6 +19,7 @@ pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
     ShownReading {
         id: kept.id,
         number: kept.number,
+        station: (!kept.station.is_empty()).then(|| kept.station.to_string()),
         spot: kept.spot.clone(),
         stage: kept.stage.clone(),
         state: state_word(&kept.state).to_owned(),

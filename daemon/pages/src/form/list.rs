@@ -157,7 +157,7 @@ pub const FORMS: &[RequestForm] = &[
         at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
-            whole_needed("number", "Number of the reading"),
+            whole_needed("id", "Entry of the record"),
             text("reason", "Why", ""),
             BY,
         ],
@@ -170,7 +170,7 @@ pub const FORMS: &[RequestForm] = &[
         at: OfferedAt::Elsewhere,
         fields: &[
             JOB,
-            whole_needed("number", "Number of the reading"),
+            whole_needed("id", "Entry of the record"),
             text("to", "To where it belongs", "e.g. chamber/5"),
             optional("reason", "Why", ""),
             BY,
@@ -528,6 +528,10 @@ pub const NO_FORM: &[(&str, &str)] = &[
     (
         "shop/join",
         "the command at the machine: it needs the password of a role",
+    ),
+    (
+        "shop/prepare",
+        "the command at the machine: it needs the password of the owner's role",
     ),
     ("shop/leave", "the command at the machine"),
     (

@@ -4,6 +4,7 @@
 
 mod comparing;
 mod fetching;
+mod live;
 mod mending;
 mod sending;
 
@@ -18,12 +19,14 @@ use crate::kept::KeptLines;
 use crate::pace::ShopPace;
 use crate::record::{JobId, StationId, StationRecord};
 use crate::rows::{HeadRow, ShopRows};
+use crate::said::OwnRoutes;
 use crate::state::{JournalTrouble, ShopState};
 
 /// What stays from one connection to the next.
 pub(crate) struct ExchangeMemory {
     pub record: Arc<dyn StationRecord>,
     pub kept: Arc<KeptLines>,
+    pub routes: Arc<OwnRoutes>,
     pub state: Arc<watch::Sender<ShopState>>,
     /// What this station calls itself.
     pub name: String,
@@ -74,10 +77,11 @@ pub(crate) struct Exchange<'a> {
     set_aside: BTreeSet<JobId>,
     /// Up to which own line the database was looked through.
     patrolled: Option<(JobId, u64)>,
+    live: live::LiveTurn,
 }
 
 impl<'a> Exchange<'a> {
-    pub(crate) fn new(rows: ShopRows<'a>, memory: &'a mut ExchangeMemory) -> Self {
+    pub(crate) fn new(rows: ShopRows<'a>, memory: &'a mut ExchangeMemory, tables: i32) -> Self {
         let me = memory.record.station();
         Self {
             rows,
@@ -90,6 +94,7 @@ impl<'a> Exchange<'a> {
             returning: BTreeMap::new(),
             set_aside: BTreeSet::new(),
             patrolled: None,
+            live: live::LiveTurn::of(tables),
         }
     }
 
@@ -109,6 +114,7 @@ impl<'a> Exchange<'a> {
             worked |= self.send_some().await?;
             worked |= self.fetch_some().await?;
             self.publish();
+            self.live_some().await?;
             if Instant::now() >= poll {
                 self.compare().await?;
                 self.patrol().await?;
@@ -118,13 +124,14 @@ impl<'a> Exchange<'a> {
             if worked {
                 continue;
             }
+            let next = self.live_at(poll);
             tokio::select! {
                 () = self.memory.kept.woken.notified() => {}
                 hint = heard.recv() => match hint {
                     Some(hint) => self.hear(&hint).await?,
                     None => return Err(ShopFault::Ended("the line broke".to_owned()).into()),
                 },
-                () = tokio::time::sleep_until(poll) => {}
+                () = tokio::time::sleep_until(next) => {}
             }
         }
     }
@@ -144,6 +151,7 @@ impl<'a> Exchange<'a> {
                     }
                 }
             }
+            ["live", station] if *station != self.me.as_str() => self.live.hear(),
             ["many", station] if *station != self.me.as_str() => self.compare().await?,
             ["bad", station, job, number] if *station == self.me.as_str() => {
                 if let (Some(job), Ok(number)) = (JobId::parse(job), number.parse::<u64>()) {

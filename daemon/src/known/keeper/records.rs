@@ -77,6 +77,14 @@ impl Keeper {
         })
     }
 
+    /// The name here of the job of that identity.
+    ///
+    /// # Errors
+    /// Where there is none, or the disk refuses.
+    pub(crate) fn job_with(&self, job: &JobId) -> Result<String, Refusal> {
+        self.with_store(|store| store.job_with(job).map_err(|e| of_store(&e)))
+    }
+
     /// Takes in lines of another station's journal: they are on the disk, and shown where the job is
     /// open, when this returns `Ok`. Lines that are there already are passed over. Returns the job's
     /// name here.
