@@ -196,6 +196,9 @@ impl Works {
         ));
         desk.open_gauges()?;
         let joined = Arc::new(JoinedShop::open(&keeper, &station, &hub));
+        // The exchange ends with the daemon, and the desk with it.
+        let maker = Arc::downgrade(&desk);
+        joined.makes_pieces(move |job, seq| Desk::piece_of(&maker, job, seq));
         desk.goes_with(Arc::clone(&joined));
         Ok(Works {
             keeper,

@@ -113,7 +113,7 @@ impl Api {
     /// Opens the page in a browser of its own, which the daemon lets in by a one-time code.
     #[track_caller]
     pub fn browser(&self) -> Browser {
-        let opened = self.post("board/open", "", &serde_json::json!({}));
+        let opened = self.post("board/open", "browser", &serde_json::json!({}));
         let opened = opened.expect("the daemon answers").good();
         let address = opened["address"].as_str().expect("an address");
         let (_, code) = address.split_once('#').expect("a code");

@@ -70,7 +70,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         "daemon/shop",
         &[
             &["address", "line", "pace", "password", "record", "version"],
-            &["fault", "kept", "said"],
+            &["fault", "kept", "pieces", "said"],
             &["connecting", "schema"],
             &["rows"],
             &["state"],

@@ -79,6 +79,8 @@ fn another_stations_route_its_values_and_its_readings_are_seen_on_the_page() {
     assert!(browser.page("/shop").contains("No station runs a route"));
     assert!(browser.page("/jobs").contains("shop-line"));
 
+    deck.program
+        .json(&["enter", "v8", "chamber/7", "64.1 cc", "--sure"]);
     let burette = TrueTimeGauge::plug_in();
     let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
     set.extend(["--port", burette.path(), "--capacity", "100 cc"]);
@@ -115,13 +117,41 @@ fn another_stations_route_its_values_and_its_readings_are_seen_on_the_page() {
 
     let reading = until("the reading at the other station", || {
         let job = deck.api.get("jobs/show?job=v8").good();
-        job["readings"].as_array()?.first().cloned()
+        let all = job["readings"].as_array()?.clone();
+        all.into_iter().find(|one| one["source"] == "captured")
     });
     assert_eq!(reading["station"], "B", "{reading}");
     let list = browser.page("/jobs/v8/readings");
     assert!(list.contains("at station B (pour room)"), "{list}");
     let one = browser.page(&format!("/jobs/v8/readings/{}", reading["id"]));
     assert!(one.contains("station B (pour room)"), "{one}");
+
+    // What was recorded lies there: it is asked for, and drawn when it came.
+    let path = format!("/jobs/v8/readings/{}", reading["id"]);
+    assert!(
+        one.contains("The recorded stream") || one.contains("<svg"),
+        "{one}"
+    );
+    let drawn = until("its trace drawn here", || {
+        let page = browser.page(&path);
+        page.contains("<svg").then_some(page)
+    });
+    assert!(drawn.contains("What burette"), "{drawn}");
+    let trace = |daemon: &Daemon, id: &Value| {
+        let asked = format!("readings/trace?job=v8&id={id}");
+        daemon.api.get(&asked).good()
+    };
+    let own = pour.api.get("jobs/show?job=v8").good();
+    let taken = own["readings"].as_array().expect("readings").iter();
+    let taken = taken.clone().find(|one| one["source"] == "captured");
+    let there = trace(&pour, &taken.expect("it was taken there")["id"]);
+    assert!(
+        !there["traces"][0]["around"]
+            .as_array()
+            .expect("samples")
+            .is_empty()
+    );
+    assert_eq!(trace(&deck, &reading["id"])["traces"], there["traces"]);
 
     // A station that is gone is seen to be gone, and its last word is called old.
     pour.kill();

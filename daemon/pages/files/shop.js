@@ -1,4 +1,5 @@
-// Keeps the page of the shop up to date. Without it the page shows what was so when it was loaded.
+// Keeps what comes from other stations of the shop up to date. Without it a page shows what was so when
+// it was loaded.
 
 const LOOK_MS = 2000;
 

@@ -13,6 +13,7 @@ use crate::fault::ShopFault;
 use crate::kept::KeptLines;
 use crate::pace::ShopPace;
 use crate::password::PasswordSource;
+use crate::pieces::{PieceAnswer, PieceKey, PieceShelf};
 use crate::record::{JobId, StationId, StationRecord};
 use crate::rows::ShopRows;
 use crate::said::OwnRoutes;
@@ -25,6 +26,7 @@ use crate::version::SCHEMA;
 pub struct ShopLink {
     kept: Arc<KeptLines>,
     routes: Arc<OwnRoutes>,
+    shelf: Arc<PieceShelf>,
     told: Arc<watch::Sender<ShopState>>,
     stop: watch::Sender<bool>,
     task: Mutex<Option<JoinHandle<()>>>,
@@ -45,11 +47,13 @@ impl ShopLink {
         let kept = Arc::new(KeptLines::default());
         let told = Arc::new(watch::Sender::new(ShopState::default()));
         let routes = Arc::new(OwnRoutes::default());
+        let shelf = Arc::new(PieceShelf::default());
         let (stop, mut stopped) = watch::channel(false);
         let memory = ExchangeMemory {
             record,
             kept: Arc::clone(&kept),
             routes: Arc::clone(&routes),
+            shelf: Arc::clone(&shelf),
             state: Arc::clone(&told),
             name: name.to_owned(),
             pace,
@@ -63,6 +67,7 @@ impl ShopLink {
         Self {
             kept,
             routes,
+            shelf,
             told,
             stop,
             task: Mutex::new(Some(task)),
@@ -88,6 +93,17 @@ impl ShopLink {
         if self.routes.put(routes) {
             self.kept.woken.notify_one();
         }
+    }
+
+    /// A piece of another station's recorded stream, or why that station has none; `None` while it is
+    /// not here. Then it is asked for from now on, in the place of the oldest where many are wanted, and
+    /// nobody waits.
+    pub fn want_piece(&self, key: &PieceKey) -> Option<PieceAnswer> {
+        let (answer, is_new) = self.shelf.want(key);
+        if is_new {
+            self.kept.woken.notify_one();
+        }
+        answer
     }
 
     /// How the station stands to the shop, now and whenever it changes.

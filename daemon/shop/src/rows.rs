@@ -1,6 +1,9 @@
 //! The rows of the shop's record: every statement that a station sends.
 
 mod live;
+mod pieces;
+
+pub(crate) use pieces::PieceAsked;
 
 use tokio_postgres::types::ToSql;
 use tokio_postgres::{Client, Row, Statement};

@@ -180,8 +180,8 @@ fn text_of(
     let mut told = Vec::new();
     for route in &routes {
         if !jobs.contains_key(&route.job)
-            && let Ok(Some(head)) = keeper.own_head(&route.job)
-            && let Some(id) = JobId::parse(&head.job.0)
+            && let Ok(Some(id)) = keeper.job_identity(&route.job)
+            && let Some(id) = JobId::parse(&id.0)
         {
             jobs.insert(route.job.clone(), id);
         }

@@ -4,6 +4,7 @@
 //! task of its own looks how far their journals go.
 
 mod live;
+mod pieces;
 mod preparing;
 mod record;
 mod setting;
@@ -12,6 +13,7 @@ mod shown;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 use benchhand_shop::{
     JobId, PasswordSource, ShopAddress, ShopLink, ShopPace, ShopState, StationId, introduce,
@@ -24,9 +26,13 @@ use tokio::task::JoinHandle;
 use crate::known::keeper::Keeper;
 use crate::live::{Hub, StationHandle};
 use crate::store::station;
+pub(crate) use pieces::WantedPiece;
 pub(crate) use preparing::prepare;
 use record::KeptRecord;
 use setting::ShopSetting;
+
+/// How long whoever joins waits to be told that the station is connected.
+const FIRST_WORD: Duration = Duration::from_secs(5);
 
 /// The shop of a running daemon's data folder.
 pub(crate) struct JoinedShop {
@@ -34,6 +40,7 @@ pub(crate) struct JoinedShop {
     /// Where the routes of this station run.
     station: StationHandle,
     hub: Arc<Hub>,
+    maker: pieces::PieceMaker,
     news: Arc<JobNews>,
     running: Mutex<Option<RunningExchange>>,
 }
@@ -85,6 +92,7 @@ impl JoinedShop {
             keeper: Arc::clone(keeper),
             station: station.clone(),
             hub: Arc::clone(hub),
+            maker: pieces::PieceMaker::default(),
             news,
             running: Mutex::new(None),
         };
@@ -120,6 +128,7 @@ impl JoinedShop {
         let record = KeptRecord {
             keeper: Arc::clone(&self.keeper),
             station: station.clone(),
+            maker: self.maker.clone(),
         };
         let _inside = runtime.enter();
         let passwords = PasswordSource::of_environment();
@@ -180,6 +189,14 @@ impl JoinedShop {
         setting.write(&self.root()).map_err(|e| of_disk(&e))?;
         runtime.block_on(self.end());
         self.begin()?;
+        let begun = locked(&self.running).as_ref().map(|one| one.link.state());
+        if let Some(mut state) = begun {
+            let stands =
+                |state: &ShopState| state.connected_since.is_some() || state.fault.is_some();
+            // What is not known by then is shown later.
+            let known = tokio::time::timeout(FIRST_WORD, state.wait_for(stands));
+            runtime.block_on(async { drop(known.await) });
+        }
         self.show()
     }
 

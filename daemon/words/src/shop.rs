@@ -100,11 +100,12 @@ pub fn station_named(station: &ShopStationShown) -> String {
     named(&station.letter, &station.name)
 }
 
-/// The same of a letter and a name, which may be empty.
+/// The same of a letter and a name, of which either may be unknown.
 pub fn named(letter: &str, name: &str) -> String {
-    match name {
-        "" => format!("station {letter}"),
-        name => format!("station {letter} ({name})"),
+    match (letter, name) {
+        ("", _) => "another station".to_owned(),
+        (letter, "") => format!("station {letter}"),
+        (letter, name) => format!("station {letter} ({name})"),
     }
 }
 
@@ -112,13 +113,13 @@ pub fn named(letter: &str, name: &str) -> String {
 pub fn heard(station: &ShopStationShown) -> String {
     match (station.here, station.heard_s) {
         (true, _) => "here".to_owned(),
-        (false, None) => "not heard for a day".to_owned(),
+        (false, None) => "not heard lately".to_owned(),
         (false, Some(seconds)) => ago(seconds),
     }
 }
 
 /// So many seconds ago, as people say it.
-fn ago(seconds: u64) -> String {
+pub fn ago(seconds: u64) -> String {
     match seconds {
         0..=1 => "now".to_owned(),
         2..=119 => format!("{seconds} s ago"),

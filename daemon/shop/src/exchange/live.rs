@@ -48,9 +48,9 @@ impl Exchange<'_> {
     }
 
     /// When this station says something again.
-    fn says_at(&self) -> Instant {
+    fn says_at(&self, now: Instant) -> Instant {
         let Some((at, told)) = &self.live.told else {
-            return Instant::now();
+            return now;
         };
         let words = self.own_words();
         let pace = &self.memory.pace;
@@ -61,10 +61,10 @@ impl Exchange<'_> {
     }
 
     /// When it looks what others said.
-    fn hears_at(&self) -> Instant {
+    fn hears_at(&self, now: Instant) -> Instant {
         let pace = &self.memory.pace;
         match (self.live.heard, self.live.news) {
-            (None, _) => Instant::now(),
+            (None, _) => now,
             (Some(at), true) => at + pace.live,
             (Some(at), false) => at + pace.poll,
         }
@@ -73,7 +73,10 @@ impl Exchange<'_> {
     /// When something is to be said or heard; `otherwise` where the database has no place for it.
     pub(super) fn live_at(&self, otherwise: Instant) -> Instant {
         match self.live.is_there {
-            true => self.says_at().min(self.hears_at()).min(otherwise),
+            true => {
+                let now = Instant::now();
+                self.says_at(now).min(self.hears_at(now)).min(otherwise)
+            }
             false => otherwise,
         }
     }
@@ -97,12 +100,12 @@ impl Exchange<'_> {
 
     async fn live_turn(&mut self) -> Result<(), ShopFault> {
         let now = Instant::now();
-        if self.says_at() <= now {
+        if self.says_at(now) <= now {
             let words = self.own_words();
             self.rows.say(&self.me, &words).await?;
             self.live.told = Some((now, words));
         }
-        if self.hears_at() <= now {
+        if self.hears_at(now) <= now {
             self.live.news = false;
             let said = self.rows.said().await?;
             self.live.heard = Some(now);

@@ -6,6 +6,7 @@ mod comparing;
 mod fetching;
 mod live;
 mod mending;
+mod pieces;
 mod sending;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -17,6 +18,7 @@ use tokio::time::Instant;
 use crate::fault::ShopFault;
 use crate::kept::KeptLines;
 use crate::pace::ShopPace;
+use crate::pieces::PieceShelf;
 use crate::record::{JobId, StationId, StationRecord};
 use crate::rows::{HeadRow, ShopRows};
 use crate::said::OwnRoutes;
@@ -27,6 +29,7 @@ pub(crate) struct ExchangeMemory {
     pub record: Arc<dyn StationRecord>,
     pub kept: Arc<KeptLines>,
     pub routes: Arc<OwnRoutes>,
+    pub shelf: Arc<PieceShelf>,
     pub state: Arc<watch::Sender<ShopState>>,
     /// What this station calls itself.
     pub name: String,
@@ -78,6 +81,7 @@ pub(crate) struct Exchange<'a> {
     /// Up to which own line the database was looked through.
     patrolled: Option<(JobId, u64)>,
     live: live::LiveTurn,
+    pieces: pieces::PieceTurn,
 }
 
 impl<'a> Exchange<'a> {
@@ -95,6 +99,7 @@ impl<'a> Exchange<'a> {
             set_aside: BTreeSet::new(),
             patrolled: None,
             live: live::LiveTurn::of(tables),
+            pieces: pieces::PieceTurn::of(tables),
         }
     }
 
@@ -105,6 +110,7 @@ impl<'a> Exchange<'a> {
     ) -> Result<(), ExchangeEnd> {
         self.rows.register(&self.me, &self.memory.name).await?;
         self.compare().await?;
+        self.look_for_pieces().await?;
         let mut poll = Instant::now() + self.memory.pace.poll;
         loop {
             while let Ok(hint) = heard.try_recv() {
@@ -115,9 +121,11 @@ impl<'a> Exchange<'a> {
             worked |= self.fetch_some().await?;
             self.publish();
             self.live_some().await?;
+            self.pieces_some().await?;
             if Instant::now() >= poll {
                 self.compare().await?;
                 self.patrol().await?;
+                self.look_for_pieces().await?;
                 poll = Instant::now() + self.memory.pace.poll;
                 continue;
             }
@@ -131,6 +139,7 @@ impl<'a> Exchange<'a> {
                     Some(hint) => self.hear(&hint).await?,
                     None => return Err(ShopFault::Ended("the line broke".to_owned()).into()),
                 },
+                made = self.pieces.is_made() => self.send_made(made).await?,
                 () = tokio::time::sleep_until(next) => {}
             }
         }
@@ -152,6 +161,8 @@ impl<'a> Exchange<'a> {
                 }
             }
             ["live", station] if *station != self.me.as_str() => self.live.hear(),
+            ["ask", holder] if *holder == self.me.as_str() => self.pieces.hear_question(),
+            ["piece", asker] if *asker == self.me.as_str() => self.pieces.hear_answer(),
             ["many", station] if *station != self.me.as_str() => self.compare().await?,
             ["bad", station, job, number] if *station == self.me.as_str() => {
                 if let (Some(job), Ok(number)) = (JobId::parse(job), number.parse::<u64>()) {

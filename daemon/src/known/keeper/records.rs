@@ -77,6 +77,18 @@ impl Keeper {
         })
     }
 
+    /// The identity of a job in the whole shop; `None` where no journal of it says it.
+    ///
+    /// # Errors
+    /// Where the disk refuses.
+    pub(crate) fn job_identity(&self, name: &str) -> Result<Option<JobId>, Refusal> {
+        self.with_store(|store| {
+            let folder = store.layout().job(name);
+            let found = store.identity(&folder);
+            found.map_err(|e| of_store(&e.into()))
+        })
+    }
+
     /// The name here of the job of that identity.
     ///
     /// # Errors
