@@ -49,7 +49,7 @@ pub(crate) use schema::SchemaArgs;
 pub(crate) use sheet::{
     OrderSheetArgs, Paper, SheetCheckArgs, SheetCommand, SheetOfJob, WorkSheetArgs,
 };
-pub(crate) use shop::{ShopCommand, ShopJoinArgs};
+pub(crate) use shop::{ShopCommand, ShopJoinArgs, ShopPrepareArgs};
 pub(crate) use stream::{DemoArgs, PlayArgs, ReplayArgs, TurningPoint};
 pub(crate) use tdc::TdcArgs;
 

@@ -18,6 +18,7 @@ const PARSED_ONLY: &[&str] = &[
     "benchhand gauge zero dial --job number-12\n",
     "benchhand measure ",
     "benchhand shop join ",
+    "benchhand shop prepare ",
     "benchhand shop leave",
     "benchhand steer ",
 ];

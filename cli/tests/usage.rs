@@ -84,6 +84,7 @@ const COMMANDS: &[&str] = &[
     "sheet work",
     "shop",
     "shop join",
+    "shop prepare",
     "shop leave",
     "shop show",
     "steer",

@@ -195,7 +195,10 @@ impl Works {
             Some(station.clone()),
         ));
         desk.open_gauges()?;
-        let joined = Arc::new(JoinedShop::open(&keeper));
+        let joined = Arc::new(JoinedShop::open(&keeper, &station, &hub));
+        // The exchange ends with the daemon, and the desk with it.
+        let maker = Arc::downgrade(&desk);
+        joined.makes_pieces(move |job, seq| Desk::piece_of(&maker, job, seq));
         desk.goes_with(Arc::clone(&joined));
         Ok(Works {
             keeper,

@@ -23,6 +23,25 @@ pub struct Api {
     pub token: String,
 }
 
+/// A browser that was let in.
+#[derive(Debug)]
+pub struct Browser {
+    api: Api,
+    pass: String,
+}
+
+impl Browser {
+    /// The HTML of a page, such as `/jobs`.
+    #[track_caller]
+    pub fn page(&self, path: &str) -> String {
+        let headers = [("host", self.api.address.as_str()), ("cookie", &self.pass)];
+        let answer = self.api.raw(&format!("GET {path}"), &headers, None);
+        let answer = answer.expect("the daemon answers");
+        assert_eq!(answer.status, 200, "{path}: {}", answer.body);
+        answer.body
+    }
+}
+
 /// An HTTP answer.
 #[derive(Debug, Clone)]
 pub struct ApiAnswer {
@@ -58,6 +77,16 @@ impl Api {
         headers: &[(&str, &str)],
         body: Option<&str>,
     ) -> std::io::Result<ApiAnswer> {
+        self.whole(line, headers, body).map(|(_, answer)| answer)
+    }
+
+    /// The same with the answer's head.
+    fn whole(
+        &self,
+        line: &str,
+        headers: &[(&str, &str)],
+        body: Option<&str>,
+    ) -> std::io::Result<(String, ApiAnswer)> {
         let mut stream = self.send(line, headers, body)?;
         let mut bytes = Vec::new();
         stream.read_to_end(&mut bytes)?;
@@ -74,10 +103,33 @@ impl Api {
         if length.is_some_and(|length| length != body.len()) {
             return Err(broken());
         }
-        Ok(ApiAnswer {
+        let answer = ApiAnswer {
             status: status.ok_or_else(broken)?,
             body: body.to_owned(),
-        })
+        };
+        Ok((head.to_owned(), answer))
+    }
+
+    /// Opens the page in a browser of its own, which the daemon lets in by a one-time code.
+    #[track_caller]
+    pub fn browser(&self) -> Browser {
+        let opened = self.post("board/open", "browser", &serde_json::json!({}));
+        let opened = opened.expect("the daemon answers").good();
+        let address = opened["address"].as_str().expect("an address");
+        let (_, code) = address.split_once('#').expect("a code");
+        let origin = format!("http://{}", self.address);
+        let headers = [("host", self.address.as_str()), ("origin", &origin)];
+        let entered = self.whole("POST /enter", &headers, Some(code));
+        let (head, _) = entered.expect("the daemon answers");
+        let pass = head.lines().find_map(|line| {
+            let (name, value) = line.split_once(": ")?;
+            let (pass, _) = value.split_once(';')?;
+            name.eq_ignore_ascii_case("set-cookie").then_some(pass)
+        });
+        Browser {
+            api: self.clone(),
+            pass: pass.expect("it is let in").to_owned(),
+        }
     }
 
     fn send(

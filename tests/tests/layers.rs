@@ -59,7 +59,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
             &[
-                "chart", "decide", "ordered", "record", "section", "short", "spoken",
+                "chart", "decide", "ordered", "record", "section", "shop", "short", "spoken",
             ],
             &["full"],
         ],
@@ -70,7 +70,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         "daemon/shop",
         &[
             &["address", "line", "pace", "password", "record", "version"],
-            &["fault", "kept"],
+            &["fault", "kept", "pieces", "said"],
             &["connecting", "schema"],
             &["rows"],
             &["state"],
@@ -105,6 +105,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "refused",
                 "report",
                 "sheets",
+                "shop",
             ],
         ],
     ),

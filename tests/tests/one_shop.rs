@@ -1,8 +1,9 @@
-//! Three stations measure one job at once, over one PostgreSQL server, while daemons are killed, the
-//! server is killed, and connections are dropped.
+//! Three stations measure one job at once, over one PostgreSQL server, while daemons are killed within
+//! readings, the server is killed, connections are dropped, and nobody is let in for a while.
 //!
 //! What a station acknowledged is there once at every station afterwards, all three print the same
-//! report byte for byte, and every chain verifies. `BENCHHAND_SHOP_ROUNDS` runs more rounds.
+//! report byte for byte, and every chain verifies. `BENCHHAND_SHOP_ROUNDS` runs more rounds, `BENCHHAND_SHOP_OUTAGE_S`
+//! makes the longest outage longer.
 
 #![cfg(target_os = "linux")]
 
@@ -11,11 +12,14 @@ use std::time::{Duration, Instant};
 
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::postgres::PostgresServer;
+use benchhand_tests::api::Api;
 use benchhand_tests::program::Daemon;
 use benchhand_tests::shop::Shop;
 use serde_json::{Value, json};
 
 const SEED: u64 = 14;
+/// How many readings each station enters in a round.
+const EACH: usize = 6;
 const STATIONS: [&str; 3] = ["owner", "flow", "pour"];
 /// How long the stations may take until all have all.
 const PATIENCE: Duration = Duration::from_secs(150);
@@ -23,6 +27,15 @@ const PATIENCE: Duration = Duration::from_secs(150);
 fn rounds() -> usize {
     let said = std::env::var("BENCHHAND_SHOP_ROUNDS").ok();
     said.map_or(10, |rounds| rounds.parse().expect("a number"))
+}
+
+/// How long nobody reaches the server: mostly moments, at times nearly `BENCHHAND_SHOP_OUTAGE_S`
+/// seconds, or 3 where nothing is said.
+fn outage(chance: &mut SplitMix64) -> Duration {
+    let said = std::env::var("BENCHHAND_SHOP_OUTAGE_S").ok();
+    let most = said.map_or(3.0, |most| most.parse::<f64>().expect("a number"));
+    let drawn = chance.below(1001) as f64 / 1000.0;
+    Duration::from_secs_f64(most * drawn.powi(6))
 }
 
 /// A station: its folder and its daemon.
@@ -37,7 +50,7 @@ impl Station {
         Station { shop, daemon }
     }
 
-    fn api(&self) -> &benchhand_tests::api::Api {
+    fn api(&self) -> &Api {
         &self.daemon.as_ref().expect("it runs").api
     }
 
@@ -55,14 +68,8 @@ impl Station {
 
     /// Enters a value that no other has, and gives it once it is acknowledged.
     fn enter(&self, number: usize) -> String {
-        let value = format!("{:.4} cc", 64.0 + number as f64 * 1e-4);
-        let spot = format!("chamber/{}", number % 8 + 1);
-        let body = json!({"job": "v8", "spot": spot, "value": value});
-        let entered = self
-            .api()
-            .post("readings/enter", &format!("entry-{number}"), &body);
-        entered.expect("it answers").good();
-        value
+        assert!(enter(self.api(), number), "{number} is acknowledged");
+        value(number)
     }
 
     /// The job, once it is known here.
@@ -85,6 +92,54 @@ impl Station {
 
     fn state(&self) -> Value {
         self.api().get("shop").good()
+    }
+}
+
+/// The value of a reading, which no other has.
+fn value(number: usize) -> String {
+    format!("{:.4} cc", 64.0 + number as f64 * 1e-4)
+}
+
+/// Enters a reading under a key of its own. Says whether it was acknowledged: an answer that did not
+/// come may be one to a reading that is kept.
+fn enter(api: &Api, number: usize) -> bool {
+    let spot = format!("chamber/{}", number % 8 + 1);
+    let body = json!({"job": "v8", "spot": spot, "value": value(number), "sure": true});
+    let entered = api.post("readings/enter", &format!("entry-{number}"), &body);
+    entered.is_ok_and(|answer| {
+        assert_eq!(answer.status, 200, "{}", answer.body);
+        true
+    })
+}
+
+/// What strikes while readings are being entered.
+fn strike(
+    round: usize,
+    server: &mut PostgresServer,
+    stations: &mut [Station],
+    chance: &mut SplitMix64,
+) {
+    let drop_all = "select pg_terminate_backend(pid) from pg_stat_activity \
+        where application_name = 'benchhand'";
+    match round % 4 {
+        0 => stations[chance.below(3)].kill(),
+        1 => drop(server.sql("shop", drop_all)),
+        2 => {
+            server.kill();
+            std::thread::sleep(outage(chance));
+            server.start_again();
+        }
+        // The server goes on, and nobody reaches it.
+        _ => {
+            let let_in = |whether: bool| {
+                let statement = format!("alter database shop allow_connections {whether}");
+                server.sql("postgres", &statement);
+            };
+            let_in(false);
+            server.sql("postgres", drop_all);
+            std::thread::sleep(outage(chance));
+            let_in(true);
+        }
     }
 }
 
@@ -125,27 +180,43 @@ fn three_stations_measure_one_job_and_print_the_same_report() {
 
     let mut chance = SplitMix64::new(SEED);
     let mut entered = BTreeSet::new();
+    let mut struck_within = 0;
+    let mut asked = 0;
     for round in 0..rounds() {
-        for _ in 0..6 {
-            let station = &stations[chance.below(3)];
-            entered.insert(station.enter(entered.len()));
+        let apis: Vec<Api> = stations.iter().map(|one| one.api().clone()).collect();
+        let first = asked;
+        asked += EACH * stations.len();
+        // It strikes within the readings, not between them.
+        let moment = Duration::from_micros(chance.below(12_000) as u64);
+        let unanswered: Vec<(usize, usize)> = std::thread::scope(|scope| {
+            let writing = |(at, api)| {
+                let own = first + at * EACH..first + (at + 1) * EACH;
+                let write = move || {
+                    own.filter(|number| !enter(api, *number))
+                        .collect::<Vec<_>>()
+                };
+                (at, scope.spawn(write))
+            };
+            let writers: Vec<_> = apis.iter().enumerate().map(writing).collect();
+            std::thread::sleep(moment);
+            strike(round, &mut server, &mut stations, &mut chance);
+            let lost = writers.into_iter().flat_map(|(at, writer)| {
+                let lost = writer.join().expect("it ends");
+                lost.into_iter().map(move |number| (at, number))
+            });
+            lost.collect()
+        });
+        struck_within += unanswered.len();
+        // Asked again under the same key: kept once, whether it was kept before or not.
+        for (at, number) in unanswered {
+            stations[at].enter(number);
         }
-        match round % 3 {
-            0 => stations[chance.below(3)].kill(),
-            1 => drop(server.sql(
-                "shop",
-                "select pg_terminate_backend(pid) from pg_stat_activity \
-                 where application_name = 'benchhand'",
-            )),
-            _ => {
-                server.kill();
-                for station in &stations {
-                    entered.insert(station.enter(entered.len()));
-                }
-                server.start_again();
-            }
-        }
+        entered.extend((first..asked).map(value));
     }
+    assert!(
+        struck_within > 0,
+        "no kill fell within a reading, seed {SEED}"
+    );
 
     let all: Vec<String> = entered.iter().cloned().collect();
     until("the same everywhere", &stations, || {

@@ -1,8 +1,8 @@
 //! `shop …`: several stations with one common record.
 
-use benchhand_wire::{JoinShop, LeaveShop, Reason, Refusal, ShowShop};
+use benchhand_wire::{JoinShop, LeaveShop, PrepareShop, Reason, Refusal, ShowShop};
 
-use crate::args::{ShopCommand, ShopJoinArgs};
+use crate::args::{ShopCommand, ShopJoinArgs, ShopPrepareArgs};
 use crate::client::ask;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
@@ -19,6 +19,11 @@ pub(super) fn run(context: &mut Context, command: ShopCommand) -> Result<Exit, F
             let answer = ask(&context.running()?, &request)?;
             context.answer(&answer, shop::shown)?;
         }
+        ShopCommand::Prepare(args) => {
+            let request = preparing(args)?;
+            let answer = ask(&*context.client()?, &request)?;
+            context.answer(&answer, shop::prepared)?;
+        }
         ShopCommand::Leave => {
             let answer = ask(&context.running()?, &LeaveShop {})?;
             context.answer(&answer, |answer| match &answer.left {
@@ -34,13 +39,22 @@ pub(super) fn run(context: &mut Context, command: ShopCommand) -> Result<Exit, F
     Ok(Exit::Done)
 }
 
+/// A file by its whole path: the daemon may run in another folder than this command.
+fn whole(file: std::path::PathBuf) -> Result<String, Refusal> {
+    std::path::absolute(&file)
+        .map(|file| file.display().to_string())
+        .map_err(|e| Refusal::new(Reason::BadInput, format!("{}: {e}", file.display())))
+}
+
+fn preparing(args: ShopPrepareArgs) -> Result<PrepareShop, Refusal> {
+    Ok(PrepareShop {
+        url: args.url,
+        certificate: args.certificate.map(whole).transpose()?,
+        give_to: args.give_to,
+    })
+}
+
 fn request(args: ShopJoinArgs) -> Result<JoinShop, Refusal> {
-    // The daemon may run in another folder than this command.
-    let whole = |file: std::path::PathBuf| {
-        std::path::absolute(&file)
-            .map(|file| file.display().to_string())
-            .map_err(|e| Refusal::new(Reason::BadInput, format!("{}: {e}", file.display())))
-    };
     Ok(JoinShop {
         url: args.url,
         certificate: args.certificate.map(whole).transpose()?,

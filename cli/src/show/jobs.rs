@@ -5,7 +5,7 @@ use benchhand_wire::{
     JobSummary, Moved, ShownReading, Voided,
 };
 
-use benchhand_words::copy_of;
+use benchhand_words::{copy_of, shop};
 
 use super::figure::{as_taken, digits, unit_after};
 use super::table::Table;
@@ -82,6 +82,7 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         stages,
         readings,
         route: running,
+        elsewhere,
         notes,
         card,
         copy_of: original,
@@ -118,6 +119,12 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
     }
     if let Some(progress) = running {
         text += &format!("\nRoute\n{}", route::standing(progress));
+    }
+    for other in elsewhere {
+        let station = shop::named(&other.station, &other.name);
+        let now = other.now.as_ref().map(shop::route);
+        let now = now.map_or(String::new(), |now| format!(": {now}"));
+        text += &format!("\n! {} is measured at {station} too{now}\n", other.route);
     }
     if readings.is_empty() {
         text += "\nNo reading is kept yet.\n";
@@ -346,6 +353,7 @@ mod tests {
             ],
             readings: vec![taken(7, "final", ""), taken(8, "voided", "fan was on")],
             route: None,
+            elsewhere: Vec::new(),
             notes: vec!["a torn last line was set aside".into()],
         });
         for words in [

@@ -1,6 +1,7 @@
 //! How this station stands to its shop.
 
-use benchhand_wire::ShopShown;
+use benchhand_wire::{ShopPrepared, ShopShown};
+use benchhand_words::shop as words;
 
 /// The shop, line by line.
 pub(crate) fn shown(shop: &ShopShown) -> String {
@@ -12,36 +13,47 @@ pub(crate) fn shown(shop: &ShopShown) -> String {
     let letter = shop.letter.as_deref().unwrap_or("no letter yet");
     let name = shop.name.as_deref().unwrap_or_default();
     let mut text = format!("Shop: {address}\nThis station: {letter}, {name}\n");
-    text += &match (&shop.connected_since, &shop.fault, shop.waiting) {
-        (Some(since), ..) => format!("Connected since {since}\n"),
-        (None, Some(fault), _) => format!("NOT CONNECTED: {fault}\n"),
-        (None, None, Some(_)) => "Not connected yet\n".to_owned(),
-        (None, None, None) => "No daemon runs: nothing is exchanged\n".to_owned(),
-    };
-    text += &match (shop.waiting, shop.compared) {
-        (Some(0), _) => "Nothing waits to be sent\n".to_owned(),
-        (Some(waiting), true) => format!("{waiting} lines wait to be sent\n"),
-        (Some(waiting), false) => format!("Up to {waiting} lines wait to be sent\n"),
-        (None, _) => String::new(),
-    };
+    for line in [words::connection(shop), words::waiting(shop)] {
+        if !line.is_empty() {
+            text += &format!("{line}\n");
+        }
+    }
     for station in &shop.stations {
-        text += &format!("  {:<3} {}\n", station.letter, station.name);
+        let (heard, behind) = (words::heard(station), words::behind(station));
+        text += &format!(
+            "  {:<3} {}: {heard}, {behind}\n",
+            station.letter, station.name
+        );
+        for route in &station.routes {
+            let now = words::route(route);
+            text += &format!("      {} of job {}: {now}\n", route.route, route.job);
+        }
     }
     if let Some(parted) = &shop.parted {
         text += &format!("! A new station: {parted}\n");
     }
-    if shop.may_change {
-        text += "! This role may change and delete rows. Give each station a role of its own \
-                 (docs/shop.md).\n";
-    }
-    for trouble in &shop.troubles {
-        let (job, station) = (start(&trouble.job), start(&trouble.station));
-        text += &format!("! Job {job}, station {station}: {}\n", trouble.told);
+    for note in words::notes(shop) {
+        text += &format!("! {note}\n");
     }
     text.trim_end().to_owned()
 }
 
-/// The first digits of an identity, enough to tell it from others.
-fn start(identity: &str) -> &str {
-    identity.get(..8).unwrap_or(identity)
+/// The tables that were made, and what to do next.
+pub(crate) fn prepared(shop: &ShopPrepared) -> String {
+    let mut text = format!(
+        "The tables are there, version {}: {}\n",
+        shop.version, shop.address
+    );
+    match &shop.given_to {
+        Some(role) => text += &format!("This station connects as {role} from now on.\n"),
+        None => {
+            let (stations, readers) = (&shop.stations_group, &shop.readers_group);
+            text += &format!(
+                "Next, give each station a role of its own, on the server:\n  \
+                 create role STATION login password '…' in role {stations};\n\
+                 and whoever only reads one in {readers}.\n"
+            );
+        }
+    }
+    text.trim_end().to_owned()
 }

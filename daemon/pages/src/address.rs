@@ -13,6 +13,8 @@ const PLAIN: &AsciiSet = &NON_ALPHANUMERIC
 pub const JOBS: &str = "/jobs";
 /// Where a job is begun.
 pub const NEW_JOB: &str = "/jobs/new";
+/// The shop of several stations.
+pub const SHOP: &str = "/shop";
 /// All gauges.
 pub const GAUGES: &str = "/gauges";
 /// Where a port is listened at, and what was found there is shown.

@@ -47,6 +47,11 @@ pub const FILES: &[PageFile] = &[
         text: include_str!("../files/by.js"),
     },
     PageFile {
+        address: "/page/shop.js",
+        kind: SCRIPT,
+        text: include_str!("../files/shop.js"),
+    },
+    PageFile {
         address: "/page/engine.js",
         kind: SCRIPT,
         text: include_str!("../files/engine.js"),

@@ -25,6 +25,7 @@ mod record;
 mod refused;
 mod report;
 mod sheets;
+mod shop;
 
 pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
 pub use frame::{FormOutcome, PageFrame, PageSection};
@@ -40,6 +41,7 @@ pub use record::record;
 pub use refused::refused;
 pub use report::report;
 pub use sheets::sheets;
+pub use shop::shop;
 
 /// A page, or why its template could not be written out (a fault of this program).
 pub type Page = Result<String, askama::Error>;

@@ -1,7 +1,7 @@
 //! The readings of a job, and one of them with all that it rests on.
 
 use askama::Template;
-use benchhand_wire::{Figure, JobDetail, PastCheck, ShownReading};
+use benchhand_wire::{Figure, JobDetail, PastCheck, ShopStationShown, ShownReading};
 use benchhand_words::chart::Chart;
 use benchhand_words::digits::{decimals_of, rounded, usual_decimals};
 use benchhand_words::spot_said;
@@ -32,6 +32,7 @@ struct ReadingsPage<'a> {
     wanted: String,
     readings: Vec<Numbered<'a>>,
     of: usize,
+    stations: &'a [ShopStationShown],
 }
 
 impl ReadingsWanted {
@@ -55,11 +56,29 @@ impl ReadingsWanted {
     }
 }
 
-/// The readings of a job, the last first.
+/// What people call the station of this letter.
+fn station_named(letter: &str, stations: &[ShopStationShown]) -> String {
+    let found = stations.iter().find(|one| one.letter == letter);
+    let name = found.map_or("", |one| one.name.as_str());
+    benchhand_words::shop::named(letter, name)
+}
+
+impl ReadingsPage<'_> {
+    fn station(&self, letter: &str) -> String {
+        station_named(letter, self.stations)
+    }
+}
+
+/// The readings of a job, the last first. `stations` are those of the shop, where there is one.
 ///
 /// # Errors
 /// A fault of the template.
-pub fn readings(frame: &PageFrame, job: &JobDetail, wanted: &ReadingsWanted) -> Page {
+pub fn readings(
+    frame: &PageFrame,
+    job: &JobDetail,
+    wanted: &ReadingsWanted,
+    stations: &[ShopStationShown],
+) -> Page {
     let mut readings = numbered(job);
     readings.retain(|one| one.number.is_some());
     let of = readings.len();
@@ -71,6 +90,7 @@ pub fn readings(frame: &PageFrame, job: &JobDetail, wanted: &ReadingsWanted) -> 
         wanted: wanted.words(),
         readings,
         of,
+        stations,
     }
     .render()
 }
@@ -92,6 +112,10 @@ fn numbered(job: &JobDetail) -> Vec<Numbered<'_>> {
 pub struct BehindReading {
     /// What its gauges sent.
     pub traces: Vec<Chart>,
+    /// Why there is nothing of it yet, where it lies at another station.
+    pub away: Option<String>,
+    /// The stations of the shop, where there is one.
+    pub stations: Vec<ShopStationShown>,
     /// The last check of its gauge, over all jobs.
     pub last_check: Option<PastCheck>,
     /// A key for each form of the page: to void it, to move it.
@@ -138,6 +162,14 @@ impl ReadingPage<'_> {
         matches!(self.one.reading.state.as_str(), "held" | "final")
     }
 
+    /// The station at which it was taken; empty where one alone measures the job.
+    fn station(&self) -> String {
+        match self.one.reading.station.as_str() {
+            "" => String::new(),
+            letter => station_named(letter, &self.behind.stations),
+        }
+    }
+
     fn here(&self) -> String {
         address::reading(self.job, self.one.reading.id)
     }
@@ -156,6 +188,11 @@ impl Numbered<'_> {
 
     fn spot(&self) -> String {
         spot_said(&self.reading.spot)
+    }
+
+    /// Its number with its station, where several measure the job; empty where it has none.
+    fn said(&self) -> &str {
+        self.number.as_deref().unwrap_or_default()
     }
 
     /// Its number, or what it is instead.

@@ -4,7 +4,7 @@ use tokio_postgres::error::SqlState;
 
 use crate::address::ShopAddress;
 use crate::record::RecordFault;
-use crate::version::SCHEMA;
+use crate::version::{NEEDED, SCHEMA};
 
 /// Why the shop's record cannot be used now. Readings are kept here all the same.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -83,7 +83,7 @@ pub enum ShopFault {
     NotMade(String),
     /// The schema is older than this program needs, and this role may not change it.
     #[error(
-        "the shop's tables have version {0} and this program needs {SCHEMA}; the role that owns the database joins once and brings them up to date"
+        "the shop's tables have version {0} and this program needs {NEEDED}; the role that owns the database joins once and brings them up to date"
     )]
     OlderSchema(i32),
     /// The schema is newer than this program understands.
@@ -98,9 +98,24 @@ pub enum ShopFault {
     },
     /// The station's name is another role's.
     #[error(
-        "this station's number was registered by the role {0}; use that role, or grant its place to nobody else"
+        "this station's number was registered by the role {0}; use that role, or let the role that owns the database give the station to yours: benchhand shop prepare postgresql://OWNER@HOST/DATABASE --give-to ROLE"
     )]
     OtherRole(String),
+    /// The role does not own the tables.
+    #[error(
+        "the role {0} does not own the shop's tables and may not do this; use the role that owns the database"
+    )]
+    NotTheOwner(String),
+    /// A station cannot be given to a role.
+    #[error(
+        "this station cannot be given to {role}: it is registered by nobody, or {role} is no role of this server that is a member of {group}: CREATE ROLE {role} LOGIN PASSWORD '…' IN ROLE {group}"
+    )]
+    NotGiven {
+        /// The role.
+        role: String,
+        /// The stations' group of this database.
+        group: String,
+    },
     /// The server refused a statement.
     #[error("the shop's server refused: {0}")]
     Server(String),

@@ -13,15 +13,20 @@ use crate::fault::ShopFault;
 use crate::kept::KeptLines;
 use crate::pace::ShopPace;
 use crate::password::PasswordSource;
+use crate::pieces::{PieceAnswer, PieceKey, PieceShelf};
 use crate::record::{JobId, StationId, StationRecord};
 use crate::rows::ShopRows;
+use crate::said::OwnRoutes;
 use crate::schema;
 use crate::state::ShopState;
+use crate::version::SCHEMA;
 
 /// A running exchange with the shop. Nobody waits for it.
 #[derive(Debug)]
 pub struct ShopLink {
     kept: Arc<KeptLines>,
+    routes: Arc<OwnRoutes>,
+    shelf: Arc<PieceShelf>,
     told: Arc<watch::Sender<ShopState>>,
     stop: watch::Sender<bool>,
     task: Mutex<Option<JoinHandle<()>>>,
@@ -41,10 +46,14 @@ impl ShopLink {
     ) -> Self {
         let kept = Arc::new(KeptLines::default());
         let told = Arc::new(watch::Sender::new(ShopState::default()));
+        let routes = Arc::new(OwnRoutes::default());
+        let shelf = Arc::new(PieceShelf::default());
         let (stop, mut stopped) = watch::channel(false);
         let memory = ExchangeMemory {
             record,
             kept: Arc::clone(&kept),
+            routes: Arc::clone(&routes),
+            shelf: Arc::clone(&shelf),
             state: Arc::clone(&told),
             name: name.to_owned(),
             pace,
@@ -57,6 +66,8 @@ impl ShopLink {
         });
         Self {
             kept,
+            routes,
+            shelf,
             told,
             stop,
             task: Mutex::new(Some(task)),
@@ -73,6 +84,26 @@ impl ShopLink {
             state.waiting = waiting;
             differs
         });
+    }
+
+    /// Says which routes run here, in place of what was said before: a text of at most
+    /// [`ROUTES_MOST`](crate::ROUTES_MOST) bytes (a longer one counts as none), empty where none runs.
+    /// The others hear of it within about a second, if they hear of it at all; nobody waits.
+    pub fn say(&self, routes: String) {
+        if self.routes.put(routes) {
+            self.kept.woken.notify_one();
+        }
+    }
+
+    /// A piece of another station's recorded stream, or why that station has none; `None` while it is
+    /// not here. Then it is asked for from now on, in the place of the oldest where many are wanted, and
+    /// nobody waits.
+    pub fn want_piece(&self, key: &PieceKey) -> Option<PieceAnswer> {
+        let (answer, is_new) = self.shelf.want(key);
+        if is_new {
+            self.kept.woken.notify_one();
+        }
+        answer
     }
 
     /// How the station stands to the shop, now and whenever it changes.
@@ -170,13 +201,16 @@ async fn connected(
 ) -> Result<(), ExchangeEnd> {
     let pace = memory.pace;
     let mut connection = ShopConnection::open(at, passwords, &pace).await?;
-    let rights = schema::prepare(&connection.client, at).await?;
+    let tables = schema::prepare(&connection.client, at).await?;
     let rows = ShopRows::new(&connection.client, at, &pace).await?;
     tracing::info!(shop = at.shown(), "connected to the shop");
     memory.state.send_modify(|state| {
         state.connected_since = Some(SystemTime::now());
         state.fault = None;
-        state.rights = rights;
+        state.rights = tables.rights;
+        state.older_tables = (tables.version < SCHEMA).then_some(tables.version);
     });
-    Exchange::new(rows, memory).run(&mut connection.heard).await
+    Exchange::new(rows, memory, tables.version)
+        .run(&mut connection.heard)
+        .await
 }

@@ -7,6 +7,8 @@ use std::time::Duration;
 pub struct ShopPace {
     /// How often the heads of all journals are compared while no hint comes.
     pub poll: Duration,
+    /// How often at most a station says what goes on there, and looks what others said.
+    pub live: Duration,
     /// How long connecting may take.
     pub connecting: Duration,
     /// How long one statement may take.
@@ -27,6 +29,7 @@ impl Default for ShopPace {
     fn default() -> Self {
         Self {
             poll: Duration::from_secs(30),
+            live: Duration::from_secs(1),
             connecting: Duration::from_secs(10),
             statement: Duration::from_secs(30),
             retry_least: Duration::from_secs(1),

@@ -80,8 +80,10 @@ pub struct RecordFault {
     pub words: String,
 }
 
-/// The record of one station. It is called by one task, never twice at a time, and may wait for its
-/// disk.
+/// The record of one station. It is called by one task, never twice at a time but for [`piece`], and
+/// may wait for its disk.
+///
+/// [`piece`]: StationRecord::piece
 pub trait StationRecord: Send + Sync + 'static {
     /// This station.
     fn station(&self) -> StationId;
@@ -116,6 +118,14 @@ pub trait StationRecord: Send + Sync + 'static {
         station: &StationId,
         lines: &[JournalLine],
     ) -> Result<(), RecordFault>;
+
+    /// What is passed on of the recorded stream about an own reading, by its number in the own journal:
+    /// at most [`PIECE_MOST`](crate::PIECE_MOST) bytes. It may be called beside the others, and takes
+    /// the time that it takes.
+    ///
+    /// # Errors
+    /// Where there is none, and why.
+    fn piece(&self, job: &JobId, seq: u64) -> Result<Vec<u8>, RecordFault>;
 
     /// Takes up later lines of a journal of this station, after its disk was restored from a copy.
     ///

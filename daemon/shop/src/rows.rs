@@ -1,5 +1,10 @@
 //! The rows of the shop's record: every statement that a station sends.
 
+mod live;
+mod pieces;
+
+pub(crate) use pieces::PieceAsked;
+
 use tokio_postgres::types::ToSql;
 use tokio_postgres::{Client, Row, Statement};
 
@@ -126,6 +131,23 @@ impl<'a> ShopRows<'a> {
             let values: [Value; 3] = [&me, &name, &letter];
             let added = self.client.execute(add, &values);
             self.answer("register", added).await?;
+        }
+    }
+
+    /// Lets another role connect as a station. Row security leaves that to the tables' owner.
+    pub(crate) async fn give(&self, station: &StationId, role: &str) -> Result<(), ShopFault> {
+        let give = "update benchhand.stations s set role = r.rolname from pg_roles r \
+            where s.station = $1 and r.rolname = $2 and pg_has_role(r.oid, $3::name, 'MEMBER')";
+        let group = format!("{}_station", self.at.database());
+        let station = station.as_str();
+        let values: [Value; 3] = [&station, &role, &group];
+        let given = self.client.execute(give, &values);
+        match self.answer("give a station", given).await? {
+            0 => Err(ShopFault::NotGiven {
+                role: role.to_owned(),
+                group,
+            }),
+            _ => Ok(()),
         }
     }
 

@@ -4,15 +4,17 @@ use tokio_postgres::Client;
 
 use crate::address::ShopAddress;
 use crate::fault::ShopFault;
-use crate::version::SCHEMA;
+use crate::version::{NEEDED, SCHEMA};
 
-/// The migrations, in order; the first makes version 1. With each the oldest version that a program
-/// must know to use what it leaves behind.
-const MIGRATIONS: [(&str, i32); SCHEMA as usize] = [
-    (include_str!("../migrations/001_lines.sql"), 1),
-    (include_str!("../migrations/002_rights.sql"), 1),
-    (include_str!("../migrations/003_views.sql"), 1),
-    (include_str!("../migrations/004_quicker_views.sql"), 1),
+/// The migrations, in order: the version that each makes, its text, and the oldest version that a
+/// program must know to use what it leaves behind. Numbers may be left out.
+const MIGRATIONS: [(i32, &str, i32); 6] = [
+    (1, include_str!("../migrations/001_lines.sql"), 1),
+    (2, include_str!("../migrations/002_rights.sql"), 1),
+    (3, include_str!("../migrations/003_views.sql"), 1),
+    (4, include_str!("../migrations/004_quicker_views.sql"), 1),
+    (20, include_str!("../migrations/020_live.sql"), 1),
+    (21, include_str!("../migrations/021_pieces.sql"), 1),
 ];
 
 /// Any number, the same for all programs that make tables in one database.
@@ -23,6 +25,16 @@ const LOCK: i64 = 0x62_656e_6368;
 pub struct ShopRights {
     /// It may change or delete rows: it owns the tables, or is the server's administrator.
     pub may_change: bool,
+}
+
+/// The tables as a connection finds or makes them.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct ShopTables {
+    /// Their version; an older one than this program's where the role may not change them and they
+    /// can be used all the same.
+    pub version: i32,
+    /// What the role may do.
+    pub rights: ShopRights,
 }
 
 /// The tables' version and the oldest version that a program must know.
@@ -39,16 +51,17 @@ async fn found(client: &Client) -> Result<Option<(i32, i32)>, tokio_postgres::Er
 
 /// Makes the tables, or brings them up to date, where this role may; says what stands in the way
 /// where it may not.
-pub(crate) async fn prepare(client: &Client, at: &ShopAddress) -> Result<ShopRights, ShopFault> {
+pub(crate) async fn prepare(client: &Client, at: &ShopAddress) -> Result<ShopTables, ShopFault> {
     let fault = |error: tokio_postgres::Error| ShopFault::of(&error, at);
     let version = found(client).await.map_err(fault)?;
-    match version {
-        Some((SCHEMA, _)) => {}
+    let version = match version {
+        Some((SCHEMA, _)) => SCHEMA,
         Some((newer, usable_from)) if newer > SCHEMA => {
             if usable_from > SCHEMA {
                 let found = newer;
                 return Err(ShopFault::NewerSchema { found, usable_from });
             }
+            newer
         }
         older => {
             let rights = "select case when to_regclass('benchhand.schema_version') is null \
@@ -56,20 +69,23 @@ pub(crate) async fn prepare(client: &Client, at: &ShopAddress) -> Result<ShopRig
                 else pg_has_role((select relowner from pg_class \
                     where oid = to_regclass('benchhand.schema_version')), 'MEMBER') end";
             let may = client.query_one(rights, &[]).await.map_err(fault)?;
-            if !may.get::<_, bool>(0) {
-                return Err(match older {
-                    Some((version, _)) => ShopFault::OlderSchema(version),
-                    None => ShopFault::NoSchema(at.database().to_owned()),
-                });
+            match (may.get::<_, bool>(0), older) {
+                (true, _) => {
+                    migrate(client).await.map_err(not_made)?;
+                    SCHEMA
+                }
+                (false, Some((version, _))) if version >= NEEDED => version,
+                (false, Some((version, _))) => return Err(ShopFault::OlderSchema(version)),
+                (false, None) => return Err(ShopFault::NoSchema(at.database().to_owned())),
             }
-            migrate(client).await.map_err(not_made)?;
         }
-    }
+    };
     let may_change = "select has_table_privilege('benchhand.lines', 'UPDATE') \
         or has_table_privilege('benchhand.lines', 'DELETE')";
     let row = client.query_one(may_change, &[]).await.map_err(fault)?;
     let may_change = row.get(0);
-    Ok(ShopRights { may_change })
+    let rights = ShopRights { may_change };
+    Ok(ShopTables { version, rights })
 }
 
 fn not_made(error: tokio_postgres::Error) -> ShopFault {
@@ -102,9 +118,11 @@ async fn run(client: &Client) -> Result<(), tokio_postgres::Error> {
                 made_at timestamptz not null default clock_timestamp())",
         )
         .await?;
-    let known = found(client).await?.map_or(0, |(version, _)| version);
-    for (version, (text, usable_from)) in (1_i32..).zip(MIGRATIONS) {
-        if version <= known {
+    let done = "select version from benchhand.schema_version";
+    let done = client.query(done, &[]).await?;
+    let done: Vec<i32> = done.iter().map(|row| row.get(0)).collect();
+    for (version, text, usable_from) in MIGRATIONS {
+        if done.contains(&version) {
             continue;
         }
         client.batch_execute(text).await?;

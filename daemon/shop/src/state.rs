@@ -1,10 +1,12 @@
 //! How the station stands to the shop, to be shown.
 
+use std::collections::BTreeMap;
 use std::time::SystemTime;
 
 use crate::fault::ShopFault;
 use crate::record::{JobId, StationId};
 use crate::rows::ShopStation;
+use crate::said::StationSaid;
 use crate::schema::ShopRights;
 
 /// A journal that cannot be exchanged as it should, or a line that was changed in the database.
@@ -43,6 +45,13 @@ pub struct ShopState {
     pub parted: Option<String>,
     /// What the role may do beyond what a station needs.
     pub rights: ShopRights,
+    /// The version of the tables, where it is an older one than this program's: lines are exchanged,
+    /// and what came with newer ones is left out.
+    pub older_tables: Option<i32>,
+    /// How many lines of other stations the shop held at the last comparison that are not here yet.
+    pub unfetched: BTreeMap<StationId, u64>,
+    /// What each station said of itself last.
+    pub said: Vec<StationSaid>,
     /// The stations of the shop, in the order in which they joined.
     pub stations: Vec<ShopStation>,
 }

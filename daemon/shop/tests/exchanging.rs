@@ -200,7 +200,7 @@ async fn a_new_station_gets_all_jobs_and_a_lost_database_is_filled_again() {
     // Everything is gone but the tables: the stations hold it.
     server.sql(
         "shop",
-        "truncate benchhand.lines, benchhand.journals, benchhand.stations",
+        "truncate benchhand.lines, benchhand.journals, benchhand.live, benchhand.asked, benchhand.pieces, benchhand.stations",
     );
     server.sql(
         "shop",

@@ -123,3 +123,66 @@ async fn a_line_that_is_no_json_any_more_leaves_the_views_readable() {
     );
     assert_eq!(facts.expect("it may read"), "1|opened\n2|\n");
 }
+
+/// What preparing the shop as a role comes to, in words where it is refused.
+async fn prepared(
+    server: &PostgresServer,
+    role: &str,
+    give: Option<(&benchhand_shop::StationId, &str)>,
+) -> Result<(), String> {
+    let url = server.url(role, "shop");
+    let at = benchhand_shop::ShopAddress::parse(&url, None).expect("a sound URL");
+    let passwords = benchhand_shop::PasswordSource::default();
+    let done = benchhand_shop::prepare(&at, &passwords, give, &common::quick()).await;
+    done.map(drop).map_err(|fault| fault.to_string())
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_owner_makes_the_tables_without_being_a_station() {
+    let server = PostgresServer::start();
+    shop_on(&server);
+    let words = prepared(&server, "deck", None).await.expect_err("no owner");
+    assert!(words.contains("holds no shop yet"), "{words}");
+    prepared(&server, "owner", None).await.expect("it may");
+    prepared(&server, "owner", None).await.expect("twice too");
+    let stations = "select count(*) from benchhand.stations";
+    assert_eq!(server.sql("shop", stations).trim(), "0");
+    let mut deck = TestStation::start(&server, "deck", 1);
+    assert!(!deck.until_sent().await.rights.may_change);
+    let words = prepared(&server, "deck", None).await.expect_err("no owner");
+    assert!(words.contains("does not own"), "{words}");
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_owner_alone_gives_a_station_to_another_role() {
+    let (server, deck) = with_a_job().await;
+    let station = deck.me();
+    let role = || {
+        let role = format!("select role from benchhand.stations where station = '{station}'");
+        server.sql("shop", &role).trim().to_owned()
+    };
+    for (as_role, to) in [("flow", "flow"), ("deck", "flow"), ("office", "office")] {
+        let give = Some((&station, to));
+        let words = prepared(&server, as_role, give).await;
+        let words = words.expect_err("it must be refused");
+        assert!(words.contains("does not own"), "{as_role}: {words}");
+        assert_eq!(role(), "deck");
+    }
+    // Nobody who cannot be a station gets one.
+    for to in ["office", "nobody_at_all"] {
+        let give = Some((&station, to));
+        let words = prepared(&server, "owner", give).await;
+        let words = words.expect_err("it must be refused");
+        assert!(words.contains("IN ROLE shop_station"), "{words}");
+    }
+    deck.link.stop().await;
+    let give = Some((&station, "flow"));
+    prepared(&server, "owner", give).await.expect("it may");
+    assert_eq!(role(), "flow");
+    let mut moved = TestStation::start(&server, "flow", 1);
+    moved.until_sent().await;
+    let mut old = TestStation::start(&server, "deck", 1);
+    let state = old.until("told", |state| state.fault.is_some()).await;
+    let words = state.fault.expect("a fault").to_string();
+    assert!(words.contains("shop prepare"), "{words}");
+}

@@ -150,6 +150,7 @@ impl Answers<ShowJob> for Desk {
             stages: view.stages().iter().map(shown::stage).collect(),
             readings: readings_of(&view),
             route,
+            elsewhere: self.elsewhere(&view),
             notes: notes_of(&opening),
         })
     }

@@ -1,17 +1,62 @@
 //! Requests about the shop that this station belongs to.
 
-use benchhand_wire::{JoinShop, LeaveShop, Reason, Refusal, ShopLeft, ShopShown, ShowShop};
+use benchhand_wire::{
+    JoinShop, LeaveShop, PrepareShop, Reason, Refusal, RouteElsewhere, ShopLeft, ShopPrepared,
+    ShopShown, ShowShop, StationRoute,
+};
 
 use super::{Answers, Desk};
-use crate::joined::{JoinedShop, show_at_rest};
+use crate::joined::{JoinedShop, prepare, show_at_rest};
+use crate::store::part::StationPart;
+use crate::store::view::JobView;
 
 impl Desk {
     /// The exchange with the shop, which only a running daemon has.
-    fn joined(&self) -> Result<&JoinedShop, Refusal> {
+    pub(super) fn joined(&self) -> Result<&JoinedShop, Refusal> {
         self.joined.get().map(AsRef::as_ref).ok_or_else(|| {
             let found = "the exchange with a shop needs a running daemon";
             Refusal::new(Reason::Unavailable, found).todo("start one with `benchhand serve`")
         })
+    }
+}
+
+impl Desk {
+    /// Routes of other stations of the shop on a job: what their journals say, and what goes on there
+    /// now.
+    pub(super) fn elsewhere(&self, view: &JobView) -> Vec<RouteElsewhere> {
+        let own = view.own().station();
+        let others = view.parts().filter(|part| part.station() != own);
+        let begun: Vec<(&StationPart, &str)> = others
+            .filter_map(|part| Some((part, part.route()?.started.route.as_str())))
+            .collect();
+        if begun.is_empty() {
+            return Vec::new();
+        }
+        // Where the shop cannot be asked, the journals still tell of the routes.
+        let shop = self.ask(ShowShop {}).ok();
+        let stations = shop.map(|shop| shop.stations).unwrap_or_default();
+        let told = begun.into_iter().map(|(part, route)| {
+            let id = part.station().map(|station| station.0.as_str());
+            let station = stations.iter().find(|one| Some(one.station.as_str()) == id);
+            let now = station.and_then(|station| {
+                let of_job = |one: &&StationRoute| one.known && one.job == view.name();
+                station.routes.iter().find(of_job).cloned()
+            });
+            let letter = station.map(|one| one.letter.as_str());
+            RouteElsewhere {
+                station: letter.unwrap_or_else(|| part.label()).to_owned(),
+                name: station.map(|one| one.name.clone()).unwrap_or_default(),
+                route: route.to_owned(),
+                now,
+            }
+        });
+        told.collect()
+    }
+}
+
+impl Answers<PrepareShop> for Desk {
+    fn answer(&self, ask: PrepareShop, _: Option<&str>) -> Result<ShopPrepared, Refusal> {
+        prepare(&self.keeper, &ask)
     }
 }
 

@@ -3,6 +3,9 @@
 //! Whoever keeps a reading waits for nothing here: the names of jobs that have news are noted, and a
 //! task of its own looks how far their journals go.
 
+mod live;
+mod pieces;
+mod preparing;
 mod record;
 mod setting;
 mod shown;
@@ -10,6 +13,7 @@ mod shown;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 use benchhand_shop::{
     JobId, PasswordSource, ShopAddress, ShopLink, ShopPace, ShopState, StationId, introduce,
@@ -20,12 +24,23 @@ use tokio::sync::Notify;
 use tokio::task::JoinHandle;
 
 use crate::known::keeper::Keeper;
+use crate::live::{Hub, StationHandle};
+use crate::store::station;
+pub(crate) use pieces::WantedPiece;
+pub(crate) use preparing::prepare;
 use record::KeptRecord;
 use setting::ShopSetting;
+
+/// How long whoever joins waits to be told that the station is connected.
+const FIRST_WORD: Duration = Duration::from_secs(5);
 
 /// The shop of a running daemon's data folder.
 pub(crate) struct JoinedShop {
     keeper: Arc<Keeper>,
+    /// Where the routes of this station run.
+    station: StationHandle,
+    hub: Arc<Hub>,
+    maker: pieces::PieceMaker,
     news: Arc<JobNews>,
     running: Mutex<Option<RunningExchange>>,
 }
@@ -36,10 +51,10 @@ impl std::fmt::Debug for JoinedShop {
     }
 }
 
-/// The exchange with a shop, and the task that tells it of what is kept.
+/// The exchange with a shop, and the tasks that tell it of what is kept and of what goes on.
 struct RunningExchange {
     link: Arc<ShopLink>,
-    telling: JoinHandle<()>,
+    telling: [JoinHandle<()>; 2],
 }
 
 /// Names of jobs in which something was kept since it was last looked.
@@ -66,7 +81,7 @@ fn unusable(found: String) -> Refusal {
 impl JoinedShop {
     /// Begins the exchange, where the data folder belongs to a shop and this thread is one of a
     /// runtime's. A setting that cannot be used is told in the log and by `shop show`.
-    pub(crate) fn open(keeper: &Arc<Keeper>) -> Self {
+    pub(crate) fn open(keeper: &Arc<Keeper>, station: &StationHandle, hub: &Arc<Hub>) -> Self {
         let news = Arc::new(JobNews::default());
         let noted = Arc::clone(&news);
         keeper.on_kept(move |job| {
@@ -75,6 +90,9 @@ impl JoinedShop {
         });
         let joined = Self {
             keeper: Arc::clone(keeper),
+            station: station.clone(),
+            hub: Arc::clone(hub),
+            maker: pieces::PieceMaker::default(),
             news,
             running: Mutex::new(None),
         };
@@ -93,7 +111,7 @@ impl JoinedShop {
     }
 
     /// This data folder's station, if it is one.
-    fn station(&self) -> Result<Option<StationId>, Refusal> {
+    fn own_number(&self) -> Result<Option<StationId>, Refusal> {
         let card = self.keeper.station()?;
         Ok(card.and_then(|card| StationId::parse(&card.station.0)))
     }
@@ -103,24 +121,32 @@ impl JoinedShop {
         let Ok(runtime) = Handle::try_current() else {
             return Ok(());
         };
-        let (Some(setting), Some(station)) = (self.setting()?, self.station()?) else {
+        let (Some(setting), Some(station)) = (self.setting()?, self.own_number()?) else {
             return Ok(());
         };
         let address = setting.address().map_err(|e| unusable(e.to_string()))?;
         let record = KeptRecord {
             keeper: Arc::clone(&self.keeper),
             station: station.clone(),
+            maker: self.maker.clone(),
         };
         let _inside = runtime.enter();
         let passwords = PasswordSource::of_environment();
         let pace = ShopPace::default();
         let link = ShopLink::start(Arc::new(record), address, passwords, &setting.name, pace);
         let link = Arc::new(link);
-        let telling = runtime.spawn(tell(
+        let kept = tell(
             Arc::clone(&self.news),
             Arc::clone(&self.keeper),
             Arc::clone(&link),
-        ));
+        );
+        let goes_on = live::tell(
+            self.station.clone(),
+            Arc::clone(&self.hub),
+            Arc::clone(&self.keeper),
+            Arc::clone(&link),
+        );
+        let telling = [runtime.spawn(kept), runtime.spawn(goes_on)];
         *locked(&self.running) = Some(RunningExchange { link, telling });
         Ok(())
     }
@@ -163,6 +189,14 @@ impl JoinedShop {
         setting.write(&self.root()).map_err(|e| of_disk(&e))?;
         runtime.block_on(self.end());
         self.begin()?;
+        let begun = locked(&self.running).as_ref().map(|one| one.link.state());
+        if let Some(mut state) = begun {
+            let stands =
+                |state: &ShopState| state.connected_since.is_some() || state.fault.is_some();
+            // What is not known by then is shown later.
+            let known = tokio::time::timeout(FIRST_WORD, state.wait_for(stands));
+            runtime.block_on(async { drop(known.await) });
+        }
         self.show()
     }
 
@@ -187,11 +221,26 @@ impl JoinedShop {
     pub(crate) fn show(&self) -> Result<ShopShown, Refusal> {
         let state = self.state();
         let card = self.keeper.station()?;
+        let name_of = |id: &str| self.name_of(id);
+        let beside = shown::Beside {
+            routes: match state {
+                Some(_) => live::own_routes(&self.station),
+                None => Vec::new(),
+            },
+            name_of: &name_of,
+        };
         Ok(shown::shown(
             self.setting()?.as_ref(),
             card.as_ref(),
             state.as_ref(),
+            &beside,
         ))
+    }
+
+    /// A job's name here, by its identity.
+    fn name_of(&self, id: &str) -> Option<String> {
+        let id = station::JobId(id.to_owned());
+        self.keeper.job_with(&id).ok()
     }
 
     /// The state of the exchange, while there is one.
@@ -206,10 +255,12 @@ impl JoinedShop {
     pub(crate) async fn end(&self) {
         let running = locked(&self.running).take();
         if let Some(running) = running {
-            running.telling.abort();
+            running.telling.iter().for_each(JoinHandle::abort);
             running.link.stop().await;
-            // It was broken off: only that it is gone matters.
-            drop(running.telling.await);
+            for telling in running.telling {
+                // It was broken off: only that it is gone matters.
+                drop(telling.await);
+            }
         }
     }
 }
@@ -218,7 +269,7 @@ impl Drop for JoinedShop {
     /// The exchange ends by itself once nobody holds its link.
     fn drop(&mut self) {
         if let Some(running) = locked(&self.running).take() {
-            running.telling.abort();
+            running.telling.iter().for_each(JoinHandle::abort);
         }
     }
 }
@@ -230,7 +281,11 @@ impl Drop for JoinedShop {
 pub(crate) fn show_at_rest(keeper: &Keeper) -> Result<ShopShown, Refusal> {
     let setting = ShopSetting::read(keeper.layout().root()).map_err(|e| of_disk(&e))?;
     let card = keeper.station()?;
-    Ok(shown::shown(setting.as_ref(), card.as_ref(), None))
+    let beside = shown::Beside {
+        routes: Vec::new(),
+        name_of: &|_| None,
+    };
+    Ok(shown::shown(setting.as_ref(), card.as_ref(), None, &beside))
 }
 
 /// Tells the exchange how far the own journals of jobs go that have news.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use benchhand_shop::{JobId, JournalHead, JournalLine, RecordFault, StationId, StationRecord};
 use benchhand_wire::Refusal;
 
+use super::pieces::PieceMaker;
 use crate::known::keeper::Keeper;
 use crate::store::other_journals::JournalLine as KeptLine;
 use crate::store::station;
@@ -14,6 +15,8 @@ pub(crate) struct KeptRecord {
     pub keeper: Arc<Keeper>,
     /// Which station it was when the exchange began.
     pub station: StationId,
+    /// Who makes pieces of recorded streams.
+    pub maker: PieceMaker,
 }
 
 /// A refusal in the words that the transport hands on.
@@ -74,6 +77,15 @@ impl StationRecord for KeptRecord {
             text: line.text,
         };
         Ok(lines.map_err(fault)?.into_iter().map(line).collect())
+    }
+
+    fn piece(&self, job: &JobId, seq: u64) -> Result<Vec<u8>, RecordFault> {
+        let name = self.keeper.job_with(&job_of(job)).map_err(fault)?;
+        let made = self.maker.make(&name, seq);
+        let nobody = || RecordFault {
+            words: "the program there has only just started".to_owned(),
+        };
+        made.ok_or_else(nobody)?.map_err(fault)
     }
 
     fn take_in(

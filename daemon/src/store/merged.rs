@@ -41,6 +41,8 @@ pub(crate) struct StationRole {
     pub(crate) base: u64,
     /// By what people name it; empty where one station alone measures.
     pub(crate) label: Arc<str>,
+    /// Its identity.
+    pub(crate) station: StationId,
 }
 
 /// The stations of a job.

@@ -14,7 +14,7 @@ use crate::store::session::Sessions;
 use crate::store::so_far::ChamberSoFar;
 use crate::store::stamped::Stamped;
 use crate::store::standing::RouteStanding;
-use crate::store::station::{base_after, base_in};
+use crate::store::station::{StationId, base_after, base_in};
 
 /// What stands between a gauge's name and the station that it belongs to. No gauge's own name holds
 /// it.
@@ -27,6 +27,8 @@ pub struct StationPart {
     pub(crate) base: u64,
     /// By what the station is named to people; empty where one station alone measures.
     pub(crate) label: Arc<str>,
+    /// Its identity; `None` of a data folder that is no station.
+    pub(crate) station: Option<StationId>,
     pub(crate) stopped: bool,
     pub(crate) inputs: Arc<BTreeMap<(InputKind, String), Vec<LoadedInput>>>,
     pub(crate) gauges: Arc<BTreeMap<String, GaugeRecord>>,
@@ -50,6 +52,7 @@ impl StationPart {
         Self {
             base: role.base,
             label: Arc::clone(&role.label),
+            station: Some(role.station.clone()),
             ..Self::default()
         }
     }
@@ -57,17 +60,25 @@ impl StationPart {
     /// Whether nothing is known of the station yet but its name.
     #[cfg(test)]
     pub(crate) fn is_unused(&self) -> bool {
-        let role = StationRole {
+        let unused = Self {
             base: self.base,
             label: Arc::clone(&self.label),
+            station: self.station.clone(),
+            ..Self::default()
         };
-        *self == Self::of(&role)
+        *self == unused
     }
 
     /// By what the station is named to people; empty where one station alone measures the job.
     #[must_use]
     pub fn label(&self) -> &str {
         &self.label
+    }
+
+    /// The station's identity; `None` of a data folder that is no station.
+    #[must_use]
+    pub fn station(&self) -> Option<&StationId> {
+        self.station.as_ref()
     }
 
     /// Whether a fact or reading of this number is the station's.

@@ -313,6 +313,7 @@ impl Union {
         let none = || StationRole {
             base: base_of(self.own.place()),
             label: "".into(),
+            station: self.own.clone(),
         };
         let role = cast.role(&self.own).cloned().unwrap_or_else(none);
         JobView::of_several(&role)
@@ -362,8 +363,12 @@ impl Union {
                 true => self.label(station, held).into(),
                 false => "".into(),
             };
-            let base = base_of(place);
-            (station.clone(), StationRole { base, label })
+            let role = StationRole {
+                base: base_of(place),
+                label,
+                station: station.clone(),
+            };
+            (station.clone(), role)
         });
         StationCast(roles.collect())
     }

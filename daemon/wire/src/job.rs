@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::route::RouteProgress;
+use crate::shop::RouteElsewhere;
 use crate::{Ask, Carry, Figure};
 
 /// Opens a job from an engine file.
@@ -149,6 +150,9 @@ pub struct JobDetail {
     /// The route that runs or stands half-way, if any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub route: Option<RouteProgress>,
+    /// Routes of other stations of the shop on this job.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub elsewhere: Vec<RouteElsewhere>,
     /// What opening the job found amiss, e.g. a torn last line that was set aside.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,

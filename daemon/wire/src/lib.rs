@@ -85,7 +85,10 @@ pub use route::{
     RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
 pub use sheet::{MakeSheet, SheetChange, SheetChecked, SheetMade, SheetNote, SheetWritten};
-pub use shop::{JoinShop, LeaveShop, ShopLeft, ShopShown, ShopStationShown, ShopTrouble, ShowShop};
+pub use shop::{
+    JoinShop, LeaveShop, PrepareShop, RouteElsewhere, ShopLeft, ShopPrepared, ShopShown,
+    ShopStationShown, ShopTrouble, ShowShop, StationRoute,
+};
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 pub use taken_up::TakenUp;
 
@@ -178,6 +181,7 @@ macro_rules! every_request {
             OpenNetwork,
             CloseNetwork,
             JoinShop,
+            PrepareShop,
             LeaveShop,
             ShowShop,
             SetCondition,

@@ -258,6 +258,9 @@ pub struct TraceReading {
 pub struct ReadingTraced {
     /// The reading's own trace first, then those of its parts.
     pub traces: Vec<Trace>,
+    /// Why there is none yet, where the recorded stream lies at another station.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub away: Option<String>,
 }
 
 /// What one gauge sent about the moment of a reading.

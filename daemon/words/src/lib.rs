@@ -13,6 +13,7 @@ pub mod record;
 pub mod rows;
 mod section;
 pub mod sheet;
+pub mod shop;
 pub mod short;
 pub mod spoken;
 mod spots;

@@ -541,6 +541,10 @@ pub const NO_FORM: &[(&str, &str)] = &[
         "shop/join",
         "the command at the machine: it needs the password of a role",
     ),
+    (
+        "shop/prepare",
+        "the command at the machine: it needs the password of the owner's role",
+    ),
     ("shop/leave", "the command at the machine"),
     (
         "board/open",

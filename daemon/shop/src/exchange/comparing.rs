@@ -27,6 +27,7 @@ impl Exchange<'_> {
             .map(|head| (head.job.clone(), head))
             .collect();
         let mut unsent: BTreeSet<JobId> = own.keys().cloned().collect();
+        let mut unfetched: BTreeMap<_, u64> = BTreeMap::new();
         for row in there {
             let key = (row.head.job.clone(), row.head.station.clone());
             if row.opens {
@@ -36,6 +37,9 @@ impl Exchange<'_> {
                 unsent.remove(&key.0);
                 self.compare_own(own.get(&key.0), row).await?;
             } else {
+                let held = self.held.get(&key).map_or(0, |held| held.number);
+                *unfetched.entry(key.1.clone()).or_default() +=
+                    row.head.number.saturating_sub(held);
                 self.compare_held(&key, &row).await?;
             }
         }
@@ -46,7 +50,11 @@ impl Exchange<'_> {
         let stations = self.rows.stations().await?;
         self.memory.state.send_if_modified(|state| {
             let waiting = self.memory.kept.waiting();
-            let differs = !state.compared || state.waiting != waiting || state.stations != stations;
+            let differs = !state.compared
+                || state.waiting != waiting
+                || state.stations != stations
+                || state.unfetched != unfetched;
+            state.unfetched = unfetched;
             state.compared = true;
             state.waiting = waiting;
             state.stations = stations;

@@ -67,7 +67,12 @@ impl Exchange<'_> {
             Ok(()) => {
                 self.held.insert(key.clone(), held);
                 self.known.insert(key.0.clone());
-                let count = |state: &mut crate::state::ShopState| state.taken_in += taken;
+                let count = |state: &mut crate::state::ShopState| {
+                    state.taken_in += taken;
+                    if let Some(left) = state.unfetched.get_mut(&key.1) {
+                        *left = left.saturating_sub(taken);
+                    }
+                };
                 self.memory.state.send_modify(count);
                 Ok(true)
             }

@@ -4,7 +4,9 @@
 
 mod comparing;
 mod fetching;
+mod live;
 mod mending;
+mod pieces;
 mod sending;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -16,14 +18,18 @@ use tokio::time::Instant;
 use crate::fault::ShopFault;
 use crate::kept::KeptLines;
 use crate::pace::ShopPace;
+use crate::pieces::PieceShelf;
 use crate::record::{JobId, StationId, StationRecord};
 use crate::rows::{HeadRow, ShopRows};
+use crate::said::OwnRoutes;
 use crate::state::{JournalTrouble, ShopState};
 
 /// What stays from one connection to the next.
 pub(crate) struct ExchangeMemory {
     pub record: Arc<dyn StationRecord>,
     pub kept: Arc<KeptLines>,
+    pub routes: Arc<OwnRoutes>,
+    pub shelf: Arc<PieceShelf>,
     pub state: Arc<watch::Sender<ShopState>>,
     /// What this station calls itself.
     pub name: String,
@@ -77,10 +83,12 @@ pub(crate) struct Exchange<'a> {
     forked: BTreeMap<JobId, u64>,
     /// Up to which own line the database was looked through.
     patrolled: Option<(JobId, u64)>,
+    live: live::LiveTurn,
+    pieces: pieces::PieceTurn,
 }
 
 impl<'a> Exchange<'a> {
-    pub(crate) fn new(rows: ShopRows<'a>, memory: &'a mut ExchangeMemory) -> Self {
+    pub(crate) fn new(rows: ShopRows<'a>, memory: &'a mut ExchangeMemory, tables: i32) -> Self {
         let me = memory.record.station();
         Self {
             rows,
@@ -94,6 +102,8 @@ impl<'a> Exchange<'a> {
             set_aside: BTreeSet::new(),
             forked: BTreeMap::new(),
             patrolled: None,
+            live: live::LiveTurn::of(tables),
+            pieces: pieces::PieceTurn::of(tables),
         }
     }
 
@@ -106,6 +116,7 @@ impl<'a> Exchange<'a> {
         let kept = self.ask(move |record| record.take_letter(&letter)).await?;
         kept.map_err(ShopFault::Record)?;
         self.compare().await?;
+        self.look_for_pieces().await?;
         let mut poll = Instant::now() + self.memory.pace.poll;
         loop {
             while let Ok(hint) = heard.try_recv() {
@@ -123,22 +134,27 @@ impl<'a> Exchange<'a> {
             worked |= sent;
             worked |= self.fetch_some().await?;
             self.publish();
+            self.live_some().await?;
+            self.pieces_some().await?;
             if Instant::now() >= poll {
                 self.compare().await?;
                 self.patrol().await?;
+                self.look_for_pieces().await?;
                 poll = Instant::now() + self.memory.pace.poll;
                 continue;
             }
             if worked {
                 continue;
             }
+            let next = self.live_at(poll);
             tokio::select! {
                 () = self.memory.kept.woken.notified() => {}
                 hint = heard.recv() => match hint {
                     Some(hint) => self.hear(&hint).await?,
                     None => return Err(ShopFault::Ended("the line broke".to_owned()).into()),
                 },
-                () = tokio::time::sleep_until(poll) => {}
+                made = self.pieces.is_made() => self.send_made(made).await?,
+                () = tokio::time::sleep_until(next) => {}
             }
         }
     }
@@ -158,6 +174,9 @@ impl<'a> Exchange<'a> {
                     }
                 }
             }
+            ["live", station] if *station != self.me.as_str() => self.live.hear(),
+            ["ask", holder] if *holder == self.me.as_str() => self.pieces.hear_question(),
+            ["piece", asker] if *asker == self.me.as_str() => self.pieces.hear_answer(),
             ["many", station] if *station != self.me.as_str() => self.compare().await?,
             ["bad", station, job, number] if *station == self.me.as_str() => {
                 if let (Some(job), Ok(number)) = (JobId::parse(job), number.parse::<u64>()) {

@@ -21,6 +21,8 @@ struct Inner {
     journals: Journals,
     /// Words with which everything that comes is refused.
     refusing: Option<String>,
+    /// Pieces of recorded streams, by the numbers of their readings.
+    pieces: BTreeMap<u64, Vec<u8>>,
 }
 
 fn first_prev() -> String {
@@ -47,6 +49,7 @@ impl MemoryRecord {
                 station: StationId::of([number; 16]),
                 journals: Journals::new(),
                 refusing: None,
+                pieces: BTreeMap::new(),
             }),
             changed: watch::Sender::new(0),
         }
@@ -70,6 +73,11 @@ impl MemoryRecord {
 
     fn tell(&self) {
         self.changed.send_modify(|count| *count += 1);
+    }
+
+    /// From now on there is a piece about a reading, whichever job is asked about.
+    pub fn has_piece(&self, seq: u64, piece: Vec<u8>) {
+        self.inner().pieces.insert(seq, piece);
     }
 
     /// From now on refuses what comes; with `None` takes it again.
@@ -204,6 +212,15 @@ impl MemoryRecord {
 }
 
 impl StationRecord for MemoryRecord {
+    fn piece(&self, _: &JobId, seq: u64) -> Result<Vec<u8>, RecordFault> {
+        let words = format!("there is no piece {seq}");
+        self.inner()
+            .pieces
+            .get(&seq)
+            .cloned()
+            .ok_or(RecordFault { words })
+    }
+
     fn station(&self) -> StationId {
         self.inner().station.clone()
     }

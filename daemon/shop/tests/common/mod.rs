@@ -38,6 +38,7 @@ pub fn quick() -> ShopPace {
         poll: Duration::from_millis(300),
         retry_least: Duration::from_millis(20),
         retry_most: Duration::from_millis(200),
+        live: Duration::from_millis(50),
         batch_lines: 50,
         ..ShopPace::default()
     }

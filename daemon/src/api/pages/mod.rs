@@ -94,6 +94,7 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
             address::NEW_JOB,
             shows(engine::begin).post(engine::send_new),
         )
+        .route(address::SHOP, shows(shown::shop))
         .route("/jobs/{job}", shows(shown::job))
         .route(
             "/jobs/{job}/engine",

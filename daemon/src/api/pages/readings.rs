@@ -1,7 +1,10 @@
 //! The pages of a job's readings, and the documents that they are made of.
 
 use benchhand_pages::{BehindReading, Page, PageSection, ReadingsWanted};
-use benchhand_wire::{GaugeHistory, Reason, Refusal, ShowJob, ShownReading, Trace, TraceReading};
+use benchhand_wire::{
+    GaugeHistory, Reason, Refusal, ShopStationShown, ShowJob, ShowShop, ShownReading, Trace,
+    TraceReading,
+};
 use benchhand_words::chart::{Chart, Traced, trace};
 use benchhand_words::spot_said;
 
@@ -18,7 +21,15 @@ pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
         cylinder: visit.field("cylinder").and_then(|text| text.parse().ok()),
     };
     let frame = visit.frame(format!("Readings of {job}"), PageSection::Readings);
-    Ok(benchhand_pages::readings(&frame, &detail, &wanted))
+    let stations = stations(visit)?;
+    Ok(benchhand_pages::readings(
+        &frame, &detail, &wanted, &stations,
+    ))
+}
+
+/// The stations of the shop, where this one belongs to one.
+fn stations(visit: &Visit) -> Result<Vec<ShopStationShown>, Refusal> {
+    Ok(visit.desk.ask(ShowShop {})?.stations)
 }
 
 pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
@@ -54,6 +65,8 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
             .iter()
             .filter_map(|one| drawn(reading, one))
             .collect(),
+        away: traced.away,
+        stations: stations(visit)?,
         last_check: history.and_then(|history| history.in_short.last_check),
         keys: [new_key()?, new_key()?],
     };

@@ -2,7 +2,9 @@
 
 use benchhand_blueprint::report::Report;
 use benchhand_pages::{Page, PageSection};
-use benchhand_wire::{JobReport, Jobs, Reason, RecomputeJob, Refusal, Routes, ShowJob, VerifyJob};
+use benchhand_wire::{
+    JobReport, Jobs, Reason, RecomputeJob, Refusal, Routes, ShowJob, ShowShop, VerifyJob,
+};
 
 use benchhand_words::ShortReport;
 use serde_json::Value;
@@ -11,10 +13,20 @@ use super::Visit;
 
 pub(super) fn jobs(visit: &Visit) -> Result<Page, Refusal> {
     let list = visit.desk.ask(Jobs::default())?;
+    let shop = visit.desk.ask(ShowShop {})?;
     Ok(benchhand_pages::jobs(
         &visit.frame("Jobs", PageSection::Jobs),
         &list,
+        &shop,
     ))
+}
+
+/// The stations of the shop, and its jobs.
+pub(super) fn shop(visit: &Visit) -> Result<Page, Refusal> {
+    let shop = visit.desk.ask(ShowShop {})?;
+    let list = visit.desk.ask(Jobs::default())?;
+    let frame = visit.frame("The shop", PageSection::Jobs);
+    Ok(benchhand_pages::shop(&frame, &shop, &list))
 }
 
 pub(super) fn job(visit: &Visit) -> Result<Page, Refusal> {

@@ -80,6 +80,26 @@ impl Keeper {
         })
     }
 
+    /// The identity of a job in the whole shop; `None` where no journal of it says it.
+    ///
+    /// # Errors
+    /// Where the disk refuses.
+    pub(crate) fn job_identity(&self, name: &str) -> Result<Option<JobId>, Refusal> {
+        self.with_store(|store| {
+            let folder = store.layout().job(name);
+            let found = store.identity(&folder);
+            found.map_err(|e| of_store(&e.into()))
+        })
+    }
+
+    /// The name here of the job of that identity.
+    ///
+    /// # Errors
+    /// Where there is none, or the disk refuses.
+    pub(crate) fn job_with(&self, job: &JobId) -> Result<String, Refusal> {
+        self.with_store(|store| store.job_with(job).map_err(|e| of_store(&e)))
+    }
+
     /// Takes in lines of another station's journal: they are on the disk, and shown where the job is
     /// open, when this returns `Ok`. Lines that are there already are passed over. Returns the job's
     /// name here.

@@ -1,0 +1,165 @@
+//! What a station of a shop sees of another one: who is there, what is measured there now, where each
+//! reading was taken, and what to do where something is wrong. The gauge lives in this process and runs
+//! on true time.
+
+#![cfg(target_os = "linux")]
+
+use std::time::{Duration, Instant};
+
+use benchhand_testbed::postgres::PostgresServer;
+use benchhand_tests::program::Daemon;
+use benchhand_tests::shop::Shop;
+use benchhand_tests::signals::Hand;
+use benchhand_tests::true_time::TrueTimeGauge;
+use serde_json::Value;
+
+const CHAMBER_CC: f64 = 64.03;
+/// How long anything may take before a test fails.
+const PATIENCE: Duration = Duration::from_secs(90);
+
+/// Asks again and again until it gives something.
+#[track_caller]
+fn until<T>(what: &str, look: impl Fn() -> Option<T>) -> T {
+    let end = Instant::now() + PATIENCE;
+    loop {
+        if let Some(found) = look() {
+            return found;
+        }
+        assert!(Instant::now() < end, "not {what} in time");
+        std::thread::sleep(Duration::from_millis(100));
+    }
+}
+
+/// A server whose tables the owner made, without becoming a station, with two roles of stations.
+fn prepared(shop: &Shop) -> PostgresServer {
+    let server = PostgresServer::start();
+    server.sql("postgres", "create role owner login createrole");
+    server.sql("postgres", "create database shop owner owner");
+    let url = server.url("owner", "shop");
+    let told = shop.program.run(&["shop", "prepare", &url]).good().out;
+    assert!(told.contains("in role shop_station"), "{told}");
+    server.sql(
+        "postgres",
+        "create role deck login in role shop_station; create role pour login in role shop_station",
+    );
+    server
+}
+
+fn join(daemon: &Daemon, server: &PostgresServer, role: &str, name: &str) {
+    let url = server.url(role, "shop");
+    daemon.program.json(&["shop", "join", &url, "--name", name]);
+}
+
+/// The routes that a station sees at the station of this name.
+fn routes_at(daemon: &Daemon, name: &str) -> Vec<Value> {
+    let shop = daemon.program.json(&["shop", "show"]);
+    let stations = shop["stations"].as_array().expect("stations").clone();
+    let station = stations.iter().find(|one| one["name"] == name);
+    let routes = station.and_then(|one| one["routes"].as_array().cloned());
+    routes.unwrap_or_default()
+}
+
+#[test]
+fn another_stations_route_its_values_and_its_readings_are_seen_on_the_page() {
+    let first = Shop::with_job();
+    let server = prepared(&first);
+    let second = Shop::new();
+    let (deck, pour) = (first.program.serve(&[]), second.program.serve(&[]));
+    let browser = deck.api.browser();
+    assert!(!browser.page("/jobs").contains("shop-line"));
+    join(&deck, &server, "deck", "deck stand");
+    join(&pour, &server, "pour", "pour room");
+    until("known at both", || {
+        (pour.api.get("jobs/show?job=v8").status == 200).then_some(())
+    });
+    until("both listed", || {
+        let page = browser.page("/shop");
+        (page.contains("deck stand") && page.contains("pour room")).then_some(())
+    });
+    assert!(browser.page("/shop").contains("No station runs a route"));
+    assert!(browser.page("/jobs").contains("shop-line"));
+
+    deck.program
+        .json(&["enter", "v8", "chamber/7", "64.1 cc", "--sure"]);
+    let burette = TrueTimeGauge::plug_in();
+    let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
+    set.extend(["--port", burette.path(), "--capacity", "100 cc"]);
+    set.extend(["--counts", "up"]);
+    pour.program.json(&set);
+    pour.api.wait_for_port("burette");
+    let mut args = vec!["measure", "v8", "chambers", "--cylinders", "1,2"];
+    args.extend(["--rounds", "1", "--json"]);
+    let mut running = pour.program.start(&args);
+    running.wait("the route runs", |event| {
+        event["progress"]["running"] == true
+    });
+    let poured = Hand::at_burette(3).pour(CHAMBER_CC).refill().rest(2.0);
+    let played = burette.begin(&poured.stream());
+    let seen = until("a value seen at the other station", || {
+        let routes = routes_at(&deck, "pour room");
+        let first = routes.first()?;
+        let shown = first["shown"].as_str()?.strip_suffix(" cc")?.to_owned();
+        let poured: f64 = shown.parse().ok()?;
+        (poured > 1.0).then(|| first.clone())
+    });
+    assert_eq!(seen["job"], "v8", "{seen}");
+    assert_eq!(seen["spot"], "chamber/1", "{seen}");
+    let page = until("the page shows it", || {
+        let page = browser.page("/shop");
+        page.contains("pour room: chambers of").then_some(page)
+    });
+    assert!(page.contains("0 of 2 done"), "{page}");
+    let told = "chambers is measured on this job at station B (pour room) too";
+    until("the job's page tells of it", || {
+        browser.page("/jobs/v8").contains(told).then_some(())
+    });
+    played.recv().expect("plugged in").expect("it plays");
+
+    let reading = until("the reading at the other station", || {
+        let job = deck.api.get("jobs/show?job=v8").good();
+        let all = job["readings"].as_array()?.clone();
+        all.into_iter().find(|one| one["source"] == "captured")
+    });
+    assert_eq!(reading["station"], "B", "{reading}");
+    let list = browser.page("/jobs/v8/readings");
+    assert!(list.contains("at station B (pour room)"), "{list}");
+    let one = browser.page(&format!("/jobs/v8/readings/{}", reading["id"]));
+    assert!(one.contains("station B (pour room)"), "{one}");
+
+    // What was recorded lies there: it is asked for, and drawn when it came.
+    let path = format!("/jobs/v8/readings/{}", reading["id"]);
+    assert!(
+        one.contains("The recorded stream") || one.contains("<svg"),
+        "{one}"
+    );
+    let drawn = until("its trace drawn here", || {
+        let page = browser.page(&path);
+        page.contains("<svg").then_some(page)
+    });
+    assert!(drawn.contains("What burette"), "{drawn}");
+    let trace = |daemon: &Daemon, id: &Value| {
+        let asked = format!("readings/trace?job=v8&id={id}");
+        daemon.api.get(&asked).good()
+    };
+    let own = pour.api.get("jobs/show?job=v8").good();
+    let taken = own["readings"].as_array().expect("readings").iter();
+    let taken = taken.clone().find(|one| one["source"] == "captured");
+    let there = trace(&pour, &taken.expect("it was taken there")["id"]);
+    assert!(
+        !there["traces"][0]["around"]
+            .as_array()
+            .expect("samples")
+            .is_empty()
+    );
+    assert_eq!(trace(&deck, &reading["id"])["traces"], there["traces"]);
+
+    // A station that is gone is seen to be gone, and its last word is called old.
+    pour.kill();
+    drop(running);
+    until("called old", || {
+        let routes = routes_at(&deck, "pour room");
+        let said = routes.first()?["said_s"].as_u64()?;
+        (said >= 5).then_some(())
+    });
+    assert!(browser.page("/shop").contains(" s ago)"));
+}
