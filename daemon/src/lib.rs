@@ -23,5 +23,5 @@ mod serve;
 
 pub use desk::Desk;
 pub use known::keeper::Keeper;
-pub use live::{OpenLine, Opener, SerialOpener, StationHandle, WantedLine};
+pub use live::{OpenLine, Opener, SerialOpener, StationHandle, ToStation, WantedLine};
 pub use serve::{Ready, ServeOptions, serve, serve_on};

@@ -7,6 +7,7 @@
 mod outlet;
 mod progress;
 mod session;
+mod stepped;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -14,14 +15,15 @@ use std::time::{Duration, Instant};
 
 pub use outlet::{EventSink, LostEvents, SinkError, channel};
 pub use progress::PortProgress;
+pub use stepped::SteppedPort;
 
 use crate::driver::{DecodeTrouble, Driver};
 use crate::sample::Sample;
 use crate::serial_settings::SerialSettings;
 use crate::timebase::Timebase;
-use crate::transport::{LinkError, ModemInputs, OpenError, Opener, Transport};
+use crate::transport::{LinkError, ModemInputs, OpenError, Opener};
 use outlet::Outlet;
-use session::Session;
+use session::{ServedLine, Session};
 
 /// First and longest pause before a lost or refused line is opened again.
 const FIRST_PAUSE: Duration = Duration::from_millis(100);
@@ -142,36 +144,15 @@ impl PortLoop {
         let mut pause = FIRST_PAUSE;
         let mut told: Option<OpenError> = None;
         while !self.stopped() && !outlet.closed() {
-            match self.opener.open() {
-                Ok(line) => {
-                    told = None;
-                    let opened = Instant::now();
-                    let reason = self.serve(line, &mut outlet);
-                    self.progress.closes();
-                    if let Some(reason) = reason {
-                        outlet.send(PortEvent::Gone {
-                            at_us: self.time.now_us(),
-                            reason,
-                        });
-                    }
-                    // If the line is lost soon after each opening, the pause before the next
-                    // opening grows.
-                    if opened.elapsed() > LONGEST_PAUSE {
-                        pause = FIRST_PAUSE;
-                    }
-                }
-                Err(error) => {
-                    if !told
-                        .as_ref()
-                        .is_some_and(|told| told.says_the_same_as(&error))
-                    {
-                        let at_us = self.time.now_us();
-                        outlet.send(PortEvent::OpenFailed {
-                            at_us,
-                            error: error.clone(),
-                        });
-                        told = Some(error);
-                    }
+            if let Some(mut served) = self.open(&mut told, &mut outlet) {
+                let opened = Instant::now();
+                let lost = self.serve(&mut served, &mut outlet);
+                drop(served);
+                self.closed(lost, &mut outlet);
+                // If the line is lost soon after each opening, the pause before the next opening
+                // grows.
+                if opened.elapsed() > LONGEST_PAUSE {
+                    pause = FIRST_PAUSE;
                 }
             }
             self.rest(pause, &mut outlet);
@@ -197,28 +178,68 @@ impl PortLoop {
         }
     }
 
+    /// Opens the line. A reason why it cannot be opened is told once until it changes.
+    fn open(
+        &mut self,
+        told: &mut Option<OpenError>,
+        outlet: &mut Outlet<impl EventSink>,
+    ) -> Option<ServedLine> {
+        match self.opener.open() {
+            Ok(line) => {
+                *told = None;
+                let opened_us = self.time.now_us();
+                self.driver.restart();
+                // A listener may send as soon as it gets this event, so the line counts as open
+                // before.
+                self.progress.opens();
+                outlet.send(PortEvent::Opened { at_us: opened_us });
+                Some(ServedLine::new(self, line, opened_us))
+            }
+            Err(error) => {
+                let known = |told: &OpenError| told.says_the_same_as(&error);
+                if !told.as_ref().is_some_and(known) {
+                    let at_us = self.time.now_us();
+                    outlet.send(PortEvent::OpenFailed {
+                        at_us,
+                        error: error.clone(),
+                    });
+                    *told = Some(error);
+                }
+                None
+            }
+        }
+    }
+
     /// Serves an open line. Gives the reason for its loss, or `None` if the port was stopped.
     fn serve(
         &mut self,
-        line: Box<dyn Transport>,
+        served: &mut ServedLine,
         outlet: &mut Outlet<impl EventSink>,
-    ) -> Option<String> {
-        let opened_us = self.time.now_us();
-        self.driver.restart();
-        // A listener may send as soon as it gets this event, so the line counts as open before.
-        self.progress.opens();
-        outlet.send(PortEvent::Opened { at_us: opened_us });
-        let mut session = Session::new(self, line, outlet, opened_us);
-        loop {
-            if session.is_over() {
-                return None;
-            }
+    ) -> Option<LinkError> {
+        let mut session = Session {
+            port: self,
+            outlet,
+            served,
+        };
+        while !session.is_over() {
             if let Err(error) = session.step() {
-                return Some(match error {
-                    LinkError::Gone(reason) => reason,
-                    LinkError::Stuck => error.to_string(),
-                });
+                return Some(error);
             }
+        }
+        None
+    }
+
+    /// The line was dropped, and `lost` where it was not the port that was stopped.
+    fn closed(&self, lost: Option<LinkError>, outlet: &mut Outlet<impl EventSink>) {
+        self.progress.closes();
+        if let Some(lost) = lost {
+            outlet.send(PortEvent::Gone {
+                at_us: self.time.now_us(),
+                reason: match lost {
+                    LinkError::Gone(reason) => reason,
+                    LinkError::Stuck => lost.to_string(),
+                },
+            });
         }
     }
 }

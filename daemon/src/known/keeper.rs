@@ -6,6 +6,8 @@
 
 mod engine_file;
 mod records;
+#[cfg(test)]
+mod stepped;
 
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -50,7 +52,7 @@ type ToldOfKept = dyn Fn(&str) + Send + Sync;
 /// What a daemon holds while it runs. The lists, the watch and the jobs end before the store.
 struct Held {
     lists: Lists,
-    _watch: Watch,
+    _watch: Option<Watch>,
     findings: Mutex<Receiver<Finding>>,
     damaged: Arc<DamagedJobs>,
     jobs: OpenJobs,
@@ -96,15 +98,25 @@ impl Keeper {
             // The receiver may be gone already when the daemon stops.
             let _ = tell.send(finding);
         });
-        keeper.held = Some(Held {
+        keeper.hold(store, lists, damaged, (Some(watch), findings));
+        Ok(keeper)
+    }
+
+    fn hold(
+        &mut self,
+        store: Store,
+        lists: Lists,
+        damaged: Arc<DamagedJobs>,
+        (watch, findings): (Option<Watch>, Receiver<Finding>),
+    ) {
+        self.held = Some(Held {
             lists,
             _watch: watch,
             findings: Mutex::new(findings),
             damaged,
-            jobs: OpenJobs::new(Arc::clone(&keeper.clock)),
+            jobs: OpenJobs::new(Arc::clone(&self.clock)),
             store,
         });
-        Ok(keeper)
     }
 
     /// Where everything lies.

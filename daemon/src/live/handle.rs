@@ -23,7 +23,7 @@ pub(crate) enum News {
         event: PortEvent,
     },
     /// Work to be done with the station.
-    Do(Box<dyn FnOnce(&mut Station) + Send>),
+    Do(StationWork),
     /// End in good order: finish what is under way.
     Stop,
     /// End at once and finish nothing.
@@ -38,10 +38,25 @@ const IDLE: Duration = Duration::from_millis(500);
 /// How often the station looks around while a pedal is pressed.
 const SOON: Duration = Duration::from_millis(10);
 
-/// The way to the station's thread; cheap to clone.
+/// How the station is reached: on its thread, or by whoever steps it.
+pub(crate) trait StationWay: Send + Sync {
+    /// Hands over a port's event without ever waiting.
+    fn offer(&self, gauge: &Arc<str>, opening: u64, event: PortEvent) -> Result<(), SinkError>;
+
+    /// Returns once the work was done with the station.
+    fn have_done(&self, work: StationWork) -> Result<(), Refusal>;
+
+    /// Asks the station to end, in good order or as in a power cut.
+    fn end(&self, in_good_order: bool);
+}
+
+/// Work to be done with the station.
+pub(crate) type StationWork = Box<dyn FnOnce(&mut Station) + Send>;
+
+/// The way to the station; cheap to clone.
 #[derive(Clone)]
 pub struct StationHandle {
-    to_station: SyncSender<News>,
+    way: Arc<dyn StationWay>,
 }
 
 impl std::fmt::Debug for StationHandle {
@@ -55,14 +70,14 @@ pub(crate) fn start(
     make: impl FnOnce(Offer) -> Station + Send + 'static,
 ) -> std::io::Result<(StationHandle, JoinHandle<()>)> {
     let (to_station, news) = sync_channel(ROOM);
-    let handle = StationHandle { to_station };
-    let for_station = handle.clone();
+    let way = Arc::new(to_station);
+    let for_station = Arc::clone(&way);
     let offer: Offer =
         Arc::new(move |gauge, opening, event| for_station.offer(gauge, opening, event));
     let thread = std::thread::Builder::new()
         .name("station".to_owned())
         .spawn(move || serve(make(offer), &news))?;
-    Ok((handle, thread))
+    Ok((StationHandle::by(way), thread))
 }
 
 fn serve(mut station: Station, news: &Receiver<News>) {
@@ -92,27 +107,48 @@ fn serve(mut station: Station, news: &Receiver<News>) {
     station.stop();
 }
 
-fn stopping() -> Refusal {
+pub(super) fn stopping() -> Refusal {
     Refusal::new(Reason::Unavailable, "the daemon is stopping")
 }
 
-impl StationHandle {
-    /// Hands over a port's event without ever waiting.
-    pub(crate) fn offer(
-        &self,
-        gauge: &Arc<str>,
-        opening: u64,
-        event: PortEvent,
-    ) -> Result<(), SinkError> {
+impl StationWay for SyncSender<News> {
+    fn offer(&self, gauge: &Arc<str>, opening: u64, event: PortEvent) -> Result<(), SinkError> {
         let news = News::Port {
             gauge: Arc::clone(gauge),
             opening,
             event,
         };
-        self.to_station.try_send(news).map_err(|error| match error {
+        self.try_send(news).map_err(|error| match error {
             TrySendError::Full(News::Port { event, .. }) => SinkError::Full(event),
             _ => SinkError::Closed,
         })
+    }
+
+    fn have_done(&self, work: StationWork) -> Result<(), Refusal> {
+        let (done, wait) = sync_channel(1);
+        let work = Box::new(move |station: &mut Station| {
+            work(station);
+            // The caller may have gone; that is no error.
+            let _ = done.send(());
+        });
+        self.send(News::Do(work)).map_err(|_| stopping())?;
+        wait.recv().map_err(|_| stopping())
+    }
+
+    fn end(&self, in_good_order: bool) {
+        let end = match in_good_order {
+            true => News::Stop,
+            false => News::BreakOff,
+        };
+        // A station that is gone has ended.
+        let _ = self.send(end);
+    }
+}
+
+impl StationHandle {
+    /// A station that is reached by this way.
+    pub(crate) fn by(way: Arc<dyn StationWay>) -> StationHandle {
+        StationHandle { way }
     }
 
     /// Does something on the station's thread and returns the result.
@@ -127,26 +163,12 @@ impl StationHandle {
         // built then.
         let result = Arc::new(Mutex::new(None));
         let for_station = Arc::clone(&result);
-        self.have_done(Box::new(move |station| {
+        self.way.have_done(Box::new(move |station| {
             let made = work(station);
             *for_station.lock().unwrap_or_else(PoisonError::into_inner) = Some(made);
         }))?;
         let made = result.lock().unwrap_or_else(PoisonError::into_inner).take();
         made.ok_or_else(stopping)
-    }
-
-    /// Returns once the work was done on the station's thread.
-    fn have_done(&self, work: Box<dyn FnOnce(&mut Station) + Send>) -> Result<(), Refusal> {
-        let (done, wait) = sync_channel(1);
-        let work = Box::new(move |station: &mut Station| {
-            work(station);
-            // The caller may have gone; that is no error.
-            let _ = done.send(());
-        });
-        self.to_station
-            .send(News::Do(work))
-            .map_err(|_| stopping())?;
-        wait.recv().map_err(|_| stopping())
     }
 
     /// The progress of a job's route, if one runs.
@@ -169,11 +191,11 @@ impl StationHandle {
 
     /// Asks the station's thread to end as in a power cut.
     pub(crate) fn break_off(&self) {
-        let _ = self.to_station.send(News::BreakOff);
+        self.way.end(false);
     }
 
     /// Asks the station's thread to finish.
     pub(crate) fn stop(&self) {
-        let _ = self.to_station.send(News::Stop);
+        self.way.end(true);
     }
 }

@@ -6,7 +6,6 @@ mod shut;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::time::Instant;
 
 use benchhand_drivers::port::{ByteDirection, PortEvent};
 use benchhand_drivers::stream::StreamOrigin;
@@ -70,7 +69,8 @@ pub(super) struct GaugeLine {
     pub(super) zero: Option<(f64, Unit)>,
     /// What the capture of the running route shows of it.
     pub(super) capture: Option<capture::CaptureStatus>,
-    pub(super) announced: Option<Instant>,
+    /// When its value was last announced, by the daemon's clock.
+    pub(super) announced_us: Option<u64>,
     pub(super) pedal: Option<Pedal>,
     opening: u64,
     /// Whether the gauge is played inside this process.
@@ -124,7 +124,7 @@ impl GaugeLine {
             sigma: Sigma::default(),
             zero: None,
             capture: None,
-            announced: None,
+            announced_us: None,
             pedal: gauge.pedal.map(Pedal::new),
             opening,
             played: opener.plays(),

@@ -25,7 +25,7 @@ pub(crate) use arrange::{GaugeOnRoute, arrange};
 pub use handle::StationHandle;
 pub(crate) use handle::start as start_station;
 pub use hub::Hub;
-pub use opening::{OpenLine, Opener, SerialOpener, WantedLine};
+pub use opening::{OpenLine, Opener, SerialOpener, ToStation, WantedLine};
 pub(crate) use station::{RouteOrder, Station};
 pub(crate) use steady::RestingValue;
 pub(crate) use taken_up::{RouteAtTakeUp, taken_up};

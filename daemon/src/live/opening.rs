@@ -15,7 +15,7 @@ use benchhand_drivers::{DriverOptions, SerialSettings};
 use crate::known::shop::ShopGauge;
 
 /// Where the events of a port go.
-pub(crate) type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), SinkError> + Send>;
+pub type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), SinkError> + Send>;
 
 /// Opens a line, as often as it is called.
 pub type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + Send>;
@@ -44,6 +44,21 @@ pub trait Opener: Send + Sync {
         Arc::default()
     }
 
+    /// Runs the gauge's port until it is stopped: on a thread of its own, unless whoever drives its
+    /// clock steps it too.
+    ///
+    /// # Errors
+    /// Where no thread can be had.
+    fn run(
+        &self,
+        gauge: &str,
+        port: PortLoop,
+        to_station: ToStation,
+    ) -> io::Result<Option<JoinHandle<()>>> {
+        let thread = std::thread::Builder::new().name(format!("port {gauge}"));
+        thread.spawn(move || port.run(to_station)).map(Some)
+    }
+
     /// Whether the gauges are played inside this process, so that no line is opened.
     fn plays(&self) -> bool {
         false
@@ -55,11 +70,12 @@ pub trait Opener: Send + Sync {
 pub(crate) type Offer =
     Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), SinkError> + Send + Sync>;
 
-/// A port's thread.
+/// A port that runs.
 #[derive(Debug)]
 pub(crate) struct PortThread {
     stop: Arc<AtomicBool>,
-    thread: JoinHandle<()>,
+    /// `None` where the port is stepped.
+    thread: Option<JoinHandle<()>>,
 }
 
 impl PortThread {
@@ -85,16 +101,14 @@ impl PortThread {
             silence_after_us: gauge.profile.silence_after(),
             watch_inputs: gauge.pedal.is_some(),
         };
-        let thread = std::thread::Builder::new()
-            .name(format!("port {}", gauge.setup.name))
-            .spawn(move || port.run(to_station))?;
+        let thread = opener.run(&gauge.setup.name, port, to_station)?;
         Ok(PortThread { stop, thread })
     }
 
     /// Asks the thread to end and waits for it: at most one read's time.
     pub(crate) fn stop(self) {
         self.stop.store(true, Ordering::Release);
-        if self.thread.join().is_err() {
+        if self.thread.is_some_and(|thread| thread.join().is_err()) {
             tracing::error!("a port's thread had panicked");
         }
     }

@@ -140,9 +140,10 @@ impl Recorders {
 
     /// Ends at once: bytes that were not written out are lost.
     pub(super) fn forget(&mut self) {
-        std::mem::take(&mut self.open)
-            .into_values()
-            .for_each(std::mem::forget);
+        for recorder in std::mem::take(&mut self.open).into_values() {
+            // Taken apart, the buffer is not written out.
+            drop(recorder.writer.into_inner().into_parts());
+        }
     }
 
     /// Hands the recorded bytes to the system.

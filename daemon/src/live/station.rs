@@ -168,6 +168,12 @@ impl Station {
         self.keeper.look(job, look).ok()
     }
 
+    /// The run of a job, if one is under way.
+    #[cfg(test)]
+    pub(super) fn run(&self, job: &str) -> Option<&RouteRun> {
+        self.runs.get(job).map(|running| &running.run)
+    }
+
     /// The mean of what a gauge shows while it rests, with its spread.
     ///
     /// # Errors

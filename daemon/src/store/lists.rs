@@ -4,6 +4,9 @@
 //! index - files that cannot be opened, a panic, a full disk, an answer that does not come - lists
 //! and searches are answered, if need be from the journals themselves.
 
+#[cfg(test)]
+mod inline;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
@@ -59,10 +62,10 @@ pub enum Notice {
 }
 
 /// Lists and searches over many jobs.
-#[derive(Debug)]
 pub struct Lists {
     reader: Reader,
-    tell: Option<Sender<Message>>,
+    /// Takes a message in: on the index's thread, or at once.
+    tell: Option<Box<dyn Fn(Message) + Send + Sync>>,
     notices: Arc<Mutex<Vec<Notice>>>,
     thread: Option<JoinHandle<()>>,
     /// Ends before the index.
@@ -81,6 +84,13 @@ enum Message {
     Engines(SyncSender<Vec<EngineRow>>),
     Gauges(Option<String>, SyncSender<Vec<GaugeInJob>>),
     Search(ReadingQuery, SyncSender<Vec<ReadingRow>>),
+}
+
+impl std::fmt::Debug for Lists {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let mut lists = f.debug_struct("Lists");
+        lists.field("reader", &self.reader).finish_non_exhaustive()
+    }
 }
 
 impl Lists {
@@ -106,7 +116,8 @@ impl Lists {
         );
         Self {
             reader,
-            tell: Some(tell),
+            // A keeper that has ended receives nothing; then the journals answer.
+            tell: Some(Box::new(move |message| drop(tell.send(message)))),
             notices,
             thread,
             figuring: Some(figuring),
@@ -204,8 +215,7 @@ impl Lists {
 
     fn send(&self, message: Message) {
         if let Some(tell) = &self.tell {
-            // A keeper that has ended receives nothing; then the journals answer.
-            let _ = tell.send(message);
+            tell(message);
         }
     }
 }
@@ -234,26 +244,31 @@ impl Keeper {
         while let Ok(message) = told.recv() {
             let mut next = Some(message);
             while let Some(message) = next {
-                match message {
-                    Message::Changed(view, touched) => changed.add(*view, touched),
-                    Message::Anew(job) => {
-                        self.take_in(&mut index, &mut changed);
-                        if let Err(error) = self.put_anew(&mut *index, &job) {
-                            index = self.in_memory(&error);
-                        }
-                    }
-                    question => {
-                        self.take_in(&mut index, &mut changed);
-                        if let Err(error) = answer(&mut *index, &question) {
-                            index = self.in_memory(&error);
-                            // The answer comes from what was just read.
-                            let _ = answer(&mut *index, &question);
-                        }
-                    }
-                }
+                self.take(&mut index, &mut changed, message);
                 next = told.try_recv().ok();
             }
             self.take_in(&mut index, &mut changed);
+        }
+    }
+
+    /// Notes a change, or answers a question from an index that is in step.
+    fn take(&self, index: &mut Box<dyn Index>, changed: &mut ChangedJobs, message: Message) {
+        match message {
+            Message::Changed(view, touched) => changed.add(*view, touched),
+            Message::Anew(job) => {
+                self.take_in(index, changed);
+                if let Err(error) = self.put_anew(&mut **index, &job) {
+                    *index = self.in_memory(&error);
+                }
+            }
+            question => {
+                self.take_in(index, changed);
+                if let Err(error) = answer(&mut **index, &question) {
+                    *index = self.in_memory(&error);
+                    // The answer comes from what was just read.
+                    let _ = answer(&mut **index, &question);
+                }
+            }
         }
     }
 

@@ -81,7 +81,12 @@ pub fn withdrawn(spot: &Spot, why: &str) -> String {
 
 /// The journal refused: the value is not kept.
 pub fn not_kept(refusal: &Refusal) -> String {
-    format!("not kept: {refusal}")
+    // A refusal of the record says so itself.
+    let why = refusal.to_string();
+    format!(
+        "not kept: {}",
+        why.strip_prefix("not kept: ").unwrap_or(&why)
+    )
 }
 
 /// A value as the gauge showed it: how large, in which unit, to which step.

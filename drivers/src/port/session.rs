@@ -19,10 +19,9 @@ const WATCH: Duration = Duration::from_millis(5);
 /// After this many actions without listening or waiting, a read is forced.
 const MOST_TURNS: usize = 64;
 
-pub(super) struct Session<'a, S: EventSink> {
-    port: &'a mut PortLoop,
+/// An open line, with what is known of it since it was opened.
+pub(super) struct ServedLine {
     line: Box<dyn Transport>,
-    outlet: &'a mut Outlet<S>,
     buffer: Vec<u8>,
     arrivals: Arrivals,
     /// Time at which the line was last known to be empty, in microseconds.
@@ -36,20 +35,12 @@ pub(super) struct Session<'a, S: EventSink> {
     inputs: Option<ModemInputs>,
 }
 
-impl<'a, S: EventSink> Session<'a, S> {
-    pub(super) fn new(
-        port: &'a mut PortLoop,
-        line: Box<dyn Transport>,
-        outlet: &'a mut Outlet<S>,
-        opened_us: u64,
-    ) -> Self {
-        let arrivals = Arrivals::new(&port.line, opened_us);
-        Session {
-            port,
+impl ServedLine {
+    pub(super) fn new(port: &PortLoop, line: Box<dyn Transport>, opened_us: u64) -> Self {
+        ServedLine {
             line,
-            outlet,
             buffer: vec![0; 4096],
-            arrivals,
+            arrivals: Arrivals::new(&port.line, opened_us),
             empty_us: opened_us,
             failed: None,
             since_us: opened_us,
@@ -58,21 +49,38 @@ impl<'a, S: EventSink> Session<'a, S> {
             inputs: None,
         }
     }
+}
 
+/// A port that serves its line.
+pub(super) struct Session<'a, S: EventSink> {
+    pub(super) port: &'a mut PortLoop,
+    pub(super) outlet: &'a mut Outlet<S>,
+    pub(super) served: &'a mut ServedLine,
+}
+
+impl<S: EventSink> Session<'_, S> {
     /// Whether the port was stopped, or nobody listens any more.
     pub(super) fn is_over(&self) -> bool {
         self.port.stopped() || self.outlet.closed()
     }
 
-    pub(super) fn step(&mut self) -> Result<(), LinkError> {
-        let wait = self.speak()?;
+    /// Asks, reads and decodes once, and waits for bytes no longer than it may. Gives the number of
+    /// bytes.
+    pub(super) fn step(&mut self) -> Result<usize, LinkError> {
         let longest = if self.port.watch_inputs {
             WATCH
         } else {
             LISTEN
         };
+        self.step_within(longest)
+    }
+
+    /// As [`Session::step`], and waits no longer than this.
+    pub(super) fn step_within(&mut self, longest: Duration) -> Result<usize, LinkError> {
+        let wait = self.speak()?;
         let called_us = self.now_us();
         let read = self.read(wait.min(longest), called_us)?;
+        let bytes = read.bytes;
         self.take(read);
         if self.port.watch_inputs {
             self.watch()?;
@@ -80,7 +88,7 @@ impl<'a, S: EventSink> Session<'a, S> {
         // A gauge is silent if a read found nothing, not if nobody read.
         self.judge_silence(called_us);
         self.outlet.flush();
-        Ok(())
+        Ok(bytes)
     }
 
     fn now_us(&self) -> u64 {
@@ -107,10 +115,10 @@ impl<'a, S: EventSink> Session<'a, S> {
                 }
                 NextAction::Drain => self.drain()?,
                 NextAction::Send(bytes) => {
-                    self.line.write(&bytes)?;
+                    self.served.line.write(&bytes)?;
                     self.port.progress.sends(bytes.len());
                     let sent_us = self.now_us();
-                    self.arrivals.asked(sent_us);
+                    self.served.arrivals.asked(sent_us);
                     // The event carries the time that the driver was given, so a player of the
                     // recorded stream sees what the driver saw.
                     self.outlet.send(PortEvent::Raw {
@@ -135,15 +143,15 @@ impl<'a, S: EventSink> Session<'a, S> {
             }
             self.take(read);
         }
-        self.line.drain()
+        self.served.line.drain()
     }
 
     /// Reads the bytes that are there. Waits for at most `wait` if there are none.
     fn read(&mut self, wait: Duration, called_us: u64) -> Result<TimedRead, LinkError> {
-        if let Some(error) = self.failed.take() {
+        if let Some(error) = self.served.failed.take() {
             return Err(error);
         }
-        let mut bytes = self.line.read(&mut self.buffer, wait)?;
+        let mut bytes = self.served.line.read(&mut self.served.buffer, wait)?;
         let mut by_us = self.now_us();
         if self.port.time.waits_for_readers() {
             let after_us = by_us;
@@ -153,24 +161,28 @@ impl<'a, S: EventSink> Session<'a, S> {
                 bytes,
             });
         }
-        let after_us = self.empty_us;
+        let after_us = self.served.empty_us;
         if bytes == 0 {
-            self.empty_us = called_us;
+            self.served.empty_us = called_us;
         }
         // Reads until the line is empty. All bytes that a busy machine left on the line are one
         // burst, and all of them were there before the last read.
         while bytes > 0
-            && let Some(free) = self.buffer.get_mut(bytes..).filter(|free| !free.is_empty())
+            && let Some(free) = self
+                .served
+                .buffer
+                .get_mut(bytes..)
+                .filter(|free| !free.is_empty())
         {
             by_us = self.port.time.now_us();
-            match self.line.read(free, Duration::ZERO) {
+            match self.served.line.read(free, Duration::ZERO) {
                 Ok(0) => {
-                    self.empty_us = by_us;
+                    self.served.empty_us = by_us;
                     break;
                 }
                 Ok(more) => bytes = bytes.saturating_add(more),
                 Err(error) => {
-                    self.failed = Some(error);
+                    self.served.failed = Some(error);
                     break;
                 }
             }
@@ -186,7 +198,7 @@ impl<'a, S: EventSink> Session<'a, S> {
     fn take(&mut self, read: TimedRead) {
         let now = read.by_us;
         let late = !self.port.time.waits_for_readers();
-        let bytes = std::mem::take(&mut self.buffer);
+        let bytes = std::mem::take(&mut self.served.buffer);
         let mut decoded = Vec::new();
         // For each completed frame: the number of its last byte, and the number of results by
         // then.
@@ -196,7 +208,7 @@ impl<'a, S: EventSink> Session<'a, S> {
         }
         for (number, byte) in (1..=read.bytes).zip(&bytes) {
             let at_us = if late {
-                self.arrivals.byte(read, number)
+                self.served.arrivals.byte(read, number)
             } else {
                 now
             };
@@ -210,7 +222,7 @@ impl<'a, S: EventSink> Session<'a, S> {
             }
         }
         let times = if late {
-            self.arrivals.frames(read, &ends)
+            self.served.arrivals.frames(read, &ends)
         } else {
             vec![now; ends.len()]
         };
@@ -226,9 +238,9 @@ impl<'a, S: EventSink> Session<'a, S> {
         if read.bytes > 0 {
             self.hand_on_raw(read, &bytes, ends.into_iter().zip(times));
         }
-        self.buffer = bytes;
+        self.served.buffer = bytes;
         let more = u64::try_from(read.bytes).unwrap_or(0);
-        self.bytes_since = self.bytes_since.saturating_add(more);
+        self.served.bytes_since = self.served.bytes_since.saturating_add(more);
         self.hand_on(now, decoded);
         self.port.progress.consumes(read.bytes);
     }
@@ -245,7 +257,7 @@ impl<'a, S: EventSink> Session<'a, S> {
         match pieces.last_mut() {
             Some((end, _)) => *end = read.bytes,
             None if self.port.time.waits_for_readers() => pieces.push((read.bytes, read.by_us)),
-            None => pieces.push((read.bytes, self.arrivals.byte(read, read.bytes))),
+            None => pieces.push((read.bytes, self.served.arrivals.byte(read, read.bytes))),
         }
         let mut from = 0;
         let mut pieces = pieces.into_iter().peekable();
@@ -253,7 +265,7 @@ impl<'a, S: EventSink> Session<'a, S> {
             if pieces.peek().is_some_and(|next| next.1 == at_us) {
                 continue;
             }
-            self.arrivals.told(at_us);
+            self.served.arrivals.told(at_us);
             self.outlet.send(PortEvent::Raw {
                 at_us,
                 direction: ByteDirection::Rx,
@@ -277,9 +289,9 @@ impl<'a, S: EventSink> Session<'a, S> {
         if samples.is_empty() {
             return;
         }
-        self.since_us = now;
-        self.bytes_since = 0;
-        if std::mem::take(&mut self.silent) {
+        self.served.since_us = now;
+        self.served.bytes_since = 0;
+        if std::mem::take(&mut self.served.silent) {
             self.outlet.send(PortEvent::Heard { at_us: now });
         }
         self.outlet.send(PortEvent::Samples {
@@ -289,13 +301,13 @@ impl<'a, S: EventSink> Session<'a, S> {
     }
 
     fn watch(&mut self) -> Result<(), LinkError> {
-        let inputs = self.line.inputs()?;
+        let inputs = self.served.line.inputs()?;
         if let Some(inputs) = inputs
-            && self.inputs != Some(inputs)
+            && self.served.inputs != Some(inputs)
         {
-            self.inputs = Some(inputs);
+            self.served.inputs = Some(inputs);
             let at_us = self.now_us();
-            self.arrivals.told(at_us);
+            self.served.arrivals.told(at_us);
             self.outlet.send(PortEvent::Inputs { at_us, inputs });
         }
         Ok(())
@@ -305,13 +317,13 @@ impl<'a, S: EventSink> Session<'a, S> {
         let Some(limit) = self.port.silence_after_us else {
             return;
         };
-        if !self.silent && now.saturating_sub(self.since_us) >= limit {
-            self.silent = true;
-            self.arrivals.told(now);
+        if !self.served.silent && now.saturating_sub(self.served.since_us) >= limit {
+            self.served.silent = true;
+            self.served.arrivals.told(now);
             self.outlet.send(PortEvent::Silent {
                 at_us: now,
-                since_us: self.since_us,
-                bytes: self.bytes_since,
+                since_us: self.served.since_us,
+                bytes: self.served.bytes_since,
             });
         }
     }

@@ -8,7 +8,7 @@ use super::*;
 use crate::profile::{DriverOptions, JoinPoint, Profile, ProfileRegistry};
 use crate::stream::{LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin};
 use crate::timebase::{DrivenTime, RealTime};
-use crate::transport::{MemoryEnd, RecordedTransport, memory_pair};
+use crate::transport::{MemoryEnd, RecordedTransport, Transport, memory_pair};
 
 /// Longer than any step of these tests takes on a busy machine.
 const PATIENCE: Duration = Duration::from_secs(30);

@@ -62,6 +62,12 @@ impl<W: Write> StreamWriter<W> {
             .map_err(|error| StreamError::new(self.line, error.into()))
     }
 
+    /// Gives back what is written to, and flushes nothing.
+    #[must_use]
+    pub fn into_inner(self) -> W {
+        self.to
+    }
+
     /// Flushes, and gives the writer back.
     ///
     /// # Errors

@@ -80,19 +80,18 @@ impl RunJournal for Notebook {
     }
 }
 
-/// An engine with so many cylinders under one head.
-fn engine(plan: &EveningPlan) -> Engine {
+/// The file of an engine with so many cylinders under one head.
+pub(super) fn engine_text(plan: &EveningPlan) -> String {
     let cylinders: Vec<String> = (1..=plan.chambers).map(|c| c.to_string()).collect();
     let head = plan.nominal.map_or(String::new(), |cc| {
         format!("[head]\nnominal_chamber = \"{cc} cc\"\n")
     });
-    let text = format!(
+    format!(
         "name = \"Invented\"\nunits = \"metric\"\ncylinders = {}\nbanks = [[{}]]\n\
          bore = \"100 mm\"\nstroke = \"90 mm\"\n{head}",
         plan.chambers,
         cylinders.join(", ")
-    );
-    Engine::from_toml(&text).expect("an engine")
+    )
 }
 
 /// The daemon of one evening.
@@ -145,7 +144,7 @@ impl PlayedDaemon {
             settings: toml::Table::new(),
         };
         let mut notebook = Notebook {
-            engine: engine(plan),
+            engine: Engine::from_toml(&engine_text(plan)).expect("an engine"),
             view: JobView::default(),
             kept: 0,
         };
@@ -265,12 +264,8 @@ impl PlayedDaemon {
             self.run = None;
             self.ended = true;
         }
-        // A question about the same thing is the same question, though the value has grown.
-        let same = |a: &ToolQuestion, b: &ToolQuestion| {
-            a.stop == b.stop && std::mem::discriminant(&a.why) == std::mem::discriminant(&b.why)
-        };
         self.asked = asked.map(|asked| match self.asked {
-            Some(before) if same(&before, &asked) => ToolQuestion {
+            Some(before) if same_question(&before, &asked) => ToolQuestion {
                 id: before.id,
                 ..asked
             },
@@ -361,8 +356,13 @@ impl PlayedDaemon {
     }
 }
 
+/// Whether two questions are about the same thing, though the value may have grown.
+pub(super) fn same_question(a: &ToolQuestion, b: &ToolQuestion) -> bool {
+    a.stop == b.stop && std::mem::discriminant(&a.why) == std::mem::discriminant(&b.why)
+}
+
 /// A run's question as the hand understands it.
-fn question(asked: &crate::live::run::StopQuestion) -> ToolQuestion {
+pub(super) fn question(asked: &crate::live::run::StopQuestion) -> ToolQuestion {
     let why = match &asked.doubt {
         Doubt::Far(_) | Doubt::Slip(_) | Doubt::Handling(_) | Doubt::OldZero(_) => {
             QuestionReason::FarOff

@@ -12,6 +12,7 @@ mod needless;
 mod nobody_looks;
 mod random;
 mod restarts;
+mod seeded;
 
 use crate::synth::evening::{EveningPlan, PlayedEvening, play};
 

@@ -1,7 +1,6 @@
 //! What the station announces: values, connections, readings, routes.
 
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 
 use benchhand_wire::{BuretteCounts, Event, GaugeSetup, SaidAs};
 
@@ -12,8 +11,8 @@ use crate::known::words;
 use crate::live::run::RunOutcome;
 use crate::store::fact::{Fact, KeptSteering};
 
-/// A person reads no faster; more values would only crowd the event stream.
-const VALUE_EVERY: Duration = Duration::from_millis(100);
+/// Microseconds. A person reads no faster; more values would only crowd the event stream.
+const VALUE_EVERY_US: u64 = 100_000;
 
 impl Station {
     /// Announces what a route did, and ends the route where nothing is left to do.
@@ -157,14 +156,14 @@ impl Station {
             return;
         };
         line.capture = capture;
-        let now = Instant::now();
+        let now_us = self.keeper.clock().now_us();
         if line
-            .announced
-            .is_some_and(|last| now.duration_since(last) < VALUE_EVERY)
+            .announced_us
+            .is_some_and(|last| now_us.saturating_sub(last) < VALUE_EVERY_US)
         {
             return;
         }
-        line.announced = Some(now);
+        line.announced_us = Some(now_us);
         let live = line.live();
         self.hub.announce(Event::Value {
             gauge: gauge.to_owned(),

@@ -80,28 +80,33 @@ impl Station {
             job,
             engine: &running.engine,
         };
-        match (control, read) {
-            (Control::End, _) => running.run.end(at_us, &mut keep, &mut out),
+        let done = match (control, read) {
+            (Control::End, _) => {
+                running.run.end(at_us, &mut keep, &mut out);
+                Ok(())
+            }
             (_, Some(((read, slip), sure))) => {
                 let doubt = (slip, sure);
-                running
-                    .run
-                    .typed(&read, doubt, at_us, &mut keep, &mut out)?;
+                running.run.typed(&read, doubt, at_us, &mut keep, &mut out)
             }
-            _ => {
-                running.run.control(control, at_us, &mut keep, &mut out)?;
-                let at = route_at(
-                    &running.route.name,
-                    running.run.planned(),
-                    running.run.walk(),
-                );
-                keep.keep(Fact::RouteAt(at))?;
-            }
-        }
+            _ => running
+                .run
+                .control(control, at_us, &mut keep, &mut out)
+                .and_then(|()| {
+                    let at = route_at(
+                        &running.route.name,
+                        running.run.planned(),
+                        running.run.walk(),
+                    );
+                    keep.keep(Fact::RouteAt(at)).map(drop)
+                }),
+        };
         out.moved = true;
         let after = self.progress(job).ok_or_else(no_route)?;
-        self.answered.remember(key, &after);
+        // What was kept before the disk refused the rest is told all the same.
         self.publish(job, out);
+        done?;
+        self.answered.remember(key, &after);
         if *control == Control::End {
             self.leave_route(job);
         }

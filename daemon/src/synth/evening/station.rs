@@ -202,7 +202,8 @@ impl<'a> EveningStation<'a> {
                 ));
             }
         }
-        for stop in self.tool.rounds_apart() {
+        let apart = self.tool.rounds_apart();
+        for stop in apart.into_iter().chain(self.tool.not_kept()) {
             self.truths[stop].asked = true;
         }
         for stop in 0..self.truths.len() {
@@ -228,6 +229,9 @@ impl<'a> EveningStation<'a> {
         }
         self.tell(&format!("hand: {ask:?}"));
         let mut done = self.tool.ask(ask, self.now_us);
+        if let (Ok(()), HandRequest::Move { from, to }) = (&done, ask) {
+            self.truths[to].asked |= self.truths[from].asked;
+        }
         if let Err(why) = &done {
             self.tell(&format!("            tool refuses: {why}"));
         }
@@ -385,9 +389,8 @@ impl<'a> EveningStation<'a> {
     }
 
     fn was_refill(&self, cc: f64) -> bool {
-        let last = self.moves.iter().rev().take(4);
-        last.into_iter()
-            .any(|m| m.into.is_none() && near(m.cc.abs(), cc.abs()))
+        let mut last = self.moves.iter().rev().take(4);
+        last.any(|m| m.into.is_none() && near(m.cc.abs(), cc.abs()))
     }
 }
 

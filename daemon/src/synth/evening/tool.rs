@@ -136,6 +136,11 @@ pub trait PlayedTool {
     fn questions(&self) -> Vec<ToolQuestion>;
     /// The stops whose rounds disagree, and for which a third one is asked for.
     fn rounds_apart(&self) -> Vec<usize>;
+    /// The stops about which it was said aloud that something could not be kept, since this was last
+    /// looked at.
+    fn not_kept(&mut self) -> Vec<usize> {
+        Vec::new()
+    }
     /// Answers one of them.
     ///
     /// # Errors
