@@ -212,17 +212,25 @@ impl AppendFile for RealAppend {
 
 /// Opens files that, where they are created, nobody but their owner can read or write.
 fn owners_own() -> OpenOptions {
-    let mut options = OpenOptions::new();
+    let options = OpenOptions::new();
     #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let options = {
+        let mut options = options;
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        options
+    };
     options
 }
 
 /// Makes a folder that nobody but its owner can enter.
 fn create_folder(path: &Path) -> io::Result<()> {
-    let mut builder = fs::DirBuilder::new();
+    let builder = fs::DirBuilder::new();
     #[cfg(unix)]
-    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    let builder = {
+        let mut builder = builder;
+        std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+        builder
+    };
     builder.create(path)
 }
 
