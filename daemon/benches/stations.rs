@@ -163,7 +163,7 @@ fn main() {
     for n in 0..READINGS {
         // Each follows on each of the others equally often: what one leaves to the disk is not always
         // the same one's to wait for.
-        let mut jobs = [&mut alone_job, &mut joined_job, &mut both_job];
+        let jobs = [&mut alone_job, &mut joined_job, &mut both_job];
         for place in ORDERS[n as usize % ORDERS.len()] {
             times[place].push(timed(jobs[place], n));
         }

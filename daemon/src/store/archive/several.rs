@@ -67,7 +67,7 @@ pub(super) fn journals_of_several<'a>(
             return Err(damaged("it holds two journals of one station"));
         }
     }
-    let all = || journals.iter().map(|(_, bytes)| bytes);
+    let all = || journals.values();
     let job = all().find_map(|bytes| job_of(bytes));
     let job = job.ok_or_else(|| damaged("no journal in it says which job it is"))?;
     for (station, bytes) in &journals {
