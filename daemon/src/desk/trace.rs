@@ -20,8 +20,8 @@ use crate::store::view::{JobView, KeptReading};
 const BEFORE: u64 = 60_000_000;
 /// How much after it.
 const AFTER: u64 = 4_000_000;
-/// How far the time of a sample may be from the one in the window, microseconds. When bytes can have
-/// arrived follows from those before, and a gauge may have sent some before its stream was recorded.
+/// How far a sample may be from where the reading says it lies in the stream, microseconds. When bytes
+/// can have arrived follows from those before, of which the stream may not hold the first.
 const NEAR: u64 = 500_000;
 
 impl Answers<TraceReading> for Desk {
@@ -127,14 +127,12 @@ impl Desk {
 }
 
 fn trace(view: &JobView, evidence: &ReadingEvidence) -> Trace {
-    let window: Vec<TraceSample> = evidence
-        .window
-        .iter()
-        .map(|(at_us, value)| TraceSample {
-            at_us: *at_us,
-            value: *value,
-        })
-        .collect();
+    // A stream that is gone, or was never understood, leaves the window alone.
+    let (early, around) = around(view, evidence).unwrap_or_default();
+    let window = evidence.window.iter().map(|(at_us, value)| TraceSample {
+        at_us: at_us.saturating_sub(early),
+        value: *value,
+    });
     let unit = evidence.raw_unit.as_ref().unwrap_or(&evidence.unit);
     let (gauge, part) = (evidence.gauge.as_ref(), view.part_of(evidence.reading));
     Trace {
@@ -142,15 +140,15 @@ fn trace(view: &JobView, evidence: &ReadingEvidence) -> Trace {
         gauge: gauge.map(|gauge| part.named(gauge).into_owned()),
         unit: unit.clone(),
         taken: evidence.raw.unwrap_or(evidence.value),
-        // A stream that is gone, or was never understood, leaves the window alone.
-        around: around(view, evidence).unwrap_or_default(),
-        window,
+        window: window.collect(),
+        around,
         stream: evidence.stream.file.clone(),
     }
 }
 
-/// What the gauge sent about the window, on the window's own channel.
-fn around(view: &JobView, evidence: &ReadingEvidence) -> Option<Vec<TraceSample>> {
+/// What the gauge sent about the window, on the window's own channel, and how much before the stream
+/// the window's times begin to count.
+fn around(view: &JobView, evidence: &ReadingEvidence) -> Option<(u64, Vec<TraceSample>)> {
     let text = std::fs::read(evidence.path.as_ref()?).ok()?;
     // One that is being written ends in half a line.
     let stream = Stream::parse_cut(&text).0?;
@@ -159,20 +157,31 @@ fn around(view: &JobView, evidence: &ReadingEvidence) -> Option<Vec<TraceSample>
     let entry: RegisterEntry = toml::from_str(input(InputKind::Gauge, gauge)?).ok()?;
     let name = entry.profile.as_deref()?;
     let profile = Profile::parse(input(InputKind::Profile, name)?, name).ok()?;
-    let (last_us, last) = *evidence.window.last()?;
     let samples = samples_of_file(stream, &profile);
-    let is_last = |one: &&Sample| one.value == Some(last) && one.at_us.abs_diff(last_us) <= NEAR;
-    let nearest = |one: &&Sample| one.at_us.abs_diff(last_us);
-    let channel = samples.iter().filter(is_last).min_by_key(nearest)?.channel;
-    let shown = last_us.saturating_sub(BEFORE)..=last_us.saturating_add(AFTER);
+    let last = last_of_window(&samples, evidence)?;
+    let (window_us, _) = *evidence.window.last()?;
+    let shown = last.at_us.saturating_sub(BEFORE)..=last.at_us.saturating_add(AFTER);
     let own = samples
         .iter()
-        .filter(|one| one.channel == channel && shown.contains(&one.at_us));
+        .filter(|one| one.channel == last.channel && shown.contains(&one.at_us));
     let told = own.filter_map(|one| {
         Some(TraceSample {
             at_us: one.at_us,
             value: one.value?,
         })
     });
-    Some(told.collect())
+    Some((window_us.saturating_sub(last.at_us), told.collect()))
+}
+
+/// The window's last sample in the stream. The window's times count from when its line was opened,
+/// which may be long before the stream began; the reading says where in the stream it was made out.
+fn last_of_window<'a>(samples: &'a [Sample], evidence: &ReadingEvidence) -> Option<&'a Sample> {
+    let (last_us, last) = *evidence.window.last()?;
+    let same = samples.iter().filter(|one| one.value == Some(last));
+    if let Some(found) = same.clone().find(|one| one.at_us == last_us) {
+        return Some(found);
+    }
+    let away = |one: &&Sample| one.at_us.abs_diff(evidence.stream.at_us);
+    let nearest = same.min_by_key(away)?;
+    (away(&nearest) <= NEAR).then_some(nearest)
 }
