@@ -12,6 +12,7 @@
 //! - `gauge_checks.rs`, `gauge_checks_live.rs`: the result of a check is kept, used, and marks
 //!   earlier readings
 //! - `demo.rs`: what the demo prints and finds
+//! - `shift.rs`: hours of eight fast gauges, with losses, restarts and route changes
 //! - `crash.rs`: a daemon killed at random points keeps what it acknowledged
 //! - `stopping.rs`: clean ends, torn lines, two daemons, repeated requests
 //! - `bad_files.rs`, `bad_input.rs`: mistakes in files and input, each with its message and exit
@@ -34,6 +35,7 @@ pub mod recorded;
 pub mod refusals;
 pub mod shop;
 pub mod signals;
+pub mod stepped_station;
 pub mod tree;
 #[cfg(unix)]
 pub mod true_time;

@@ -29,9 +29,6 @@ pub(crate) fn shown(shop: &ShopShown) -> String {
             text += &format!("      {} of job {}: {now}\n", route.route, route.job);
         }
     }
-    if let Some(parted) = &shop.parted {
-        text += &format!("! A new station: {parted}\n");
-    }
     for note in words::notes(shop) {
         text += &format!("! {note}\n");
     }

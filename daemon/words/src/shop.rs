@@ -42,6 +42,9 @@ fn lines(count: u64) -> String {
 /// What a person should look at, each with what to do.
 pub fn notes(shop: &ShopShown) -> Vec<String> {
     let mut notes = Vec::new();
+    if let Some(parted) = &shop.parted {
+        notes.push(format!("A new station: {parted}"));
+    }
     if shop.may_change {
         notes.push(
             "This role may change and delete rows. Give each station a role of its own, and this \
