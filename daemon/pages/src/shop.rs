@@ -153,6 +153,7 @@ mod tests {
             fault: None,
             may_change: false,
             older_tables: None,
+            parted: None,
             stations: vec![here, flow],
             troubles: Vec::new(),
         };

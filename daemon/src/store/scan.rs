@@ -70,7 +70,7 @@ pub(crate) fn scan(
             }
             scan.next_seq = entry.seq.saturating_add(entry.fact.numbers());
             scan.last_hash.clone_from(&entry.hash);
-            if anchor.is_some_and(|anchor| anchor.seq + 1 == scan.next_seq) {
+            if anchor.is_some_and(|anchor| anchor.seq.saturating_add(1) == scan.next_seq) {
                 at_anchor = Some(entry.hash.clone());
             }
             if let Fact::Opened(fact) = &entry.fact {
@@ -285,7 +285,10 @@ pub(crate) fn last_envelope(
 fn last_entry(bytes: &[u8]) -> Option<(u64, String)> {
     let (whole, _) = without_torn_end(bytes);
     let entry = line::decode(lines(whole).last()?).ok()?;
-    Some((entry.seq + entry.fact.numbers() - 1, entry.hash))
+    let last = entry
+        .seq
+        .saturating_add(entry.fact.numbers().saturating_sub(1));
+    Some((last, entry.hash))
 }
 
 /// The result of checking a whole journal.
