@@ -38,8 +38,9 @@ fn server() -> PostgresServer {
 
 /// Puts all journals of the shop into the tables, in place of what was there.
 fn sent(server: &PostgresServer, shop: &TestShop) {
-    let mut statements =
-        vec!["truncate benchhand.lines, benchhand.journals, benchhand.stations;".to_owned()];
+    let mut statements = vec![
+        "truncate benchhand.lines, benchhand.journals, benchhand.stations cascade;".to_owned(),
+    ];
     let mut add = |text: String| match statements.last_mut() {
         Some(last) if last.len() + text.len() < MOST => last.push_str(&text),
         _ => statements.push(text),
