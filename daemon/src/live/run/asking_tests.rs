@@ -277,6 +277,12 @@ fn what_is_typed_behind_a_question_keeps_its_order() {
     types(&mut rig, 45.0);
     types(&mut rig, 46.5);
     rig.control(Control::Again);
+    let question = rig.question();
+    assert!(
+        question.starts_with("chamber 1: 45.0") && question.contains("typed meanwhile"),
+        "{question}"
+    );
+    rig.control(Control::Keep);
     rig.assert_kept(&[(1, 45.0), (2, 46.5)]);
 }
 
