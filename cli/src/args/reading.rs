@@ -139,7 +139,7 @@ pub(crate) struct VoidArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it: 6, or A6 where several stations measure.
-    #[arg(value_name = "READING")]
+    #[arg(value_name = "READING", value_parser = reading_number)]
     pub(crate) number: String,
     /// The reason.
     #[arg(long)]
@@ -147,6 +147,17 @@ pub(crate) struct VoidArgs {
     /// Initials of who does it, at most 8 letters or digits.
     #[arg(long, value_name = "XY", env = super::BY)]
     pub(crate) by: Option<String>,
+}
+
+/// A reading's number as people say it: `6`, `A6`, or `c0ffee-6` of a station without a letter.
+fn reading_number(text: &str) -> Result<String, String> {
+    let digits = text.trim_end_matches(|c: char| c.is_ascii_digit());
+    let station = digits.strip_suffix('-').unwrap_or(digits);
+    let named = station.chars().all(|c| c.is_ascii_alphanumeric());
+    match digits.len() < text.len() && named {
+        true => Ok(text.to_owned()),
+        false => Err("expected a reading's number, such as 6 or A6".to_owned()),
+    }
 }
 
 /// Options of `move`.
@@ -157,7 +168,7 @@ pub(crate) struct MoveToArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it: 6, or A6 where several stations measure.
-    #[arg(value_name = "READING")]
+    #[arg(value_name = "READING", value_parser = reading_number)]
     pub(crate) number: String,
     /// The spot where it belongs, e.g. `chamber/5` or `chamber 5`.
     #[arg(required = true, allow_negative_numbers = true)]

@@ -11,7 +11,7 @@ use jiff::SignedDuration;
 
 use crate::capture::{CaptureNote, CapturedValue};
 use crate::store::fact::{CheckedGauge, DECIMALS, PartsCut};
-use crate::store::lists::Notice;
+use crate::store::notice::Notice;
 use crate::store::view::KeptReading;
 
 pub use benchhand_words::spoken::{

@@ -24,6 +24,7 @@ use crate::store::index::{
     EngineRow, GaugeInJob, Index, IndexError, MemoryIndex, ReadingQuery, ReadingRow, SledIndex,
 };
 use crate::store::many::each_job;
+use crate::store::notice::Notice;
 use crate::store::reader::Reader;
 use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
@@ -31,35 +32,6 @@ use benchhand_files::Files;
 
 /// How long to wait for an answer of the index before the journals are read instead.
 const PATIENCE: Duration = Duration::from_secs(2);
-
-/// A message for a person about an index and its journals.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Notice {
-    /// The index on disk could not be used and was begun anew; the old one was set aside.
-    BegunAnew {
-        /// Why.
-        reason: String,
-    },
-    /// The index on disk cannot be used at all; one in memory takes its place.
-    InMemory {
-        /// Why.
-        reason: String,
-    },
-    /// A job's journal ends before a fact that the index had been told of.
-    Shortened {
-        /// The job.
-        job: String,
-        /// The number of the last fact that was known.
-        known: u64,
-        /// The number of the last fact that is there.
-        found: u64,
-    },
-    /// A job that the index knew no longer exists.
-    Gone {
-        /// The job.
-        job: String,
-    },
-}
 
 /// Lists and searches over many jobs.
 pub struct Lists {

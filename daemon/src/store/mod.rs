@@ -48,6 +48,7 @@ pub mod merged;
 pub mod misfit;
 pub mod name;
 mod naming;
+pub mod notice;
 pub mod ordered;
 pub mod other_journals;
 pub mod part;

@@ -391,10 +391,9 @@ impl Union {
     pub(crate) fn reference(&self, number: u64) -> FactRef {
         let mut roles = self.cast.0.iter();
         let base = base_in(number);
-        let station = roles.find(|(_, role)| role.base == base);
-        let station = station.map(|(station, _)| station.clone());
+        let of = roles.find(|(_, role)| role.base == base);
         FactRef {
-            station: station.filter(|station| *station != self.own),
+            station: of.map(|(id, _)| id.clone()).filter(|id| *id != self.own),
             seq: number - base,
         }
     }

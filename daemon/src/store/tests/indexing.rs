@@ -10,7 +10,7 @@ use super::{check, keep, new_job, reading};
 use crate::clock::SystemClock;
 use crate::store::fact::{Fact, Reading};
 use crate::store::index::{ReadingQuery, SledIndex};
-use crate::store::lists::Notice;
+use crate::store::notice::Notice;
 use crate::store::{Access, Store};
 use benchhand_files::RealFiles;
 use benchhand_testbed::disk::{DiskFault, FailingFiles, Operation};
