@@ -148,7 +148,7 @@ fn a_bad_row_is_shown_under_its_line_in_the_users_own_file() {
 #[test]
 fn a_gauge_check_that_fails_is_an_answer_and_ends_with_1() {
     let answer = json!({"id": 8, "error": 0.0021, "allow": 0.0005, "unit": "in", "passed": false,
-                        "marked": [5, 6]});
+                        "marked": [71, 72], "marked_numbers": ["5", "6"]});
     let (data, served) = scripted(vec![hello(), step("POST /v1/gauges/check", 200, answer)]);
     benchhand(&data)
         .args([
