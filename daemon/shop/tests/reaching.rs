@@ -206,7 +206,8 @@ async fn tables_of_another_version_are_told_and_not_broken() {
     server.sql(
         "shop",
         "delete from benchhand.schema_version where version > 2; drop table benchhand.live, benchhand.pieces, benchhand.asked; \
-         drop view benchhand.latest_chambers, benchhand.readings, benchhand.jobs, benchhand.facts; drop function benchhand.fact_of",
+         drop view benchhand.latest_chambers, benchhand.readings, benchhand.jobs, benchhand.facts; \
+         drop function benchhand.fact_of cascade; drop type benchhand.fact_place cascade",
     );
     let fault = come(&deck, None, &none, 1).await.unwrap_err();
     assert_eq!(fault, ShopFault::OlderSchema(2));

@@ -192,7 +192,7 @@ mod tests {
     fn a_field_that_is_needed_is_named_where_it_is_empty() {
         let refused = request(
             "readings/void",
-            &[("job", "v8"), ("id", "7"), ("reason", " ")],
+            &[("job", "v8"), ("number", "7"), ("reason", " ")],
         );
         assert_eq!(refused.expect_err("no reason").label, "Why");
     }
@@ -214,7 +214,7 @@ mod tests {
         );
         let moved = request(
             "readings/move",
-            &[("job", "v8"), ("id", "12"), ("to", "chamber/5")],
+            &[("job", "v8"), ("number", "12"), ("to", "chamber/5")],
         );
         assert_eq!(moved.expect("usable")["number"], json!("12"));
     }
