@@ -119,7 +119,11 @@ fn doubts(facts: &SheetFacts<'_>) -> Vec<String> {
     let mut all: Vec<String> = first
         .map(|step| format!("{}. {}", step.what, step.more))
         .collect();
-    let marked: Vec<_> = short.checks.iter().filter(|check| check.marked).collect();
+    // What is told first is not told again.
+    let told = all.join(" ").to_lowercase();
+    let new = |text: &str| !told.contains(&text.trim_end_matches('.').to_lowercase());
+    let marked = short.checks.iter().filter(|check| check.marked);
+    let marked: Vec<_> = marked.filter(|check| new(&check.text)).collect();
     all.extend(marked.iter().take(MOST).map(|check| check.text.clone()));
     if let Some(more @ 1..) = marked.len().checked_sub(MOST) {
         all.push(format!("{more} more are named by the report."));
