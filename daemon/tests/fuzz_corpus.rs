@@ -2,34 +2,11 @@
 
 mod fuzzed;
 
-use std::path::PathBuf;
-
-/// The kept inputs: name and bytes.
-fn kept() -> Vec<(String, Vec<u8>)> {
-    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../fuzz/corpus/journals");
-    let mut all: Vec<_> = std::fs::read_dir(&folder)
-        .unwrap_or_else(|error| panic!("{}: {error}", folder.display()))
-        .map(|entry| {
-            let entry = entry.unwrap();
-            let name = entry.file_name().to_string_lossy().into_owned();
-            (name, std::fs::read(entry.path()).unwrap())
-        })
-        .collect();
-    all.sort();
-    assert!(all.len() >= 20, "{} inputs", all.len());
-    all
-}
+use benchhand_testbed::corpus::play;
 
 #[test]
 fn kept_journals_hold() {
-    let mut taken = [0, 0];
-    for (name, bytes) in kept() {
-        match std::panic::catch_unwind(|| fuzzed::journals(&bytes)) {
-            Ok(one) => taken[usize::from(one)] += 1,
-            Err(_) => panic!("fuzz/corpus/journals/{name} does not hold"),
-        }
-    }
-    assert!(taken.into_iter().all(|count| count >= 5), "{taken:?}");
+    play("journals", fuzzed::journals);
 }
 
 #[test]

@@ -26,8 +26,8 @@ pub struct DomeOrder {
     pub all_opposite_sign: Figure,
     /// How far the crown may be off, cc, so that the mean ratio keeps to `ratio_tolerance`.
     pub allowed: Option<f64>,
-    /// The cylinders that are off by more than `ratio_tolerance` though the crown is perfect: no
-    /// tolerance of one crown for all brings them in.
+    /// The cylinders that are off by more than `ratio_tolerance` though the crown is perfect, beyond
+    /// their own expanded uncertainty: no tolerance of one crown for all brings them in.
     pub beyond: Vec<u32>,
     /// The tolerance with which each cylinder by itself keeps to `ratio_tolerance`, cc. `None`:
     /// nothing is left, or it is not known.

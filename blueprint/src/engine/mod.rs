@@ -21,6 +21,7 @@ mod asked;
 pub(crate) mod assumed;
 mod card;
 mod check;
+mod cut;
 mod fault;
 mod file;
 mod flow;
@@ -39,6 +40,7 @@ use std::collections::BTreeMap;
 
 pub use asked::{AskedField, AskedKind, AskedRefused, ENGINE_FIELDS, FieldGroup, head_field};
 pub use card::JobCard;
+pub use cut::{CutTooDeep, MOST_CUT};
 pub use fault::{EngineFileFault, EngineFileFaults};
 pub use free::FreeSpot;
 pub use gauge::{GaugeEntry, GaugeKind};

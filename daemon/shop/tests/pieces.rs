@@ -7,22 +7,8 @@ mod common;
 use std::time::{Duration, Instant};
 
 use benchhand_shop::{PIECE_MOST, PieceAnswer, PieceKey};
-use benchhand_testbed::postgres::PostgresServer;
 
-use common::{TestStation, shop_on};
-
-async fn two() -> (PostgresServer, TestStation, TestStation) {
-    let server = PostgresServer::start();
-    shop_on(&server);
-    let mut owner = TestStation::start(&server, "owner", 0xee);
-    owner.until_sent().await;
-    owner.link.stop().await;
-    let mut deck = TestStation::start(&server, "deck", 1);
-    let mut flow = TestStation::start(&server, "flow", 2);
-    deck.until_sent().await;
-    flow.until_sent().await;
-    (server, deck, flow)
-}
+use common::{TestStation, two};
 
 /// Wants a piece until there is an answer.
 async fn wanted(station: &TestStation, key: &PieceKey) -> PieceAnswer {

@@ -7,27 +7,13 @@ mod common;
 use std::time::Duration;
 
 use benchhand_shop::{ShopState, StationId};
-use benchhand_testbed::postgres::PostgresServer;
 
-use common::{TestStation, shop_on};
+use common::{TestStation, two};
 
 /// The routes that a station is heard to run.
 fn routes_of(state: &ShopState, station: &StationId) -> Option<String> {
     let said = state.said.iter().find(|said| said.station == *station)?;
     Some(said.routes.clone())
-}
-
-async fn two() -> (PostgresServer, TestStation, TestStation) {
-    let server = PostgresServer::start();
-    shop_on(&server);
-    let mut owner = TestStation::start(&server, "owner", 0xee);
-    owner.until_sent().await;
-    owner.link.stop().await;
-    let mut deck = TestStation::start(&server, "deck", 1);
-    let mut flow = TestStation::start(&server, "flow", 2);
-    deck.until_sent().await;
-    flow.until_sent().await;
-    (server, deck, flow)
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]

@@ -1,5 +1,6 @@
 //! How deep heads were cut, as it is typed: nothing that no head allows without a question.
 
+use benchhand_blueprint::engine::CutTooDeep;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{Reason, Refusal};
@@ -7,10 +8,6 @@ use benchhand_wire::{Reason, Refusal};
 use crate::known::inputs;
 use crate::store::fact::CutDepth;
 use crate::store::view::JobView;
-
-/// The most that is taken off heads in all where the engine file states nothing, mm: common
-/// practice, no source. Many castings allow less.
-const MOST: f64 = 1.5;
 
 /// The depth of a cut, as typed.
 ///
@@ -44,26 +41,25 @@ pub(super) fn typed(text: &str) -> Result<CutDepth, Refusal> {
 /// # Errors
 /// It is more.
 pub(super) fn within_most(view: &JobView, depth: &CutDepth) -> Result<(), Refusal> {
-    // An engine file that cannot be used has nothing to say of it.
-    let engine = inputs::engine(view).ok();
-    let engine = engine.as_ref();
-    let stated = engine.and_then(|one| Some(one.head.most_mill?.value));
-    let earlier: f64 = engine.map_or(0.0, |one| one.cuts.values().map(|cut| cut.value).sum());
     let Ok(unit) = depth.unit.parse::<Unit>() else {
         return Ok(());
     };
     let now = unit.to_base(depth.depth);
-    let most = stated.unwrap_or(MOST);
-    if now + earlier <= most * (1.0 + 1e-9) {
+    // An engine file that cannot be used has nothing to say of it.
+    let engine = inputs::engine(view).ok();
+    let Some(deep) = CutTooDeep::of(now, engine.as_deref()) else {
         return Ok(());
-    }
-    let before = match earlier > 0.0 {
-        true => format!(", with the {earlier:.3} mm of before"),
+    };
+    let before = match deep.earlier > 0.0 {
+        true => format!(", with the {:.3} mm of before", deep.earlier),
         false => String::new(),
     };
-    let whose = match stated {
-        Some(most) => format!("the {most:.3} mm that the engine file lets be cut in all"),
-        None => format!("the {MOST:.1} mm that are hardly ever cut in all"),
+    let whose = match deep.stated {
+        true => format!(
+            "the {:.3} mm that the engine file lets be cut in all",
+            deep.most
+        ),
+        false => format!("the {:.1} mm that are hardly ever cut in all", deep.most),
     };
     Err(Refusal::new(
         Reason::BadInput,

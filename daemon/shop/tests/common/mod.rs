@@ -154,3 +154,17 @@ impl TestStation {
         self.record.station()
     }
 }
+
+/// A server with the shop's tables, and two stations that have sent what they have.
+pub async fn two() -> (PostgresServer, TestStation, TestStation) {
+    let server = PostgresServer::start();
+    shop_on(&server);
+    let mut owner = TestStation::start(&server, "owner", 0xee);
+    owner.until_sent().await;
+    owner.link.stop().await;
+    let mut deck = TestStation::start(&server, "deck", 1);
+    let mut flow = TestStation::start(&server, "flow", 2);
+    deck.until_sent().await;
+    flow.until_sent().await;
+    (server, deck, flow)
+}
