@@ -165,7 +165,17 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
   bench.run('gauge', 'set', 'glass', '--profile', 'ascii-volume', '--resolution', '0.1 cc');
   const page = await bench.page();
   await page.keyboard.press('r');
+  await page.locator('#route-panel').waitFor();
+  // Nothing is chosen for the job before: until this job's routes are there, only the job can be chosen.
+  const late = [];
+  const routes = (address) => address.pathname.endsWith('/routes');
+  await page.route(routes, (request) => late.push(request));
   await page.selectOption('#route-job', 'eye');
+  await until(() => late.length, 'the routes of the job are asked for');
+  assert.ok(await page.locator('#route-name').isDisabled(), 'the route waits for the job');
+  assert.ok(await page.locator('#route-start').isDisabled(), 'the start waits for the job');
+  for (const request of late) await request.continue();
+  await page.unroute(routes);
   await page.selectOption('#route-name', 'chambers');
   await page.selectOption('[data-kind=volume]', 'glass');
   await passesAxe(page, 'job and route');
