@@ -31,6 +31,9 @@ test('the address lets one browser in, once', async () => {
   assert.ok(!one.url().includes('#'), 'the code does not stay in the address');
   const cookies = await one.context().cookies();
   assert.deepEqual(cookies.map((c) => [c.httpOnly, c.sameSite]), [[true, 'Strict']]);
+  // A browser that is closed and opened again in the same evening is let in.
+  const hours = (cookies[0].expires - Date.now() / 1000) / 3600;
+  assert.ok(hours > 12 && hours < 25, `it lasts ${hours} hours`);
   await one.reload();
   await sees(one, 'h1', 'Jobs');
   await sees(one, 'tbody', 'first');
