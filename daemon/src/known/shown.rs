@@ -79,7 +79,8 @@ fn note_of(kept: &KeptReading) -> String {
     if let ReadingState::Superseded { by } = kept.state {
         notes.push(format!("replaced by entry {by}"));
     }
-    notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));
+    let marked = kept.marked.as_deref();
+    notes.extend(marked.map(|why| format!("doubtful: {}", benchhand_words::local_times(why))));
     notes.join("; ")
 }
 
