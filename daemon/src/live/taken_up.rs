@@ -91,9 +91,12 @@ fn changed(standing: &RouteAtTakeUp<'_>, last: ReadingId) -> Vec<String> {
     // Of other stations' facts the numbers say nothing about before and after.
     let since = |seq: u64| view.own().wrote(seq) && seq > last;
     let mut told: Vec<(u64, String)> = Vec::new();
-    for stage in view.stages().iter().filter(|stage| since(stage.seq)) {
-        if let Some(cut) = &stage.cut {
+    for stage in view.opened_stages() {
+        let stands = stage.stands();
+        if let Some(cut) = stage.cut.as_ref().filter(|_| since(stage.seq) && stands) {
             told.push((stage.seq, words::cut(cut)));
+        } else if let Some(said) = stage.corrected.as_ref().filter(|said| since(said.seq)) {
+            told.push((said.seq, words::corrected(stage, said)));
         }
     }
     for (name, record) in view.gauges() {
