@@ -568,10 +568,7 @@ pub const NO_FORM: &[(&str, &str)] = &[
         "jobs/pack",
         "the page of the job, from which the file is loaded",
     ),
-    (
-        "jobs/unpack",
-        "the command at the machine: a form carries text and no file",
-    ),
+    ("jobs/unpack", "the page that takes a job in, with a file"),
     ("jobs/decide", "the pages of the decisions"),
     (
         "jobs/sheet",
