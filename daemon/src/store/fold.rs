@@ -15,8 +15,8 @@ use crate::store::fact::{
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
-    JobStage, JobView, JournalEnd, KeptReading, LoadedInput, ReadingMove, ReadingState,
-    ReadingVoid, RouteStanding, Stamped,
+    JobView, JournalEnd, KeptReading, LoadedInput, ReadingMove, ReadingState, ReadingVoid,
+    RouteStanding, Stamped,
 };
 
 /// Where a fact stands in its journal.
@@ -80,13 +80,7 @@ impl JobView {
                 self.title = opened.title;
                 self.copy_of = opened.copy_of.map(Arc::new);
                 self.opened = Some(at);
-                self.part.cut = Some(seq);
-                Arc::make_mut(&mut self.stages).push(JobStage {
-                    name: opened.stage,
-                    seq,
-                    at,
-                    cut: None,
-                });
+                self.open_stage((seq, at), opened.stage, None);
             }
             Fact::Input(input) => self.load(seq, at, input),
             Fact::Zero(what) => {
@@ -98,15 +92,8 @@ impl JobView {
             Fact::Check(check) => return self.take_check(seq, at, check),
             Fact::Plate(what) => return self.take_plate(Stamped { seq, at, what }),
             Fact::Leak(what) => Arc::make_mut(&mut self.part.leaks).push(Stamped { seq, at, what }),
-            Fact::Cut(cut) => {
-                self.part.cut = Some(seq);
-                Arc::make_mut(&mut self.stages).push(JobStage {
-                    name: cut.stage.clone(),
-                    seq,
-                    at,
-                    cut: Some(cut),
-                });
-            }
+            Fact::Cut(cut) => self.open_stage((seq, at), cut.stage.clone(), Some(cut)),
+            Fact::CutWithdrawn(said) => return self.take_withdrawn((seq, at), said),
             Fact::Condition(what) => {
                 let said = Arc::make_mut(&mut self.part.conditions)
                     .entry(what.name.clone())
@@ -228,7 +215,9 @@ impl JobView {
     ) -> Vec<ReadingId> {
         // What the reading holds is not counted again.
         self.part.so_far.take_if(|so_far| so_far.spot == said.spot);
+        let opened_in = self.stage_of(&said);
         let mut reading = KeptReading::new((id, at), said, state, self.stage());
+        reading.opened_in = opened_in;
         reading.marked = self.on_a_zero_let_stand(&reading);
         reading.place = self.saying;
         let mut touched = vec![id];
@@ -239,6 +228,7 @@ impl JobView {
             reading.number = old.number;
             reading.station.clone_from(&old.station);
             reading.stage.clone_from(&old.stage);
+            reading.opened_in = old.opened_in;
             // A person who revises a reading need not know that it was moved meanwhile: a revision
             // of the old spot goes to the new one.
             if old
@@ -382,12 +372,25 @@ fn why_marked(at: Timestamp, check: &CheckedGauge) -> String {
     if !check.points.is_empty() {
         return format!(
             "gauge {gauge} failed its check against {against} at {at:.0}: \
-             off by up to {result:.4} {unit}"
+             off by up to {} {unit}",
+            told(*result)
         );
     }
     let expected = check.expected.unwrap_or(0.0);
     format!(
         "gauge {gauge} failed its check against {against} at {at:.0}: \
-         found {result} {unit}, expected {expected} {unit}"
+         found {} {unit}, expected {} {unit}",
+        told(*result),
+        told(expected)
     )
+}
+
+/// A number as people read it: to a tenth of a micrometre where the unit is the millimetre.
+fn told(number: f64) -> String {
+    let text = format!("{number:.4}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    match text {
+        "-0" => "0".to_owned(),
+        _ => text.to_owned(),
+    }
 }
