@@ -24,6 +24,8 @@ impl RouteRun {
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         out.moved = true;
+        // Whoever steers has heard what was said, and says where the route is to stand.
+        self.unkept = None;
         let was_asked = self.question.is_some();
         let meanwhile: Vec<bool> = self.waiting.iter().map(|one| one.meanwhile).collect();
         if self.answer(control, at_us, keep, out)? {

@@ -27,6 +27,9 @@ mod taking;
 mod taking_again;
 #[cfg(test)]
 mod tests;
+mod unkept;
+#[cfg(test)]
+mod unkept_tests;
 mod worded;
 mod zeroing;
 #[cfg(test)]
@@ -158,6 +161,8 @@ pub struct RouteRun {
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
     question: Option<StopQuestion>,
+    /// The latest value that the disk refused, while no other was kept in its place.
+    unkept: Option<unkept::UnkeptValue>,
     /// A pour whose amount was lost during another question.
     lost: Option<(usize, CaptureNote)>,
     /// The question that was told last: its stop, what it is about, and its words.
@@ -206,6 +211,7 @@ impl RouteRun {
             sigmas,
             waiting: VecDeque::new(),
             question: None,
+            unkept: None,
             lost: None,
             asked_aloud: None,
             doubted: Vec::new(),

@@ -66,10 +66,12 @@ impl RouteRun {
             self.reconsider(active, pour);
             return;
         }
+        let under_way = std::mem::take(&mut self.actives[active].under_way);
+        let meanwhile = self.follows_unkept(active, pour) || under_way;
         self.waiting.push_back(Waiting {
             is_final,
             told: false,
-            meanwhile: std::mem::take(&mut self.actives[active].under_way),
+            meanwhile,
             ..Waiting::whole(origin)
         });
     }
@@ -192,8 +194,12 @@ impl RouteRun {
             match self.judge(&head, stop, keep) {
                 Judged::Right => {
                     self.waiting.pop_front();
-                    if let Err(refusal) = self.keep_waiting(&head, stop, None, keep, out) {
-                        out.say(SaidAs::Again, words::not_kept(&refusal));
+                    match self.keep_waiting(&head, stop, None, keep, out) {
+                        Ok(()) => self.kept_after_all(stop),
+                        Err(refusal) => {
+                            self.was_not_kept(&head, stop, &refusal);
+                            out.say(SaidAs::Again, words::not_kept(&refusal));
+                        }
                     }
                 }
                 Judged::MoreToCome => {
