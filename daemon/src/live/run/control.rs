@@ -99,7 +99,7 @@ impl RouteRun {
         self.poured_on_hold = None;
         for index in 0..self.actives.len() {
             // A capture that has stopped by itself waits already, and goes on with the others.
-            let waits = self.actives[index].capture.live().phase == CapturePhase::Paused;
+            let waits = self.actives[index].capture.phase() == CapturePhase::Paused;
             if waits != hold {
                 self.tell(index, capture::CaptureControl::Hold, 0, keep, out);
             }
@@ -113,7 +113,7 @@ impl RouteRun {
             .iter_mut()
             .filter(|a| self.on_hold && a.gauge == gauge)
         {
-            if active.capture.live().phase != CapturePhase::Paused {
+            if active.capture.phase() != CapturePhase::Paused {
                 active.told(capture::CaptureControl::Hold, 0, &mut Vec::new());
             }
         }

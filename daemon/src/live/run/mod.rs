@@ -143,7 +143,7 @@ impl Active {
 
     /// Whether liquid runs.
     fn delivers(&self) -> bool {
-        self.capture.live().phase == capture::CapturePhase::Delivering
+        self.capture.phase() == capture::CapturePhase::Delivering
     }
 }
 
@@ -272,6 +272,12 @@ impl RouteRun {
             .iter()
             .rfind(|a| a.gauge == gauge)
             .map(|a| a.capture.live())
+    }
+
+    /// The phase of the capture of `gauge` now.
+    fn phase(&self, gauge: &str) -> Option<capture::CapturePhase> {
+        let active = self.actives.iter().rfind(|a| a.gauge == gauge);
+        active.map(|active| active.capture.phase())
     }
 
     /// Takes in one sample of `gauge`.

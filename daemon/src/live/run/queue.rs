@@ -363,12 +363,12 @@ impl RouteRun {
     pub(super) fn notice_movement(&mut self, gauge: &str) {
         let here = self.walk.at().map(|stop| self.stops[stop].gauge.as_str());
         if here == Some(gauge)
-            && let Some(live) = self.live(gauge)
+            && let Some(phase) = self.phase(gauge)
         {
             use capture::CapturePhase::{Delivering, Refilling, Waiting};
-            self.stirred |= matches!(live.phase, Delivering | Refilling);
+            self.stirred |= matches!(phase, Delivering | Refilling);
             // What ran when a person went elsewhere came to nothing.
-            if matches!(live.phase, Refilling | Waiting) {
+            if matches!(phase, Refilling | Waiting) {
                 for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                     active.under_way = false;
                 }
