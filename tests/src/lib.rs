@@ -27,6 +27,7 @@
 pub mod api;
 #[cfg(unix)]
 pub mod driven_station;
+pub mod heard;
 pub mod hosted;
 pub mod nobody;
 pub mod notebook;

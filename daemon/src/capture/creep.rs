@@ -6,8 +6,11 @@
 //! noise alone is not extrapolated, and a clear creep is. Bayesian model averaging, Hoeting et al.,
 //! Statistical Science 14 (1999), from memory.
 
+mod weighing;
+
 use super::still::Point;
-use statrs::distribution::{ContinuousCDF, Normal};
+pub(crate) use weighing::Rest;
+use weighing::{Model, Shape, Sums, Weighing, weigh};
 
 /// What is assumed of creep before the samples are seen.
 #[derive(Debug, Clone, Copy)]
@@ -46,111 +49,11 @@ pub(crate) enum Also<'a> {
     },
 }
 
-/// Where the samples are heading.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Rest {
-    /// The value they come to rest at.
-    pub(crate) value: f64,
-    /// The standard deviation of `value`, given the noise.
-    pub(crate) se: f64,
-    /// The fitted value at the last sample.
-    pub(crate) now: f64,
-    /// Standard deviation of the samples about the fit; `None` for fewer than three.
-    pub(crate) sd: Option<f64>,
-    /// Twice the log likelihood gained by the best creep over none, less the cost of its size.
-    pub(crate) gain: f64,
-    /// The chance that `value` is off by more than the caller allows.
-    pub(crate) risk: f64,
-}
-
-/// One explanation: a rest, and what is added to the rest.
-#[derive(Debug, Clone, Copy)]
-struct Model {
-    /// The logarithm of the explanation's weight against the others.
-    weight: f64,
-    value: f64,
-    variance: f64,
-    /// What creep adds at the first sample, and its time constant, s.
-    film: f64,
-    tau: f64,
-    /// What the other shape adds.
-    extra: f64,
-    shape: Shape,
-}
-
-/// The other shape.
-#[derive(Debug, Clone, Copy)]
-enum Shape {
-    /// The first so many samples are 1, the others 0: a drop that had not fallen yet.
-    Drop(usize),
-    /// The shape fades with this time constant, s.
-    Tail(f64),
-}
-
-impl Shape {
-    fn at(self, i: usize, t: f64) -> f64 {
-        match self {
-            Self::Drop(k) => f64::from(u8::from(i < k)),
-            Self::Tail(tau) => (-t / tau).exp(),
-        }
-    }
-}
-
 /// The least number of samples after a drop.
 const AFTER_DROP: usize = 6;
 
-/// What all explanations have in common.
-#[derive(Debug, Clone, Copy)]
-struct Weighing {
-    n: f64,
-    mean: f64,
-    /// Variance of one sample.
-    var: f64,
-    /// The variance expected of creep, and that of the other shape.
-    prior: f64,
-    extra_prior: f64,
-}
-
-/// A shape's mean, and the sums of its products with itself and with the values, about their means.
-#[derive(Debug, Clone, Copy)]
-struct Sums {
-    mean: f64,
-    square: f64,
-    product: f64,
-}
-
-impl Weighing {
-    /// Linear regression on up to two shapes with Gaussian priors, in closed form. `cross` is the
-    /// sum of the two shapes' products about their means.
-    fn fit(&self, share: f64, film: Option<Sums>, extra: Option<Sums>, cross: f64) -> Model {
-        let none = Sums {
-            mean: 0.0,
-            square: 0.0,
-            product: 0.0,
-        };
-        let (one, two) = (film.unwrap_or(none), extra.unwrap_or(none));
-        let (var, p1, p2) = (self.var, self.prior, self.extra_prior);
-        let (a11, a22) = (one.square / var + 1.0 / p1, two.square / var + 1.0 / p2);
-        let a12 = cross / var;
-        let det = a11 * a22 - a12 * a12;
-        let (b1, b2) = (one.product / var, two.product / var);
-        let (x1, x2) = ((a22 * b1 - a12 * b2) / det, (a11 * b2 - a12 * b1) / det);
-        let lever =
-            a22 * one.mean * one.mean - 2.0 * a12 * one.mean * two.mean + a11 * two.mean * two.mean;
-        Model {
-            weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2) - 0.5 * (det * p1 * p2).ln(),
-            value: self.mean - x1 * one.mean - x2 * two.mean,
-            variance: var / self.n + lever / det,
-            film: x1,
-            tau: 1.0,
-            extra: x2,
-            shape: Shape::Drop(0),
-        }
-    }
-}
-
 /// Weighs rest against creep and the other shapes. `points` must not be empty. The risk is the
-/// chance of being off by more than `off_by`.
+/// chance of being off by more than `off_by`; there is none of being off without bound.
 pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>, off_by: f64) -> Rest {
     let n = points.len() as f64;
     let mean = points.iter().map(|p| p.v).sum::<f64>() / n;
@@ -164,7 +67,9 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>, off_by: f64) 
     };
     let calm = 1.0 - creep.chance;
     let each = extra_chance / extras.len().max(1) as f64;
-    let mut models = vec![with.fit(calm * (1.0 - extra_chance), None, None, 0.0)];
+    let creeps = 1 + creep.taus.len() * creep.sizes.len();
+    let mut models = Vec::with_capacity(creeps * (1 + extras.len()));
+    models.push(with.fit(calm * (1.0 - extra_chance), None, None, 0.0));
     for (shape, extra) in &extras {
         models.push(Model {
             shape: *shape,
@@ -172,7 +77,7 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>, off_by: f64) 
         });
     }
     let mut gain: f64 = 0.0;
-    let largest = creep.sizes.iter().fold(0.0, |a: f64, b| a.max(*b));
+    let largest = largest(creep);
     let share = creep.chance / (creep.taus.len() * creep.sizes.len()).max(1) as f64;
     for &tau in creep.taus {
         let shape = fading(points, tau);
@@ -198,6 +103,21 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>, off_by: f64) 
         }
     }
     weigh(points, &models, gain, off_by)
+}
+
+/// The gain of [`rest`] alone, for whoever asks for nothing else: no explanation has to be weighed.
+pub(crate) fn gain_of_creep(points: &[Point], sigma: f64, creep: Creep<'_>) -> f64 {
+    let mean = points.iter().map(|p| p.v).sum::<f64>() / points.len() as f64;
+    let largest = largest(creep);
+    let gain = |&tau: &f64| {
+        let film = sums(points, mean, &fading(points, tau));
+        bounded_gain(sigma * sigma, film, largest)
+    };
+    creep.taus.iter().map(gain).fold(0.0, f64::max)
+}
+
+fn largest(creep: Creep<'_>) -> f64 {
+    creep.sizes.iter().fold(0.0, |a: f64, b| a.max(*b))
 }
 
 fn fading(points: &[Point], tau: f64) -> Vec<f64> {
@@ -286,44 +206,6 @@ fn bounded_gain(var: f64, film: Sums, size: f64) -> f64 {
     (2.0 * fitted * film.product - fitted * fitted * film.square) / var - fitted * fitted / prior
 }
 
-/// The mean over the models, each weighted.
-fn weigh(points: &[Point], models: &[Model], gain: f64, off_by: f64) -> Rest {
-    let top = models
-        .iter()
-        .map(|m| m.weight)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let weight = |m: &Model| (m.weight - top).exp();
-    let total: f64 = models.iter().map(weight).sum();
-    let average =
-        |f: &dyn Fn(&Model) -> f64| models.iter().map(|m| f(m) * weight(m)).sum::<f64>() / total;
-    let value = average(&|m| m.value);
-    let se = average(&|m| m.variance + (m.value - value).powi(2)).sqrt();
-    let best = models
-        .iter()
-        .fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
-    let from = points[0].at_us;
-    let added =
-        |m: &Model, i: usize, t: f64| m.film * (-t / m.tau).exp() + m.extra * m.shape.at(i, t);
-    let off = |(i, p): (usize, &Point)| p.v - best.value - added(&best, i, p.since(from));
-    let squares: f64 = points.iter().enumerate().map(|p| off(p).powi(2)).sum();
-    let sd = (points.len() > 2).then(|| (squares / (points.len() - 1) as f64).sqrt());
-    let last = points.len() - 1;
-    let now = average(&|m| m.value + added(m, last, points[last].since(from)));
-    let normal = Normal::standard();
-    let risk = average(&|m| {
-        let (d, sd) = (m.value - value, m.variance.sqrt());
-        normal.cdf((-off_by - d) / sd) + normal.cdf((-off_by + d) / sd)
-    });
-    Rest {
-        value,
-        se,
-        now,
-        sd,
-        gain,
-        risk,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -370,5 +252,14 @@ mod tests {
         );
         assert!((r.value - 40.0).abs() < 0.01, "{r:?}");
         assert!((r.now - 40.0184).abs() < 0.004, "{r:?}");
+    }
+
+    #[test]
+    fn the_gain_of_creep_alone_is_that_of_the_whole_weighing() {
+        for size in [0.0, 0.01, 0.05] {
+            let points = signal(70, |t| 40.0 + size * (-t / 7.0).exp());
+            let alone = gain_of_creep(&points, 0.005, DRAIN);
+            assert_eq!(alone, rest(&points, 0.005, DRAIN, 1.0).gain);
+        }
     }
 }

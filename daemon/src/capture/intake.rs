@@ -165,11 +165,9 @@ impl Intake {
             .map(|w| seconds(w[0], w[1]))
             .collect();
         steps.sort_by(f64::total_cmp);
-        let median = steps[steps.len() / 2];
-        if median > 0.0 {
-            median
-        } else {
-            steps[steps.len() - 1]
+        match steps[steps.len() / 2] {
+            median if median > 0.0 => median,
+            _ => steps[steps.len() - 1],
         }
     }
 
@@ -302,11 +300,13 @@ impl Intake {
     fn watch_time(&mut self, at_us: u64, out: &mut Vec<Fed>) {
         if let Some(&before) = self.arrivals.last() {
             let silent = seconds(before, at_us);
-            if silent > self.gap_s.max(4.0 * self.period()) {
+            // Only for a late sample is it worth finding the gauge's period.
+            let late = silent > self.gap_s.min(SWITCHED_S);
+            if late && silent > self.gap_s.max(4.0 * self.period()) {
                 self.flush(out);
                 self.cut();
                 out.push(Fed::Gap(CaptureNote::Gap { seconds: silent }));
-            } else if silent > SWITCHED_S.max(3.0 * self.period()) {
+            } else if late && silent > SWITCHED_S.max(3.0 * self.period()) {
                 // The silence was long enough for switching the gauge off and on.
                 self.before_silence = self.latest;
                 self.silent_periods = silent / self.period();

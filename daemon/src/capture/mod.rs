@@ -281,6 +281,10 @@ pub trait Capture: Send {
     }
     /// What the board shows now.
     fn live(&self) -> CaptureStatus;
+    /// The phase alone, which is asked for with every sample.
+    fn phase(&self) -> CapturePhase {
+        self.live().phase
+    }
     /// What was learned of the gauge's noise, to be kept for the next capture.
     fn sigma(&self) -> Sigma;
     /// The mode of this capture.

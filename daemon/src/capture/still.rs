@@ -129,14 +129,31 @@ pub(crate) fn working_sigma(
     known.max(step_sigma(window).min(noisiest.max(3.0 * resolution)))
 }
 
+/// So many steps are sorted on the stack.
+const FEW: usize = 16;
+
 /// The noise from the median of successive differences: drift and a single step do not matter.
 pub(crate) fn step_sigma(points: &[Point]) -> f64 {
-    let mut steps: Vec<f64> = points.windows(2).map(|w| (w[1].v - w[0].v).abs()).collect();
-    steps.sort_by(f64::total_cmp);
+    let steps = points.windows(2).map(|w| (w[1].v - w[0].v).abs());
+    let (mut few, mut many) = ([0.0; FEW], Vec::new());
+    // It is asked of the last few samples with every sample: those need no room of their own.
+    let steps = match few.get_mut(..steps.len()) {
+        Some(room) => {
+            room.iter_mut().zip(steps).for_each(|(to, step)| *to = step);
+            room
+        }
+        None => {
+            many.extend(steps);
+            &mut many[..]
+        }
+    };
+    if steps.is_empty() {
+        return 0.0;
+    }
+    let middle = steps.len() / 2;
+    let (_, median, _) = steps.select_nth_unstable_by(middle, f64::total_cmp);
     // The median of |N(0, 2σ²)| is 0.954 σ.
-    steps
-        .get(steps.len() / 2)
-        .map_or(0.0, |median| median / 0.954)
+    *median / 0.954
 }
 
 /// The rule of stillness: the range is below its quantile, the run is below two of its own standard

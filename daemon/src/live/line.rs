@@ -300,7 +300,7 @@ impl GaugeLine {
     }
 
     /// What to tell a person where the gauge has just come back with another number.
-    pub(super) fn was_off(&mut self, now: Timestamp) -> Option<String> {
+    pub(super) fn was_off(&mut self, now: impl FnOnce() -> Timestamp) -> Option<String> {
         self.off.told(now)?;
         Some(format!("{} was off, and shows otherwise now", self.name))
     }

@@ -239,7 +239,7 @@ impl Station {
             _ => {}
         }
         let change = line.take(event);
-        let off = line.was_off(self.keeper.clock().now_utc());
+        let off = line.was_off(|| self.keeper.clock().now_utc());
         if let Some(said) = off {
             self.zero_lost(gauge, said);
         }
@@ -333,7 +333,7 @@ impl Station {
             .unwrap_or(0)
     }
 
-    /// Does something with each route that uses a gauge, and publishes the outcome.
+    /// Does something with each route that uses a gauge, and publishes what comes of it.
     fn each_run_of(
         &mut self,
         gauge: &str,
@@ -362,7 +362,9 @@ impl Station {
             if let (Some(line), Some(sigma)) = (lines.get_mut(gauge), running.run.sigma(gauge)) {
                 line.sigma = sigma;
             }
-            outcomes.push((job.clone(), out));
+            if !out.is_empty() || running.run.has_heard() {
+                outcomes.push((job.clone(), out));
+            }
         }
         for (job, out) in outcomes {
             self.publish(&job, out);

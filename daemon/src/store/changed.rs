@@ -11,6 +11,9 @@ use crate::store::fact::ReadingId;
 use crate::store::index::{Index, IndexError, JobEntry, ReadingRow};
 use crate::store::view::JobView;
 
+/// So many engine files are known with their digests; a daemon that runs for a season sees more jobs.
+const KNOWN_ENGINES: usize = 64;
+
 /// The jobs that changed, each with its latest view and the readings that were touched.
 #[derive(Default)]
 pub(super) struct ChangedJobs {
@@ -76,6 +79,9 @@ impl ChangedJobs {
         }
         let digest = digest(text);
         let known = (hash.clone(), digest.clone());
+        if self.engines.len() >= KNOWN_ENGINES {
+            self.engines.clear();
+        }
         self.engines.insert(job.to_owned(), known);
         digest
     }

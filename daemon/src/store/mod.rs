@@ -309,6 +309,7 @@ impl Store {
     pub fn job(&self, name: &str) -> Result<(Job, JobOpening), StoreError> {
         self.may_write()?;
         let dir = self.reader.job_dir(name)?;
+        self.reader.has_engine(&dir)?;
         let files = self.reader.files();
         let (mut job, opening) = Job::open(files, &self.clock, &dir, &*self.check)?;
         job.know_places(&self.places);

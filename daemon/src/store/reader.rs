@@ -99,6 +99,23 @@ impl Reader {
         found.map_err(StoreError::Job)
     }
 
+    /// Refuses a job whose engine file is nowhere, or is no text. Opening it for writing would find that
+    /// only after a torn end was taken off the record, and a refused request changes nothing.
+    pub(crate) fn has_engine(&self, dir: &Path) -> Result<(), StoreError> {
+        let there = self.files.read(&dir.join(ENGINE));
+        if matches!(&there, Ok(bytes) if str::from_utf8(bytes).is_ok()) {
+            return Ok(());
+        }
+        // What is wrong with the record, or came from another station, opening knows better.
+        match (read(&*self.files, dir), card_of(&*self.files, dir)) {
+            (Ok((view, _)), Ok(None)) => {
+                let found = job_engine::on_disk(&*self.files, dir, &view);
+                found.map(drop).map_err(StoreError::Job)
+            }
+            _ => Ok(()),
+        }
+    }
+
     /// Every fact of a job's journal as it was written, with the samples of every reading.
     ///
     /// # Errors

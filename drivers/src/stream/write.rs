@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use serde_json::json;
+use serde::Serialize;
 
 use super::{LineEvent, StreamError, StreamEvent, StreamFault, StreamHeader, text_of};
 
@@ -12,6 +12,8 @@ pub struct StreamWriter<W> {
     to: W,
     line: usize,
     last_us: u64,
+    /// The room in which a line is put together; there are many of them, and all are short.
+    room: Vec<u8>,
 }
 
 impl<W: Write> StreamWriter<W> {
@@ -20,13 +22,13 @@ impl<W: Write> StreamWriter<W> {
     /// # Errors
     /// The writer's error.
     pub fn new(mut to: W, header: &StreamHeader) -> Result<Self, StreamError> {
-        let text = serde_json::to_string(header).map_err(std::io::Error::from);
-        text.and_then(|text| put(&mut to, text))
-            .map_err(|e| StreamError::new(1, e.into()))?;
+        let mut room = Vec::new();
+        put(&mut to, &mut room, header).map_err(|e| StreamError::new(1, e.into()))?;
         Ok(Self {
             to,
             line: 1,
             last_us: 0,
+            room,
         })
     }
 
@@ -41,13 +43,14 @@ impl<W: Write> StreamWriter<W> {
             let (found, before) = (event.at_us, self.last_us);
             return Err(fault(StreamFault::TimeBack { found, before }));
         }
-        let line = match &event.what {
-            LineEvent::Rx(bytes) => json!([event.at_us, "rx", text_of(bytes)]),
-            LineEvent::Tx(bytes) => json!([event.at_us, "tx", text_of(bytes)]),
-            LineEvent::Line(change) => json!([event.at_us, "line", change]),
-            LineEvent::Link(link) => json!([event.at_us, "link", link]),
+        let (to, room, at_us) = (&mut self.to, &mut self.room, event.at_us);
+        let written = match &event.what {
+            LineEvent::Rx(bytes) => put(to, room, &(at_us, "rx", text_of(bytes))),
+            LineEvent::Tx(bytes) => put(to, room, &(at_us, "tx", text_of(bytes))),
+            LineEvent::Line(change) => put(to, room, &(at_us, "line", change)),
+            LineEvent::Link(link) => put(to, room, &(at_us, "link", link)),
         };
-        put(&mut self.to, line.to_string()).map_err(|error| fault(error.into()))?;
+        written.map_err(|error| fault(error.into()))?;
         self.last_us = event.at_us;
         Ok(())
     }
@@ -78,7 +81,9 @@ impl<W: Write> StreamWriter<W> {
     }
 }
 
-fn put(to: &mut impl Write, mut line: String) -> std::io::Result<()> {
-    line.push('\n');
-    to.write_all(line.as_bytes())
+fn put(to: &mut impl Write, room: &mut Vec<u8>, line: &impl Serialize) -> std::io::Result<()> {
+    room.clear();
+    serde_json::to_writer(&mut *room, line)?;
+    room.push(b'\n');
+    to.write_all(room)
 }

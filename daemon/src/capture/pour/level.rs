@@ -2,7 +2,7 @@
 //!
 //! The module knows noise, drops and creep, and nothing of pours, refills or vessels.
 
-use super::super::creep::{Also, Creep, Rest, rest};
+use super::super::creep::{Also, Creep, Rest, gain_of_creep, rest};
 use super::super::sigma::Sigma;
 use super::super::still::{FittedLine, Point, is_still, seconds, suffix, teaches, working_sigma};
 use super::lean::{Lean, MOST_G_PER_MIN, USUAL_G_PER_MIN};
@@ -271,7 +271,7 @@ impl Tracker {
         }
         let gradual = match self.judging.even {
             Some(gram) => line_gain(look, var, gram),
-            None => rest(look, noise, self.creep(), 1.0).gain,
+            None => gain_of_creep(look, noise, self.creep()),
         };
         (gain > gradual + 12.0).then_some(n - m)
     }
@@ -320,7 +320,7 @@ impl Tracker {
             }
         }
         let points = levelled.as_deref().unwrap_or(points);
-        let Rest { value, now, sd, .. } = rest(points, noise, self.creep(), 1.0);
+        let Rest { value, now, sd, .. } = rest(points, noise, self.creep(), f64::INFINITY);
         Level {
             settled: value,
             now,

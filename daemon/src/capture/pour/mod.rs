@@ -336,17 +336,6 @@ impl Capture for Pour {
                 ..on_hold.shown()
             };
         }
-        let phase = match (self.paused, self.away.is_away(), self.account.stage()) {
-            (true, ..) => CapturePhase::Paused,
-            (_, true, _) => CapturePhase::Away,
-            (_, _, PourStage::Delivering) => CapturePhase::Delivering,
-            (_, _, PourStage::Refilling) => CapturePhase::Refilling,
-            (_, _, PourStage::Held) => CapturePhase::Held,
-            (_, _, PourStage::Ready | PourStage::Lost) if self.tracker.is_resting() => {
-                CapturePhase::Waiting
-            }
-            _ => CapturePhase::Moving,
-        };
         let q = self.intake.resolution();
         CaptureStatus {
             value: self
@@ -360,9 +349,27 @@ impl Capture for Pour {
                 .filter(|_| self.which_way.is_none())
                 .map(|v| self.account.delivered(v).unwrap_or(0.0)),
             unit: self.intake.unit(),
-            phase,
+            phase: self.phase(),
             stillness: stillness(self.tracker.points(), self.sigma.at(q), q),
             sigma: self.sigma.at(q),
+        }
+    }
+
+    fn phase(&self) -> CapturePhase {
+        // What comes on hold is shown, not the pour before.
+        if self.on_hold.is_some() {
+            return CapturePhase::Paused;
+        }
+        match (self.paused, self.away.is_away(), self.account.stage()) {
+            (true, ..) => CapturePhase::Paused,
+            (_, true, _) => CapturePhase::Away,
+            (_, _, PourStage::Delivering) => CapturePhase::Delivering,
+            (_, _, PourStage::Refilling) => CapturePhase::Refilling,
+            (_, _, PourStage::Held) => CapturePhase::Held,
+            (_, _, PourStage::Ready | PourStage::Lost) if self.tracker.is_resting() => {
+                CapturePhase::Waiting
+            }
+            _ => CapturePhase::Moving,
         }
     }
 

@@ -45,8 +45,8 @@ impl Off {
 
     /// Stamps that the gauge came back with another number; `Some` the first time after that
     /// happened.
-    pub(super) fn told(&mut self, now: Timestamp) -> Option<()> {
-        std::mem::take(&mut self.came).then(|| self.at = Some(now))
+    pub(super) fn told(&mut self, now: impl FnOnce() -> Timestamp) -> Option<()> {
+        std::mem::take(&mut self.came).then(|| self.at = Some(now()))
     }
 
     /// When the gauge last came back with another number.
@@ -76,7 +76,7 @@ mod tests {
         off.went(Some(shows(before)));
         off.heard(&shows(after));
         off.heard(&shows(before));
-        off.told(Timestamp::UNIX_EPOCH).is_some()
+        off.told(|| Timestamp::UNIX_EPOCH).is_some()
     }
 
     #[test]
@@ -88,6 +88,9 @@ mod tests {
         }
         let mut off = Off::default();
         off.heard(&shows(3.0));
-        assert!(off.told(Timestamp::UNIX_EPOCH).is_none(), "it never went");
+        assert!(
+            off.told(|| Timestamp::UNIX_EPOCH).is_none(),
+            "it never went"
+        );
     }
 }

@@ -24,6 +24,8 @@ impl RouteRun {
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         out.moved = true;
+        // Whoever steers has heard what was said, and says where the route is to stand.
+        self.unkept = None;
         let was_asked = self.question.is_some();
         let meanwhile: Vec<bool> = self.waiting.iter().map(|one| one.meanwhile).collect();
         if self.answer(control, at_us, keep, out)? {
@@ -97,7 +99,7 @@ impl RouteRun {
         self.poured_on_hold = None;
         for index in 0..self.actives.len() {
             // A capture that has stopped by itself waits already, and goes on with the others.
-            let waits = self.actives[index].capture.live().phase == CapturePhase::Paused;
+            let waits = self.actives[index].capture.phase() == CapturePhase::Paused;
             if waits != hold {
                 self.tell(index, capture::CaptureControl::Hold, 0, keep, out);
             }
@@ -111,7 +113,7 @@ impl RouteRun {
             .iter_mut()
             .filter(|a| self.on_hold && a.gauge == gauge)
         {
-            if active.capture.live().phase != CapturePhase::Paused {
+            if active.capture.phase() != CapturePhase::Paused {
                 active.told(capture::CaptureControl::Hold, 0, &mut Vec::new());
             }
         }

@@ -66,6 +66,11 @@ impl Active {
 }
 
 impl RouteRun {
+    /// Whether a capture was told something since the last call of [`RouteRun::heard`].
+    pub fn has_heard(&self) -> bool {
+        self.actives.iter().any(|active| !active.heard.is_empty())
+    }
+
     /// What the captures were told since the last call, in the order of each capture.
     pub fn heard(&mut self) -> Vec<SteeredCapture> {
         let heard = |active: &mut Active| std::mem::take(&mut active.heard);

@@ -27,6 +27,9 @@ mod taking;
 mod taking_again;
 #[cfg(test)]
 mod tests;
+mod unkept;
+#[cfg(test)]
+mod unkept_tests;
 mod worded;
 mod zeroing;
 #[cfg(test)]
@@ -140,7 +143,7 @@ impl Active {
 
     /// Whether liquid runs.
     fn delivers(&self) -> bool {
-        self.capture.live().phase == capture::CapturePhase::Delivering
+        self.capture.phase() == capture::CapturePhase::Delivering
     }
 }
 
@@ -158,6 +161,8 @@ pub struct RouteRun {
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
     question: Option<StopQuestion>,
+    /// The latest value that the disk refused, while no other was kept in its place.
+    unkept: Option<unkept::UnkeptValue>,
     /// A pour whose amount was lost during another question.
     lost: Option<(usize, CaptureNote)>,
     /// The question that was told last: its stop, what it is about, and its words.
@@ -206,6 +211,7 @@ impl RouteRun {
             sigmas,
             waiting: VecDeque::new(),
             question: None,
+            unkept: None,
             lost: None,
             asked_aloud: None,
             doubted: Vec::new(),
@@ -266,6 +272,12 @@ impl RouteRun {
             .iter()
             .rfind(|a| a.gauge == gauge)
             .map(|a| a.capture.live())
+    }
+
+    /// The phase of the capture of `gauge` now.
+    fn phase(&self, gauge: &str) -> Option<capture::CapturePhase> {
+        let active = self.actives.iter().rfind(|a| a.gauge == gauge);
+        active.map(|active| active.capture.phase())
     }
 
     /// Takes in one sample of `gauge`.

@@ -37,6 +37,11 @@ pub struct RunOutcome {
 }
 
 impl RunOutcome {
+    /// Whether nothing came of it, as of most samples.
+    pub fn is_empty(&self) -> bool {
+        !self.moved && self.said.is_empty() && self.readings.is_empty() && self.learned.is_empty()
+    }
+
     pub(in crate::live) fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
         self.said.push(SpokenText {
             said_as,

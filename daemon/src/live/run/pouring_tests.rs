@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::{QuantityKind, Unit};
-use benchhand_wire::{BuretteCounts, Control, Refusal};
+use benchhand_wire::{BuretteCounts, Control, Reason, Refusal};
 
 use super::{ArrangedStop, DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::capture::tests::Script;
@@ -18,6 +18,8 @@ pub(super) struct Notebook {
     nominal: Option<f64>,
     /// One spot with another expectation.
     pub(super) odd: Option<(&'static str, f64)>,
+    /// Whether the disk is full.
+    pub(super) full: bool,
 }
 
 impl Notebook {
@@ -60,6 +62,9 @@ impl Notebook {
 
 impl RunJournal for Notebook {
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
+        if self.full {
+            return Err(Refusal::new(Reason::Storage, "the disk is full"));
+        }
         self.facts.push(fact);
         Ok(self.facts.len() as u64)
     }
@@ -99,7 +104,7 @@ pub(super) struct ScriptedRig {
     pub(super) notebook: Notebook,
     script: Script,
     fed: usize,
-    said: Vec<String>,
+    pub(super) said: Vec<String>,
     learned: Vec<(String, BuretteCounts)>,
     /// How often the run announced that the route moved.
     pub(super) moved: usize,
@@ -115,6 +120,7 @@ impl ScriptedRig {
                 facts: Vec::new(),
                 nominal,
                 odd: None,
+                full: false,
             },
             script: Script::burette(level),
             fed: 0,

@@ -66,10 +66,12 @@ impl RouteRun {
             self.reconsider(active, pour);
             return;
         }
+        let under_way = std::mem::take(&mut self.actives[active].under_way);
+        let meanwhile = self.follows_unkept(active, pour) || under_way;
         self.waiting.push_back(Waiting {
             is_final,
             told: false,
-            meanwhile: std::mem::take(&mut self.actives[active].under_way),
+            meanwhile,
             ..Waiting::whole(origin)
         });
     }
@@ -192,8 +194,12 @@ impl RouteRun {
             match self.judge(&head, stop, keep) {
                 Judged::Right => {
                     self.waiting.pop_front();
-                    if let Err(refusal) = self.keep_waiting(&head, stop, None, keep, out) {
-                        out.say(SaidAs::Again, words::not_kept(&refusal));
+                    match self.keep_waiting(&head, stop, None, keep, out) {
+                        Ok(()) => self.kept_after_all(stop),
+                        Err(refusal) => {
+                            self.was_not_kept(&head, stop, &refusal);
+                            out.say(SaidAs::Again, words::not_kept(&refusal));
+                        }
                     }
                 }
                 Judged::MoreToCome => {
@@ -357,12 +363,12 @@ impl RouteRun {
     pub(super) fn notice_movement(&mut self, gauge: &str) {
         let here = self.walk.at().map(|stop| self.stops[stop].gauge.as_str());
         if here == Some(gauge)
-            && let Some(live) = self.live(gauge)
+            && let Some(phase) = self.phase(gauge)
         {
             use capture::CapturePhase::{Delivering, Refilling, Waiting};
-            self.stirred |= matches!(live.phase, Delivering | Refilling);
+            self.stirred |= matches!(phase, Delivering | Refilling);
             // What ran when a person went elsewhere came to nothing.
-            if matches!(live.phase, Refilling | Waiting) {
+            if matches!(phase, Refilling | Waiting) {
                 for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                     active.under_way = false;
                 }

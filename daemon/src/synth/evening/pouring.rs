@@ -93,6 +93,10 @@ impl EveningHand<'_> {
 
     /// Says `again`. The hand takes the chamber that was poured last for this stop's chamber.
     pub(super) fn says_again(&mut self, stop: usize) {
+        // Whoever waited for the tool to come back reads first what it asks: `again` would answer that.
+        if self.station.is_back() {
+            self.station.answer_all();
+        }
         self.station.meant = Some(stop);
         self.station.ask(HandRequest::Again);
         self.station.answer_all();

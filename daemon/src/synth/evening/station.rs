@@ -224,9 +224,7 @@ impl<'a> EveningStation<'a> {
 
     /// Asks something of the tool. Returns whether the tool did it.
     pub fn ask(&mut self, ask: HandRequest) -> bool {
-        while self.back.is_some() {
-            self.step();
-        }
+        self.is_back();
         self.tell(&format!("hand: {ask:?}"));
         let mut done = self.tool.ask(ask, self.now_us);
         if let (Ok(()), HandRequest::Move { from, to }) = (&done, ask) {
@@ -245,12 +243,18 @@ impl<'a> EveningStation<'a> {
         done.is_ok()
     }
 
+    /// Waits until gauge and daemon are there. Says whether one was away.
+    pub fn is_back(&mut self) -> bool {
+        let away = self.back.is_some();
+        while self.back.is_some() {
+            self.step();
+        }
+        away
+    }
+
     /// The gauge's plug is pulled, or the daemon dies, for so many seconds.
     pub fn lose(&mut self, killed: bool, seconds: f64) {
-        let what = match killed {
-            true => "the daemon is killed",
-            false => "the gauge is unplugged",
-        };
+        let what = ["the gauge is unplugged", "the daemon is killed"][usize::from(killed)];
         self.tell(&format!("{what} for {seconds:.1} s"));
         match killed {
             true => self.tool.killed(),
@@ -262,8 +266,8 @@ impl<'a> EveningStation<'a> {
     pub(super) fn is_away(&mut self, killed: bool, seconds: f64) {
         // The daemon may be down when the plug is pulled; then it must still be started.
         let (until, dead) = self.back.unwrap_or((0, false));
-        let back_us = self.now_us + (seconds * 1e6) as u64;
-        self.back = Some((back_us.max(until), killed || dead));
+        let until = until.max(self.now_us + (seconds * 1e6) as u64);
+        self.back = Some((until, killed || dead));
         self.late.clear();
         self.listen();
     }
@@ -319,7 +323,7 @@ impl<'a> EveningStation<'a> {
             QuestionReason::Lost => self.truths[stop].again = self.truths[stop].cc > 0.0,
             _ => {
                 self.truths[stop].again = true;
-                if let Some((_, second)) = self.sum_of_two(question.cc) {
+                if let Some(second) = self.sum_of_two(question.cc) {
                     self.truths[second].again = true;
                 }
             }
@@ -328,12 +332,9 @@ impl<'a> EveningStation<'a> {
 
     fn truthfully(&self, question: &ToolQuestion) -> HandAnswer {
         let ToolQuestion { stop, cc, why, .. } = *question;
+        let down = self.burette.make().counts_down;
         match why {
-            QuestionReason::WhichWay { from, to }
-                if (to > from) == self.burette.make().counts_down =>
-            {
-                HandAnswer::Refill
-            }
+            QuestionReason::WhichWay { from, to } if (to > from) == down => HandAnswer::Refill,
             QuestionReason::WhichWay { .. } => HandAnswer::Delivered,
             QuestionReason::WhichAgain if self.meant == Some(stop) => HandAnswer::Again,
             // Nothing was poured at that stop yet: the tool means the chamber that was poured last.
@@ -381,11 +382,10 @@ impl<'a> EveningStation<'a> {
         near(self.truths[nearest].cc, cc).then_some(nearest)
     }
 
-    /// The two stops whose chambers make up a value, one filled right after the other.
-    fn sum_of_two(&self, cc: f64) -> Option<(usize, usize)> {
-        let sum = |first: usize| self.truths[first].cc + self.truths[first + 1].cc;
-        let first = (0..self.truths.len() - 1).find(|&first| near(sum(first), cc))?;
-        Some((first, first + 1))
+    /// The second of two stops, filled right after one another, whose chambers make up a value.
+    fn sum_of_two(&self, cc: f64) -> Option<usize> {
+        let sum = |second: usize| self.truths[second - 1].cc + self.truths[second].cc;
+        (1..self.truths.len()).find(|&second| near(sum(second), cc))
     }
 
     fn was_refill(&self, cc: f64) -> bool {
