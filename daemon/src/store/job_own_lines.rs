@@ -162,6 +162,7 @@ impl Job {
             job,
             station: card.station.clone(),
             letter: card.letter.clone(),
+            parted: None,
         };
         self.append(Fact::Joined(joined.clone()), None)?;
         if let Some(stations) = &mut self.stations {

@@ -13,6 +13,7 @@ pub mod engine_base;
 pub mod error;
 pub mod fact;
 mod fact_text;
+mod failed_check;
 mod figuring;
 mod fits;
 pub mod fold;
