@@ -64,6 +64,7 @@ pub mod records;
 pub mod route_facts;
 mod scan;
 pub mod session;
+pub mod since;
 pub mod so_far;
 pub mod stamped;
 pub mod standing;

@@ -21,6 +21,7 @@ mod parting;
 mod random;
 mod register;
 mod shop;
+mod since;
 mod stations;
 mod stations_met;
 mod together;
