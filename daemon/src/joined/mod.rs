@@ -3,6 +3,7 @@
 //! Whoever keeps a reading waits for nothing here: the names of jobs that have news are noted, and a
 //! task of its own looks how far their journals go.
 
+mod beside;
 mod live;
 mod pieces;
 mod preparing;
@@ -26,6 +27,7 @@ use tokio::task::JoinHandle;
 use crate::known::keeper::Keeper;
 use crate::live::{Hub, StationHandle};
 use crate::store::station;
+pub(crate) use beside::beside;
 pub(crate) use pieces::WantedPiece;
 pub(crate) use preparing::prepare;
 use record::KeptRecord;
