@@ -9,8 +9,6 @@ pub struct ShopPace {
     pub poll: Duration,
     /// How often at most a station says what goes on there, and looks what others said.
     pub live: Duration,
-    /// How long further own lines are waited for, so that those of one burst go together.
-    pub gather: Duration,
     /// How long connecting may take.
     pub connecting: Duration,
     /// How long one statement may take.
@@ -32,7 +30,6 @@ impl Default for ShopPace {
         Self {
             poll: Duration::from_secs(30),
             live: Duration::from_secs(1),
-            gather: Duration::from_millis(20),
             connecting: Duration::from_secs(10),
             statement: Duration::from_secs(30),
             retry_least: Duration::from_secs(1),

@@ -148,9 +148,7 @@ impl<'a> Exchange<'a> {
             }
             let next = self.live_at(poll);
             tokio::select! {
-                () = self.memory.kept.woken.notified() => {
-                    tokio::time::sleep(self.memory.pace.gather).await;
-                }
+                () = self.memory.kept.woken.notified() => {}
                 hint = heard.recv() => match hint {
                     Some(hint) => self.hear(&hint).await?,
                     None => return Err(ShopFault::Ended("the line broke".to_owned()).into()),

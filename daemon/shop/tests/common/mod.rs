@@ -39,7 +39,6 @@ pub fn quick() -> ShopPace {
         retry_least: Duration::from_millis(20),
         retry_most: Duration::from_millis(200),
         live: Duration::from_millis(50),
-        gather: Duration::from_millis(1),
         batch_lines: 50,
         ..ShopPace::default()
     }
