@@ -4,6 +4,7 @@ pub(crate) mod asked;
 pub(crate) mod backup;
 pub(crate) mod charts;
 pub(crate) mod checks;
+pub(crate) mod cuts;
 pub(crate) mod direction;
 pub(crate) mod documents;
 pub(crate) mod figure;

@@ -133,6 +133,9 @@ impl Scene {
             "enter number-7 chamber/2 64.1 cc",
             "job new number-9 engine.toml",
             "import number-9 readings.csv",
+            "job new number-11 engine.toml",
+            "job cut number-11 --stage 'milled 1' --what '0.010 in off both heads' \
+             --changes chamber --depth '0.010 in'",
             "job new number-12 engine.toml",
             "import number-12 before.csv",
             "sheet build number-12 --out sent.html",

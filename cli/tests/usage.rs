@@ -51,6 +51,7 @@ const COMMANDS: &[&str] = &[
     "import",
     "job",
     "job accept-damage",
+    "job correct-cut",
     "job cut",
     "job exchange-heads",
     "job engine",

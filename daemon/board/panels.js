@@ -106,16 +106,28 @@ export async function openRoute(turnToJob, wanted) {
   fill($('route-job'), jobs.jobs.map((j) => [j.name, `${j.name} (${j.engine})`]), bench.job);
   fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), wanted ?? route()?.route);
   $('route-job').onchange = async () => {
-    await turnToJob($('route-job').value);
-    // Free spots are of one job, and so are their routes.
-    routes = (await ask('routes', { job: bench.job })).routes;
-    fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), $('route-name').value);
-    needs();
+    // What is chosen before the job's own choices are there would be chosen for the job before.
+    closeChoices(true);
+    try {
+      await turnToJob($('route-job').value);
+      // Free spots are of one job, and so are their routes.
+      routes = (await ask('routes', { job: bench.job })).routes;
+      fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), $('route-name').value);
+      needs();
+    } finally {
+      closeChoices(false);
+    }
   };
   $('route-name').onchange = needs;
   needs();
   $('route-end').hidden = !route()?.running;
   $('route-panel').showModal();
+}
+
+/** Whether route and gauges cannot be chosen, nor the route started. */
+function closeChoices(closed) {
+  $('route-rest').disabled = closed;
+  $('route-start').disabled = closed;
 }
 
 function fill(select, pairs, chosen) {

@@ -10,6 +10,7 @@ mod charts;
 mod compare;
 pub(crate) mod conditions;
 mod cut_depth;
+mod cuts;
 mod decide;
 mod engine;
 mod examine;

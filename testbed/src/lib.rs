@@ -8,6 +8,7 @@
 pub mod corpus;
 pub mod disk;
 pub mod gauge;
+pub mod needed;
 #[cfg(target_os = "linux")]
 pub mod postgres;
 mod seeded;

@@ -1,7 +1,7 @@
 //! A PostgreSQL server of a test's own: in a temporary folder, on a socket there, run by a user with
 //! few rights, and gone with the test.
 //!
-//! A server that is not installed fails the test that needs it: `apt-get install postgresql`.
+//! Where no server is installed a test that needs one does not run: see [`is_here`].
 
 use std::io::{BufRead, BufReader};
 use std::os::unix::fs::{PermissionsExt, chown};
@@ -10,6 +10,8 @@ use std::process::{Command, Output, Stdio};
 use std::sync::{OnceLock, mpsc};
 
 use tempfile::TempDir;
+
+use crate::needed;
 
 /// The number of a user who owns nothing; a server refuses to run as administrator.
 const NOBODY: u32 = 65534;
@@ -37,9 +39,7 @@ struct RunningServer {
 }
 
 /// Where a program of PostgreSQL is: on the path, else the newest that Debian's packages installed.
-fn program(name: &str) -> PathBuf {
-    let path = std::env::var_os("PATH").unwrap_or_default();
-    let on_path = std::env::split_paths(&path).map(|folder| folder.join(name));
+fn found(name: &str) -> Option<PathBuf> {
     let mut packaged: Vec<PathBuf> = std::fs::read_dir("/usr/lib/postgresql")
         .into_iter()
         .flatten()
@@ -47,11 +47,23 @@ fn program(name: &str) -> PathBuf {
         .map(|version| version.path().join("bin").join(name))
         .collect();
     packaged.sort();
-    let mut all = on_path.chain(packaged.into_iter().rev());
-    let found = all.find(|program| program.is_file());
-    found.unwrap_or_else(|| {
-        panic!("this test needs a PostgreSQL server: apt-get install postgresql (no {name} found)")
-    })
+    let packaged = || packaged.into_iter().rfind(|program| program.is_file());
+    needed::on_path(name).or_else(packaged)
+}
+
+fn program(name: &str) -> PathBuf {
+    found(name).unwrap_or_else(|| panic!("no {name}: apt-get install postgresql"))
+}
+
+/// Whether a server can be started here. A test that needs one asks this first, and ends where there
+/// is none.
+#[must_use]
+pub fn is_here() -> bool {
+    let all = found("initdb").is_some() && needed::on_path("openssl").is_some();
+    needed::is_here(
+        "a PostgreSQL server with openssl (packages postgresql, openssl)",
+        all,
+    )
 }
 
 /// A command that the administrator does not run as himself.

@@ -31,6 +31,9 @@ test('the address lets one browser in, once', async () => {
   assert.ok(!one.url().includes('#'), 'the code does not stay in the address');
   const cookies = await one.context().cookies();
   assert.deepEqual(cookies.map((c) => [c.httpOnly, c.sameSite]), [[true, 'Strict']]);
+  // A browser that is closed and opened again in the same evening is let in.
+  const hours = (cookies[0].expires - Date.now() / 1000) / 3600;
+  assert.ok(hours > 12 && hours < 25, `it lasts ${hours} hours`);
   await one.reload();
   await sees(one, 'h1', 'Jobs');
   await sees(one, 'tbody', 'first');
@@ -165,7 +168,17 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
   bench.run('gauge', 'set', 'glass', '--profile', 'ascii-volume', '--resolution', '0.1 cc');
   const page = await bench.page();
   await page.keyboard.press('r');
+  await page.locator('#route-panel').waitFor();
+  // Nothing is chosen for the job before: until this job's routes are there, only the job can be chosen.
+  const late = [];
+  const routes = (address) => address.pathname.endsWith('/routes');
+  await page.route(routes, (request) => late.push(request));
   await page.selectOption('#route-job', 'eye');
+  await until(() => late.length, 'the routes of the job are asked for');
+  assert.ok(await page.locator('#route-name').isDisabled(), 'the route waits for the job');
+  assert.ok(await page.locator('#route-start').isDisabled(), 'the start waits for the job');
+  for (const request of late) await request.continue();
+  await page.unroute(routes);
   await page.selectOption('#route-name', 'chambers');
   await page.selectOption('[data-kind=volume]', 'glass');
   await passesAxe(page, 'job and route');

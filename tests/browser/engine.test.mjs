@@ -107,3 +107,21 @@ test('the page of an engine is clean by axe', async () => {
     assert.deepEqual(words, [], at);
   }
 });
+
+test('a free spot is asked for by its name, and its unit and limits stand in the engine file', async () => {
+  const page = await let_in({ viewport: { width: 390, height: 844 } });
+  await page.goto(`http://${bench.address}/jobs/new`);
+  await fill(page);
+  await page.getByLabel('Name of the job').fill('page-free');
+  await page.getByLabel('Name of one more').fill('Ring gap');
+  await page.getByRole('button', { name: 'Show', exact: true }).first().click();
+  await page.getByLabel('ring_gap: unit').waitFor();
+  await page.getByLabel('ring_gap: least of each').fill('0.016 in');
+  await page.getByLabel('ring_gap: places at each cylinder').fill('top second');
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+  assert.ok(wide <= 390, `${wide} of 390`);
+  await page.getByRole('button', { name: 'Begin the job' }).click();
+  await page.waitForURL('**/jobs/page-free?told=*');
+  assert.match(written('page-free'), /\[free\.ring_gap\]\s+unit = "in"\s+[\s\S]*least = "0\.016 in"/);
+  assert.equal(bench.json('routes', 'page-free').routes.some((one) => one.name === 'ring_gap'), true);
+});

@@ -20,9 +20,15 @@ export async function sees(page, selector, wanted, patience) {
   await until(async () => {
     last = await text(page, selector);
     return wanted instanceof RegExp ? wanted.test(last) : last.includes(wanted);
-  }, `${selector} to show ${wanted}`, patience).catch((error) => {
-    throw new Error(`${error.message}; it shows ${JSON.stringify(last)}`);
+  }, `${selector} to show ${wanted}`, patience).catch(async (error) => {
+    throw new Error(`${error.message}; it shows ${JSON.stringify(last)}; ${await whole(page)}`);
   });
+}
+
+/** The first words of the whole page, for a failure: what stood there in place of what was waited for. */
+async function whole(page) {
+  const words = await page.locator('body').innerText().catch(() => 'nothing');
+  return `the page: ${words.replaceAll(/\s+/g, ' ').slice(0, 400)}`;
 }
 
 /** The accessibility rules of WCAG 2.2 A and AA, and axe's own best practices. */

@@ -1,7 +1,7 @@
 // A job is loaded from its page as one file and taken up again from there.
 
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { Bench, root } from './bench.mjs';
@@ -38,4 +38,32 @@ test('the file that a page gives is the one that the command writes, and a copy 
   await page.goto(`http://${bench.address}/jobs/v8-b`);
   await sees(page, 'h1', 'v8-b');
   await page.getByText(`a copy of v8 as of fact ${taken.copy_of.seq}`).waitFor();
+});
+
+test('a job is taken in from its file by the page, whole or not at all', async () => {
+  const file = join(bench.folder, 'packed.tar');
+  await page.goto(`http://${bench.address}/jobs`);
+  await page.getByRole('link', { name: 'Take one in from a file' }).click();
+  // The name is taken here already.
+  await page.getByLabel('File').setInputFiles(file);
+  await page.getByRole('button', { name: 'Take it in' }).click();
+  await page.getByRole('alert').filter({ hasText: 'packed.tar' }).waitFor();
+  await page.getByLabel('File').setInputFiles(file);
+  await page.getByLabel('Name of a copy').fill('v8-c');
+  await page.getByRole('button', { name: 'Take it in' }).click();
+  await page.waitForURL('**/jobs/v8-c?told=*');
+  await page.getByText('v8-c is taken in.').waitFor();
+  const [copy, original] = ['v8-c', 'v8'].map((job) => bench.json('job', 'show', job).summary.readings);
+  assert.equal(copy, original);
+  // Half a file is refused.
+  const half = join(bench.folder, 'half.tar');
+  const whole = readFileSync(file);
+  writeFileSync(half, whole.subarray(0, whole.length / 2));
+  await page.goto(`http://${bench.address}/unpack`);
+  await page.getByLabel('File').setInputFiles(half);
+  await page.getByLabel('Name of a copy').fill('v8-d');
+  await page.getByRole('button', { name: 'Take it in' }).click();
+  await page.getByRole('alert').filter({ hasText: 'half.tar' }).waitFor();
+  const names = bench.json('job', 'list').jobs.map((one) => one.name).sort();
+  assert.deepEqual(names, ['v8', 'v8-b', 'v8-c']);
 });

@@ -142,6 +142,22 @@ test('a sheet is opened from the report, from a decision and from its own page',
   await sees(page, '.head-work >> nth=0', 'cut ');
 });
 
+test('a sheet is read on a phone held upright without pushing the page aside', async () => {
+  await page.emulateMedia({ media: 'screen' });
+  for (const [sheet, ...more] of [
+    ['work', '--ratio', '12', '--area', '5600 mm2 +- 20 mm2', '--most', '1.2 mm'],
+    ['order', '--ratio', '10.9', '--ratio-tolerance', '0.15'],
+    ['build'],
+    ['labels'],
+  ]) {
+    await opened(sheet, 'v8', ...more);
+    await page.setViewportSize({ width: 390, height: 844 });
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+    assert.ok(wide <= 390, `${sheet}: ${wide} of 390`);
+    await page.screenshot({ path: join(shots, `sheet-${sheet}-phone.png`), fullPage: true });
+  }
+});
+
 test('a sheet tells whether it is still the record', async () => {
   const file = await opened('build', 'v8');
   assert.match(bench.run('sheet', 'check', file), /All \d+ figures of the sheet are those of the record/);

@@ -4,6 +4,7 @@
 
 use std::process::Command;
 
+use benchhand_testbed::needed;
 use benchhand_tests::tree::{files, from_root, root, text};
 
 /// The example of each paragraph, by the paragraph's first words.
@@ -112,6 +113,9 @@ fn a_paragraph_names_what_its_example_takes_and_nothing_else() {
 
 #[test]
 fn every_example_fits_the_sources() {
+    if !needed::is_here("git", needed::on_path("git").is_some()) {
+        return;
+    }
     for (what, example) in EXAMPLES {
         let patch = format!("tests/how_to_add/{example}.patch");
         let ran = Command::new("git")

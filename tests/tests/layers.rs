@@ -106,6 +106,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
                 "report",
                 "sheets",
                 "shop",
+                "unpack",
             ],
         ],
     ),

@@ -158,6 +158,9 @@ fn until(what: &str, stations: &[Station], holds: impl Fn() -> bool) {
 
 #[test]
 fn three_stations_measure_one_job_and_print_the_same_report() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let mut server = PostgresServer::start();
     server.sql(
         "postgres",
@@ -249,6 +252,9 @@ fn three_stations_measure_one_job_and_print_the_same_report() {
 
 #[test]
 fn leaving_keeps_everything_and_a_password_in_the_url_is_refused() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start();
     server.sql("postgres", "create role owner login createrole");
     server.sql("postgres", "create database shop owner owner");
@@ -300,6 +306,9 @@ fn copied(from: &std::path::Path, to: &std::path::Path) {
 /// itself, says so, and no reading of either is lost or there twice.
 #[test]
 fn a_second_machine_from_a_copied_folder_becomes_a_new_station() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start();
     server.sql(
         "postgres",

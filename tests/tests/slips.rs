@@ -52,6 +52,76 @@ fn a_cut_deeper_than_heads_may_be_cut_is_refused_unless_it_is_sure() {
 }
 
 #[test]
+fn a_cut_with_a_slip_in_its_depth_is_corrected_and_keeps_its_readings() {
+    let shop = measured();
+    let program = &shop.program;
+    let mut cut = vec!["job", "cut", "v8", "--stage", "milled 1"];
+    cut.extend(["--what", "both heads", "--changes", "chamber"]);
+    cut.extend(["--depth", "0.03 mm"]);
+    program.json(&cut);
+    program.json(&["enter", "v8", "chamber/1", "63.0 cc", "--sure"]);
+    let correct = ["job", "correct-cut", "v8", "milled 1"];
+    let with = |more: &'static [&'static str]| [&correct[..], more].concat();
+    let nothing = program.run(&with(&[]));
+    assert!(nothing.err.contains("--take-back"), "{}", nothing.err);
+    let deep = program.run(&with(&["--depth", "7.6 mm"]));
+    assert!(deep.err.contains("--sure"), "{}", deep.err);
+    let told = said(&shop, &with(&["--depth", "0.3 mm"]));
+    assert!(told.contains("both heads, 0.3 mm deep"), "{told}");
+    let shown = said(&shop, &["job", "show", "v8"]);
+    assert!(
+        shown.contains("both heads, 0.3 mm deep (changes chamber), corrected: typed wrong"),
+        "{shown}"
+    );
+    let kept = shop.readings().pop().expect("kept");
+    assert_eq!(kept["stage"], "milled 1");
+    // What is asked of the next chamber rests on the right depth: 1.5 cc of 64.
+    let far = program.run(&["enter", "v8", "chamber/2", "64.0 cc"]);
+    assert!(far.code != 0 && far.err.contains("cut"), "{}", far.err);
+}
+
+#[test]
+fn a_cut_that_never_was_is_taken_back_after_a_question_and_no_reading_is_lost() {
+    let shop = measured();
+    let program = &shop.program;
+    let before = shop.readings().len();
+    let cut = |stage: &str| {
+        let mut cut = vec!["job", "cut", "v8", "--stage", stage];
+        cut.extend(["--what", "ported", "--changes", "chamber"]);
+        program.json(&cut);
+    };
+    cut("ported");
+    program.json(&["enter", "v8", "chamber/1", "64.1 cc", "--sure"]);
+    let back = ["job", "correct-cut", "v8", "ported", "--take-back"];
+    let asked = program.run(&back);
+    assert_eq!(asked.code, 3, "{}", asked.err);
+    for words in [
+        "1 reading was taken",
+        "chamber/1",
+        "\"as received\"",
+        "--sure",
+    ] {
+        assert!(asked.err.contains(words), "{words} in {}", asked.err);
+    }
+    let told = said(&shop, &[&back[..], &["--sure"]].concat());
+    assert!(
+        told.contains("Its 1 reading counts for \"as received\""),
+        "{told}"
+    );
+    let all = shop.readings();
+    assert_eq!(all.len(), before + 1);
+    assert!(all.iter().all(|one| one["stage"] == "as received"));
+    let shown = said(&shop, &["job", "show", "v8"]);
+    assert!(shown.contains("ported was taken back"), "{shown}");
+    // Its name is free for the cut that comes.
+    cut("ported");
+    assert_eq!(
+        program.json(&["job", "show", "v8"])["summary"]["stage"],
+        "ported"
+    );
+}
+
+#[test]
 fn an_order_is_taken_back_for_the_cylinder_that_is_named() {
     let shop = measured();
     let program = &shop.program;

@@ -159,6 +159,14 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
         )),
     }
     context.remark("The deck clearance here follows from block height, throw, rod and compression height; a mock-up is the check of it.");
+    if context
+        .state
+        .cylinders
+        .iter()
+        .any(|known| known.deck.is_some())
+    {
+        context.remark("The measured decks do not enter: they were read with the parts that sat in the bores then, and here each bore is filled anew. Where these are the same parts in the same bores, the report has what was measured.");
+    }
     context.caution("Weights, pin fits and which way round a part goes are not looked at here; the makers of the parts have the last word.");
     context
         .caution("Check deck and valve clearances in every bore with the parts that are built in.");

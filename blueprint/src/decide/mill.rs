@@ -249,6 +249,20 @@ impl Cut<'_> {
         width.is_some_and(|width| self.depth.value().abs() <= width)
     }
 
+    /// The same in words. The ± that is shown may be smaller, where it is of what is known alone.
+    fn lost_in_words(&self) -> String {
+        let shown = self.depth.figure(Unit::Millimetre).expanded_known();
+        if shown.is_some_and(|shown| self.depth.value().abs() <= shown) {
+            return "the depth is less than its own ±: you may be there already".to_owned();
+        }
+        let width = self.depth.expanded_assumed().unwrap_or(f64::INFINITY);
+        format!(
+            "with what nobody stated at its usual width, the depth's ± is {}: you may be there \
+             already. State it, or measure it",
+            self.show(width)
+        )
+    }
+
     /// Why the cut cannot be made, if it cannot.
     fn why_not(
         &self,
@@ -303,7 +317,7 @@ fn decision(cut: &Cut<'_>, tip: Option<&TippedCut>, most: Option<f64>) -> MillDe
     let mut warnings = Vec::new();
     if why_not.is_none() {
         if cut.lost_in_width() {
-            warnings.push("the depth is less than its own ±: you may be there already".to_owned());
+            warnings.push(cut.lost_in_words());
         }
         warnings
             .push("the least deck thickness that the head's maker allows comes first".to_owned());

@@ -25,6 +25,8 @@ named_enum! {
         Target = "Target",
         /// The most that may differ.
         Tolerance = "Tolerances",
+        /// What the tool has no figure for, and is measured within limits.
+        Free = "Free spots",
         /// The job card.
         Card = "Job card",
     }
@@ -51,6 +53,8 @@ pub enum AskedKind {
     Area,
     /// A plain number.
     Ratio,
+    /// Names, parted by blanks.
+    Names,
 }
 
 /// One field.
@@ -85,8 +89,8 @@ const fn field(
     }
 }
 
-use AskedKind::{Area, Banks, Length, Order, Ratio, Text, Units, Volume, Whole};
-use FieldGroup::{Block, Card, Gasket, Head, Layout, Piston, Target, Tolerance};
+use AskedKind::{Area, Banks, Length, Names, Order, Ratio, Text, Units, Volume, Whole};
+use FieldGroup::{Block, Card, Free, Gasket, Head, Layout, Piston, Target, Tolerance};
 
 /// Every field, in the trade's order. The marks of the heads are asked by [`head_field`].
 pub const ENGINE_FIELDS: &[AskedField] = &[
@@ -272,6 +276,55 @@ pub fn head_field(bank: &str, only: bool) -> AskedField {
     }
 }
 
+/// The fields of a free spot, by its name.
+#[must_use]
+pub fn free_fields(name: &str) -> Vec<AskedField> {
+    let asked = [
+        ("title", "what it is called", "", Text),
+        (
+            "unit",
+            "unit",
+            "What it is told in: in, mm, cc, g, psi … It says what is measured.",
+            Text,
+        ),
+        (
+            "at",
+            "places at each cylinder",
+            "Such as intake exhaust. Empty where there is one.",
+            Names,
+        ),
+        ("least", "least of each", "With its unit.", Text),
+        ("most", "most of each", "With its unit.", Text),
+        (
+            "spread",
+            "largest less smallest",
+            "Over the cylinders, with its unit.",
+            Text,
+        ),
+    ];
+    let one = |(leaf, label, help, kind)| AskedField {
+        key: format!("free.{name}.{leaf}").into(),
+        label: format!("{name}: {label}").into(),
+        ..field("", Free, "", help, kind)
+    };
+    asked.into_iter().map(one).collect()
+}
+
+/// The field that asks for the name of one more free spot.
+#[must_use]
+pub fn new_free_field() -> AskedField {
+    field(
+        NEW_FREE,
+        Free,
+        "Name of one more",
+        "What is measured within limits of your own: spring_height, ring_gap, stem_height. Then “Show”, and its unit and limits are asked.",
+        Text,
+    )
+}
+
+/// The key of [`new_free_field`], which is none of an engine file.
+pub const NEW_FREE: &str = "new-free-spot";
+
 /// What was typed, which cannot be used.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("found {found:?}, expected {expected}")]
@@ -316,6 +369,11 @@ impl AskedField {
         }
         Ok(Some(match self.kind {
             Text | Units => EngineValue::Text(text.to_owned()),
+            Names => {
+                let names = text.split(|c: char| c.is_whitespace() || c == ',');
+                let names = names.filter(|name| !name.is_empty());
+                EngineValue::Names(names.map(str::to_owned).collect())
+            }
             Whole => EngineValue::Whole(text.parse().map_err(|_| refused("a whole number"))?),
             Order => EngineValue::Wholes(
                 cylinders(text).ok_or_else(|| refused("cylinders, such as 1 3 4 2"))?,

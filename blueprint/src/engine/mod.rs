@@ -38,7 +38,10 @@ mod text;
 
 use std::collections::BTreeMap;
 
-pub use asked::{AskedField, AskedKind, AskedRefused, ENGINE_FIELDS, FieldGroup, head_field};
+pub use asked::{
+    AskedField, AskedKind, AskedRefused, ENGINE_FIELDS, FieldGroup, NEW_FREE, free_fields,
+    head_field, new_free_field,
+};
 pub use card::JobCard;
 pub use cut::{CutTooDeep, MOST_CUT};
 pub use fault::{EngineFileFault, EngineFileFaults};

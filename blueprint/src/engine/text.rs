@@ -21,6 +21,8 @@ pub enum EngineValue {
     Number(f64),
     /// A whole number.
     Whole(u32),
+    /// Names, such as those of places.
+    Names(Vec<String>),
     /// Cylinders in an order.
     Wholes(Vec<u32>),
     /// Banks of cylinders without names.
@@ -96,6 +98,18 @@ impl EngineText {
         Some(written(item))
     }
 
+    /// The names of the sections in a section, such as the free spots in `free`.
+    #[must_use]
+    pub fn sections(&self, within: &str) -> Vec<String> {
+        let Ok(document) = Document::parse(self.text.as_str()) else {
+            return Vec::new();
+        };
+        let section = document.get(within).and_then(Item::as_table_like);
+        let names = section.into_iter().flat_map(|table| table.iter());
+        let tables = names.filter(|(_, item)| item.is_table_like());
+        tables.map(|(name, _)| name.to_owned()).collect()
+    }
+
     /// Writes a value, or with `None` puts the line of the key behind a `#`. A line that stands
     /// behind a `#` for this key is used again.
     pub fn set(&mut self, key: &str, value: Option<&EngineValue>) {
@@ -159,6 +173,8 @@ impl EngineText {
             if table.get(section).is_none() {
                 let mut new = Table::new();
                 new.decor_mut().set_prefix("\n");
+                // A section with nothing but sections in it has no line of its own.
+                new.set_implicit(true);
                 table.insert(section, Item::Table(new));
             }
             table = table.get_mut(section)?.as_table_like_mut()?;
@@ -244,6 +260,7 @@ fn value_of(value: &EngineValue) -> Value {
         EngineValue::Text(text) => Value::from(text.as_str()),
         EngineValue::Number(number) => Value::from(*number),
         EngineValue::Whole(whole) => Value::from(i64::from(*whole)),
+        EngineValue::Names(all) => Value::Array(all.iter().map(String::as_str).collect()),
         EngineValue::Wholes(all) => Value::Array(wholes(all)),
         EngineValue::Banks(banks) => Value::Array(
             banks

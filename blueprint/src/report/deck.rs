@@ -29,8 +29,23 @@ pub(crate) fn points<'a>(means: &'a BTreeMap<&'a Spot, Estimate>) -> BTreeMap<u3
     all
 }
 
-/// The clearance: the mean of the points that mean something. `None` if there are none.
+/// The clearance: the mean of the points that mean something. Where one value stands for the whole
+/// piston beside points, each kind of reading is a measurement of its own and counts as much as the
+/// others. `None` if there are none.
 pub(crate) fn clearance(points: &Points<'_>) -> Option<Estimate> {
+    if mixed(points) {
+        let declared = |name: &str| {
+            let pairs = PAIRS
+                .iter()
+                .any(|(one, other)| name == *one || name == *other);
+            !name.is_empty() && !pairs
+        };
+        let declared = points.iter().filter(|(name, _)| declared(name));
+        let declared = Estimate::mean(declared.map(|(_, (_, point))| *point));
+        let kinds = kinds(points).into_iter().map(|(_, kind)| kind);
+        let all: Vec<Estimate> = kinds.chain(declared).collect();
+        return Estimate::mean(&all);
+    }
     let alone = |name: &str| {
         let (thrust, anti) = PAIRS[1];
         (name == thrust && !points.contains_key(anti))
@@ -42,6 +57,22 @@ pub(crate) fn clearance(points: &Points<'_>) -> Option<Estimate> {
             .filter(|(name, _)| !alone(name))
             .map(|(_, (_, point))| *point),
     )
+}
+
+/// The clearance without the value that stands for the whole piston; `None` if there are no points.
+pub(crate) fn at_points(points: &Points<'_>) -> Option<Estimate> {
+    let points = points.iter().filter(|(name, _)| !name.is_empty());
+    clearance(&points.map(|(name, at)| (*name, *at)).collect())
+}
+
+/// Whether one value stands for the whole piston beside a clearance by points.
+pub(crate) fn mixed(points: &Points<'_>) -> bool {
+    let thrust = |name: &str| name == PAIRS[1].0 || name == PAIRS[1].1;
+    let alone = |name: &str| {
+        thrust(name) && !(points.contains_key(PAIRS[1].0) && points.contains_key(PAIRS[1].1))
+    };
+    let at_points = points.keys().any(|name| !name.is_empty() && !alone(name));
+    points.contains_key("") && at_points
 }
 
 /// How much nearer to the head the nearest point stands than the mean, 0 or more. Rock shows in it.

@@ -306,6 +306,8 @@ pub enum FindingKind {
     Outlier,
     /// Readings that should agree do not.
     Disagrees,
+    /// Measured in two ways whose mean counts.
+    Mixed,
     /// Not as it was ordered.
     Ordered,
     /// Not measured.

@@ -26,6 +26,7 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
     all.extend(missing::missing(readings, built));
     let unlike = unlike_points::of(&readings.decks, units);
     all.extend(unlike.iter().map(UnlikePoints::finding));
+    all.extend(unlike_points::mixed(&readings.decks, &unlike, units));
     let deck_count = |cylinder: Option<u32>| -> usize {
         let here = readings
             .decks

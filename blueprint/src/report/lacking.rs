@@ -91,7 +91,7 @@ pub(crate) fn sentence<'a>(
     words.truncate(NAMED);
     let more = match more {
         0 => String::new(),
-        more => format!("; and {more} more"),
+        more => format!("; and {more} more (`lacking` of each figure, with `--json`)"),
     };
     Some(format!(
         "The ± of {of} is of what is known. It does not hold: {}{more}.",

@@ -61,6 +61,26 @@ pub(super) fn of(decks: &Pool<'_>, units: LengthUnits) -> Vec<UnlikePoints> {
     Decks { decks, units }.all()
 }
 
+/// Pistons with one value for the whole of them beside points, whose mean counts. Where they
+/// contradict each other that is told by itself.
+pub(super) fn mixed(decks: &Pool<'_>, unlike: &[UnlikePoints], units: LengthUnits) -> Vec<Finding> {
+    let points = deck::points(&decks.means);
+    let here = points.iter().filter(|(cylinder, points)| {
+        deck::mixed(points) && unlike.iter().all(|one| one.cylinder != **cylinder)
+    });
+    let told = here.map(|(cylinder, points)| {
+        let whole = points.get("").map_or(0.0, |(_, whole)| whole.value());
+        let at_points = deck::at_points(points).map_or(0.0, |mean| mean.value());
+        let [whole, at_points] = words::lengths([whole, at_points], units);
+        let text = format!(
+            "{whole} was read for the whole piston and {at_points} at its points: the mean of both \
+             counts; void what is not to count"
+        );
+        finding(format!("deck/{cylinder}"), FindingKind::Mixed, text)
+    });
+    told.collect()
+}
+
 struct Decks<'a> {
     decks: &'a Pool<'a>,
     /// The units in which people read lengths.

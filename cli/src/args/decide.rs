@@ -68,7 +68,7 @@ pub(crate) struct PlainArgs {
 #[derive(Debug, Args)]
 pub(crate) struct CutAim {
     /// The mean compression to aim at. The engine file's target if absent.
-    #[arg(long, allow_hyphen_values = true)]
+    #[arg(long, allow_hyphen_values = true, value_parser = ratio)]
     pub(crate) ratio: Option<f64>,
     /// The mean chamber volume to aim at instead, e.g. "62 cc".
     #[arg(
@@ -95,11 +95,11 @@ pub(crate) struct CutAim {
 #[derive(Debug, Args)]
 pub(crate) struct DomeAim {
     /// The compression to aim at. The engine file's target if absent.
-    #[arg(long, allow_hyphen_values = true)]
+    #[arg(long, allow_hyphen_values = true, value_parser = ratio)]
     pub(crate) ratio: Option<f64>,
     /// How far a cylinder's compression may be from it, e.g. 0.05. The tolerance to write on the
     /// order follows from it. Half of the engine file's compression_spread if absent.
-    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
+    #[arg(long, value_name = "RATIO", allow_hyphen_values = true, value_parser = ratio)]
     pub(crate) ratio_tolerance: Option<f64>,
 }
 
@@ -172,7 +172,7 @@ pub(crate) struct GasketArgs {
     #[command(flatten)]
     pub(crate) of: JobOrFiles,
     /// The compression to aim at. The engine file's target if absent.
-    #[arg(long, allow_hyphen_values = true)]
+    #[arg(long, allow_hyphen_values = true, value_parser = ratio)]
     pub(crate) ratio: Option<f64>,
     /// A gasket at hand: its name, opening and compressed thickness. May be given again.
     #[arg(long = "gasket", value_name = "NAME: BORE x THICKNESS", value_parser = gasket)]
@@ -272,8 +272,20 @@ pub(crate) struct TargetArgs {
     #[command(flatten)]
     pub(crate) of: JobOrFiles,
     /// The compression to aim at. The engine file's target if absent.
-    #[arg(long, allow_hyphen_values = true)]
+    #[arg(long, allow_hyphen_values = true, value_parser = ratio)]
     pub(crate) ratio: Option<f64>,
+}
+
+/// A compression as people write it: `10.8`, `10,8` or `10.8:1`.
+fn ratio(text: &str) -> Result<f64, String> {
+    let typed = text.trim();
+    let typed = typed.strip_suffix(":1").unwrap_or(typed).trim();
+    let number = match typed.contains('.') {
+        true => typed.to_owned(),
+        false => typed.replacen(',', ".", 1),
+    };
+    let number = number.parse::<f64>().ok().filter(|ratio| ratio.is_finite());
+    number.ok_or_else(|| "expected a compression as a plain number, such as 10.8".to_owned())
 }
 
 /// Splits `thin: 4.147 in x 0.027 in`.
@@ -288,6 +300,22 @@ fn gasket(text: &str) -> Result<(String, String, String), String> {
         }
         _ => {
             Err("expected NAME: BORE x THICKNESS, such as \"thin: 4.147 in x 0.027 in\"".to_owned())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::ratio;
+
+    #[test]
+    fn a_compression_is_read_as_it_is_written() {
+        for text in ["10.8", "10,8", " 10.8:1", "10,8 :1"] {
+            assert_eq!(ratio(text), Ok(10.8), "{text}");
+        }
+        for text in ["10,800.5", "10.8 cc", "", "NaN", "1,0,8"] {
+            let refused = ratio(text).expect_err(text);
+            assert!(refused.contains("such as 10.8"), "{refused}");
         }
     }
 }

@@ -33,6 +33,12 @@ pub(crate) enum JobCommand {
         benchhand job cut number-12 --stage \"milled 1\" --what \"0.010 in off both heads\" \
         --changes chamber --depth \"0.010 in\"")]
     Cut(JobCutArgs),
+    /// Correct what was said of a cut, or take it back where nothing was cut.
+    #[command(after_help = "Examples:\n  \
+        benchhand job correct-cut number-11 \"milled 1\" --depth \"0.012 in\"\n  \
+        benchhand job correct-cut number-11 \"milled 1\" --take-back \
+        --reason \"the heads were not milled\"")]
+    CorrectCut(JobCorrectCutArgs),
     /// Two heads change their banks: what was measured of them goes along.
     #[command(after_help = "Examples:\n  \
         benchhand job exchange-heads number-12 1 2\n  \
@@ -199,4 +205,39 @@ pub(crate) struct JobCutArgs {
     /// The depth is right, although it is more than may be cut.
     #[arg(long, requires = "depth")]
     pub(crate) sure: bool,
+}
+
+/// Options of `job correct-cut`.
+#[derive(Debug, Args)]
+pub(crate) struct JobCorrectCutArgs {
+    /// The job.
+    pub(crate) name: String,
+    /// The stage that the cut opened, e.g. "milled 1".
+    pub(crate) stage: String,
+    /// What was cut in truth.
+    #[arg(long)]
+    pub(crate) what: Option<String>,
+    /// The quantities that it changed in truth, e.g. `chamber,deck`.
+    #[arg(long, value_name = "QUANTITY,…", value_delimiter = ',')]
+    pub(crate) changes: Vec<String>,
+    /// Depth of the cut in truth, e.g. "0.010 in".
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) depth: Option<String>,
+    /// The depth is not known, whatever was said.
+    #[arg(long, conflicts_with = "depth")]
+    pub(crate) no_depth: bool,
+    /// Nothing was cut. The stage is none any more, and what was measured in it counts for the stage
+    /// before.
+    #[arg(long, conflicts_with_all = ["what", "changes", "depth", "no_depth"])]
+    pub(crate) take_back: bool,
+    /// Why.
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) reason: Option<String>,
+    /// It is right, although readings count for another stage then, or the depth is more than may be
+    /// cut.
+    #[arg(long)]
+    pub(crate) sure: bool,
+    /// Initials of who says it, at most 8 letters or digits.
+    #[arg(long, value_name = "XY", env = super::BY)]
+    pub(crate) by: Option<String>,
 }

@@ -19,22 +19,27 @@ pub(crate) struct JobOrderArgs {
     #[arg(long, value_name = "FILE.html", conflicts_with_all = ["dome", "dish"])]
     pub(crate) from_sheet: Option<PathBuf>,
     /// Volume of the dome that was ordered.
-    #[arg(long, value_name = "VOLUME", conflicts_with = "dish")]
+    #[arg(
+        long,
+        value_name = "VOLUME",
+        conflicts_with = "dish",
+        allow_hyphen_values = true
+    )]
     pub(crate) dome: Option<String>,
     /// Volume of the dish that was ordered, e.g. "4.21 cc +- 0.12 cc".
-    #[arg(long, value_name = "VOLUME")]
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     pub(crate) dish: Option<String>,
     /// Compression height that was ordered, e.g. "1.203 in +- 0.001 in".
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) height: Option<String>,
     /// Bore that the pistons are made for.
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) bore: Option<String>,
     /// Skirt diameter that was ordered.
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) skirt: Option<String>,
     /// Rod length that was ordered, centre to centre.
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) rod: Option<String>,
     /// Ordered for this cylinder alone. For all of them if absent.
     #[arg(long, value_name = "NUMBER", conflicts_with = "from_sheet")]

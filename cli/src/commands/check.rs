@@ -30,6 +30,7 @@ fn once(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure> {
     let GaugeCheckArgs {
         name,
         job,
+        channel,
         master,
         raw,
         allow,
@@ -40,6 +41,7 @@ fn once(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure> {
     let request = CheckGauge {
         name: name.clone(),
         job,
+        channel,
         master,
         raw,
         allow,

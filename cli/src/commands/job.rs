@@ -2,8 +2,8 @@
 
 use benchhand_blueprint::engine::{CylinderLayout, LAYOUTS, template};
 use benchhand_wire::{
-    AcceptDamage, CutJob, ExchangeHeads, Jobs, JobsLike, NewJob, ReadEngine, ReadingsAt, Reason,
-    RecomputeJob, Refusal, SetEngine, ShowJob, VerifyJob,
+    AcceptDamage, CorrectCut, CutJob, ExchangeHeads, Jobs, JobsLike, NewJob, ReadEngine,
+    ReadingsAt, Reason, RecomputeJob, Refusal, SetEngine, ShowJob, VerifyJob,
 };
 
 use benchhand_words::record as words;
@@ -14,7 +14,7 @@ use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
-use crate::show::{self, history, jobs, record};
+use crate::show::{self, cuts, history, jobs, record};
 
 /// Carries out one command on jobs.
 ///
@@ -54,7 +54,25 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
                 sure: args.sure,
             };
             let answer = ask(&*context.client()?, &request)?;
-            context.answer(&answer, |answer| jobs::cut(&job, answer))?;
+            context.answer(&answer, |answer| cuts::made(&job, answer))?;
+        }
+        JobCommand::CorrectCut(args) => {
+            let job = args.name.clone();
+            let changes = args.changes.iter().map(|change| change.trim().to_owned());
+            let request = CorrectCut {
+                job: args.name,
+                stage: args.stage,
+                what: args.what,
+                changes: changes.collect(),
+                depth: args.depth,
+                no_depth: args.no_depth,
+                take_back: args.take_back,
+                reason: args.reason,
+                sure: args.sure,
+                by: args.by,
+            };
+            let answer = ask(&*context.client()?, &request)?;
+            context.answer(&answer, |answer| cuts::corrected(&job, answer))?;
         }
         JobCommand::ExchangeHeads(args) => {
             let request = ExchangeHeads {

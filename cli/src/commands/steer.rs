@@ -39,12 +39,19 @@ pub(super) fn run(context: &mut Context, args: SteerArgs) -> Result<Exit, Failur
 /// Prints the open question or the next action of a job, and every control.
 fn help(context: &mut Context, job: String) -> Result<Exit, Failure> {
     // The controls can be listed even if no daemon runs.
-    let standing = match context.running() {
-        Ok(http) => ask(&http, &ShowJob { job })?.route,
-        Err(_) => None,
+    let (standing, daemon) = match context.running() {
+        Ok(http) => (ask(&http, &ShowJob { job: job.clone() })?.route, true),
+        Err(_) => (None, false),
     };
     context.answer(&standing, |progress| {
-        let now = progress.as_ref().map(route::standing).unwrap_or_default();
+        let now = match (progress, daemon) {
+            (Some(progress), _) => route::standing(progress),
+            (None, true) => format!("No route stands on {job}: benchhand measure {job} ROUTE.\n"),
+            (None, false) => format!(
+                "No daemon runs on this data folder, so that no route can be steered. \
+                 benchhand measure {job} ROUTE begins one.\n"
+            ),
+        };
         format!("{now}Controls: {WORDS}.\n")
     })?;
     Ok(Exit::Done)

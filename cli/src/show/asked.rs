@@ -49,7 +49,7 @@ fn typing(question: &OpenQuestion) -> String {
     let unit = question.shown.split_whitespace().nth(1);
     match (unit, question.about) {
         (Some("cc" | "mL" | "L"), _) | (None, QuestionAbout::LostPour) => {
-            "type the two levels, such as 0 to 46.1".to_owned()
+            "type the two levels, before and after (FROM to TO)".to_owned()
         }
         (Some(unit), _) => format!("type the right value ({unit})"),
         (None, _) => "type the right value".to_owned(),
@@ -129,7 +129,7 @@ pub(crate) mod tests {
         assert_eq!(
             lines[1],
             "  answers: keep (the value is right), again (measure this stop again), refill (no \
-             pour of a chamber), or type the two levels, such as 0 to 46.1"
+             pour of a chamber), or type the two levels, before and after (FROM to TO)"
         );
         assert_eq!(lines[2], "  2 more pours wait");
         assert!(standing(&far_off(), 1).ends_with("\n  1 more pour waits"));

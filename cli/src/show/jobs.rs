@@ -1,15 +1,15 @@
 //! Jobs, their stages and readings, and the results of changes.
 
 use benchhand_wire::{
-    CardShown, CutMade, EngineSet, Entered, HeadsExchanged, Imported, JobDetail, JobList,
-    JobSummary, Moved, ShownReading, Voided,
+    CardShown, EngineSet, Entered, HeadsExchanged, Imported, JobDetail, JobList, JobSummary, Moved,
+    ShownReading, Voided,
 };
 
 use benchhand_words::{copy_of, shop};
 
 use super::figure::{as_taken, digits, unit_after};
 use super::table::Table;
-use super::{count, moment, route};
+use super::{count, cuts, moment, route, wrapped};
 
 /// The line under a list of readings that explains the numbers after ±.
 const OWN_U: &str = "± is the reading's own, where one was given, and covers 95 %; \
@@ -80,6 +80,7 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
     let JobDetail {
         summary,
         stages,
+        taken_back,
         readings,
         route: running,
         elsewhere,
@@ -110,13 +111,7 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         text += &format!("  ! {note}\n");
     }
     text += "\nStages\n";
-    for stage in stages {
-        text += &format!("  {} since {}", stage.name, moment(&stage.since));
-        if !stage.cut.is_empty() {
-            text += &format!(": {} (changes {})", stage.cut, stage.changes.join(", "));
-        }
-        text += "\n";
-    }
+    text += &cuts::stages(stages, taken_back);
     if let Some(progress) = running {
         text += &format!("\nRoute\n{}", route::standing(progress));
     }
@@ -153,9 +148,10 @@ fn entries(card: &CardShown) -> Vec<(String, &str)> {
 fn table_of(readings: &[ShownReading]) -> String {
     let headings = [
         ">no.", "spot", ">reading", "state", "stage", ">round", "gauge", "from", "by", "kept",
-        "note",
     ];
     let mut table = Table::new(&headings);
+    // A column would cut them where a terminal is narrow.
+    let mut told = String::new();
     for reading in readings {
         let mut notes: Vec<String> = reading
             .parts
@@ -176,10 +172,15 @@ fn table_of(readings: &[ShownReading]) -> String {
             reading.source.clone(),
             reading.by.clone().unwrap_or_default(),
             moment(&reading.at),
-            notes.join("; "),
         ]);
+        if !notes.is_empty() {
+            let mark = format!("  {}  ", reading.said_number());
+            let note = format!("{}: {}", reading.spot, notes.join("; "));
+            told += &wrapped(&mark, &note);
+        }
     }
-    table.text()
+    let title = if told.is_empty() { "" } else { "Notes\n" };
+    table.text() + title + &told
 }
 
 /// A reading in one line, at the moment it is captured.
@@ -199,16 +200,6 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
         text += &format!(" {}", reading.note);
     }
     text
-}
-
-/// The result of noting a cut.
-pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
-    let depth = answer.depth.as_deref();
-    let depth = depth.map_or(String::new(), |depth| format!(", {depth} deep"));
-    format!(
-        "Job {job} is at stage \"{}\" now{depth} (entry {}); readings of before are kept apart.",
-        answer.stage, answer.id
-    )
 }
 
 /// The result of entering a reading.
@@ -271,7 +262,7 @@ pub(crate) fn heads_exchanged(answer: &HeadsExchanged) -> String {
 
 #[cfg(test)]
 mod tests {
-    use benchhand_wire::{CopyOf, Figure, StageInfo};
+    use benchhand_wire::{CopyOf, CutTakenBack, Figure, StageInfo};
 
     use super::*;
 
@@ -343,14 +334,25 @@ mod tests {
                     since: "2026-03-02T09:14:05Z".into(),
                     cut: String::new(),
                     changes: vec![],
+                    depth: None,
+                    corrected: None,
                 },
                 StageInfo {
                     name: "milled 1".into(),
                     since: "2026-03-02T09:50:00Z".into(),
                     cut: "0.010 in off both heads".into(),
                     changes: vec!["chamber".into()],
+                    depth: None,
+                    corrected: Some("typed wrong".into()),
                 },
             ],
+            taken_back: vec![CutTakenBack {
+                stage: "ported".into(),
+                cut: "bowls blended".into(),
+                at: "2026-03-02T09:55:00Z".into(),
+                reason: "that was another job".into(),
+                by: None,
+            }],
             readings: vec![taken(7, "final", ""), taken(8, "voided", "fan was on")],
             route: None,
             elsewhere: Vec::new(),
@@ -361,7 +363,8 @@ mod tests {
             "a copy of v8-old as of fact 214",
             "customer Invented & Sons",
             "head on bank left L-12",
-            "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber)",
+            "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber), corrected: typed wrong",
+            "ported was taken back on 2026-03-02 09:55:00 UTC: bowls blended (that was another job)",
             "28.02 ± 0.10 inH2O",
             "metering 5.50 inH2O",
             "voided",

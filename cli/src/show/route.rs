@@ -12,7 +12,7 @@ const LISTED: usize = 8;
 
 /// The state of a route in a few lines: what to do now, what is done, what is left.
 pub(crate) fn standing(progress: &RouteProgress) -> String {
-    let stood = progress.taken_up.as_ref().map(stood).unwrap_or_default();
+    let stood = taken_up(progress);
     format!("{}\n{stood}{}\n", headline(progress), now(progress))
 }
 
@@ -42,7 +42,7 @@ pub(crate) fn whole(progress: &RouteProgress) -> String {
 /// The text before a route begins: its title, the cautions, and its progress.
 pub(crate) fn beginning(progress: &RouteProgress) -> String {
     let mut text = format!("{}\n", headline(progress));
-    text += &progress.taken_up.as_ref().map(stood).unwrap_or_default();
+    text += &taken_up(progress);
     text += &cautions(&progress.cautions);
     text += &to_check(progress);
     for asked in &progress.asks {
@@ -74,7 +74,13 @@ fn to_check(progress: &RouteProgress) -> String {
 }
 
 /// The state of a route that is taken up after more than a day, and the changes since.
-fn stood(taken_up: &TakenUp) -> String {
+fn taken_up(progress: &RouteProgress) -> String {
+    let taken_up = progress.taken_up.as_ref();
+    let stood = taken_up.map(|taken_up| stood(&progress.job, taken_up));
+    stood.unwrap_or_default()
+}
+
+fn stood(job: &str, taken_up: &TakenUp) -> String {
     let mut text = format!(
         "Its last reading is of {} UTC, {}.\n",
         taken_up.last, taken_up.ago
@@ -84,7 +90,8 @@ fn stood(taken_up: &TakenUp) -> String {
         1..=LISTED => list.join(", "),
         all => {
             let more = all - LISTED;
-            format!("{} and {more} more", list[..LISTED].join(", "))
+            let named = list[..LISTED].join(", ");
+            format!("{named} and {more} more (benchhand job show {job})")
         }
     };
     text += &format!("  kept: {}\n", listed(&taken_up.kept));

@@ -27,6 +27,8 @@ pub const BY_EYE: &str = "/listen/by-eye";
 pub const MACHINE: &str = "/machine";
 /// The study of a gauge.
 pub const STUDY: &str = "/study";
+/// Where a job is taken in that was packed into one file.
+pub const UNPACK: &str = "/unpack";
 /// The board.
 pub const MEASURE: &str = "/measure";
 /// The forms of the requests that change something; the request's path follows.

@@ -1,7 +1,9 @@
 //! One gauge: what it shows, what is known of it, what the jobs tell of it, and its direction.
 
 use askama::Template;
+use benchhand_blueprint::Quantity;
 use benchhand_wire::{BuretteCounts, GaugeHistoryAnswer, GaugeSetup, GaugeState, LiveValue};
+use benchhand_words::digits::rounded_like_u;
 
 use crate::{Page, PageFrame, address};
 
@@ -92,6 +94,16 @@ fn filled(setup: &GaugeSetup) -> Vec<(&'static str, String)> {
         .collect()
 }
 
+/// A standard uncertainty with the digits that it is worth.
+fn told(u: &str) -> String {
+    match u.parse::<Quantity>() {
+        Ok(known) if known.value > 0.0 => {
+            format!("{} {}", rounded_like_u(known.value), known.unit)
+        }
+        _ => u.to_owned(),
+    }
+}
+
 /// What the register knows, a line each.
 fn set_up(gauge: &GaugeState) -> Vec<(&'static str, String)> {
     let setup = &gauge.setup;
@@ -127,7 +139,7 @@ fn set_up(gauge: &GaugeState) -> Vec<(&'static str, String)> {
     lines.push((
         "Calibration",
         match &setup.u {
-            Some(u) => format!("standard uncertainty {u}"),
+            Some(u) => format!("standard uncertainty {}", told(u)),
             None => "not known: its figures leave that out and say so; a spread that this gauge \
                      alone measured hardly needs it"
                 .to_owned(),

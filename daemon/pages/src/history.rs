@@ -46,7 +46,8 @@ pub fn history(frame: &PageFrame, history: &JobHistory) -> Page {
 }
 
 impl HistoryPage<'_> {
-    /// The flow at the highest lift of each port of a stage: "intake 220.4 at 0.400 in".
+    /// The flow at the highest lift of each port of a stage, in the units of the report's table:
+    /// "cfm at 28 inH2O, lift in: intake 220.4 at 0.400".
     fn flow(&self, short: &ShortReport) -> String {
         let Some(flow) = &short.flow else {
             return String::new();
@@ -56,7 +57,11 @@ impl HistoryPage<'_> {
             .ports
             .iter()
             .filter_map(|(port, cells)| Some(format!("{port} {} at {lift}", cells.last()?)));
-        ports.collect::<Vec<_>>().join(", ")
+        let ports: Vec<String> = ports.collect();
+        match ports.is_empty() {
+            true => String::new(),
+            false => format!("{}, {}: {}", flow.name, flow.lift, ports.join(", ")),
+        }
     }
 
     fn of_stage(&self, stage: &str) -> String {

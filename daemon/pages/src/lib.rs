@@ -26,6 +26,7 @@ mod refused;
 mod report;
 mod sheets;
 mod shop;
+mod unpack;
 
 pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
 pub use frame::{FormOutcome, PageFrame, PageSection};
@@ -42,6 +43,7 @@ pub use refused::refused;
 pub use report::report;
 pub use sheets::sheets;
 pub use shop::shop;
+pub use unpack::unpack;
 
 /// A page, or why its template could not be written out (a fault of this program).
 pub type Page = Result<String, askama::Error>;

@@ -30,6 +30,9 @@ fn write(station: &TestStation, job: &JobId, many: u64) {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_restored_station_takes_up_its_later_lines_before_it_writes_on() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let mut deck = TestStation::start(&server, "deck", 1);
     let job = deck.open("one");
@@ -56,6 +59,9 @@ async fn a_restored_station_takes_up_its_later_lines_before_it_writes_on() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_restored_station_takes_up_what_it_measured_of_others_jobs() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let deck = TestStation::start(&server, "deck", 1);
     let mut flow = TestStation::start(&server, "flow", 2);
@@ -74,6 +80,9 @@ async fn a_restored_station_takes_up_what_it_measured_of_others_jobs() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn two_machines_under_one_name_part_and_no_line_is_lost() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let mut deck = TestStation::start(&server, "deck", 1);
     let job = deck.open("one");
@@ -109,6 +118,9 @@ async fn two_machines_under_one_name_part_and_no_line_is_lost() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_fork_of_the_same_length_or_longer_is_found_too() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     for theirs in [4, 6] {
         let server = prepared().await;
         let mut deck = TestStation::start(&server, "deck", 1);
@@ -152,6 +164,9 @@ const CHANGES: [(&str, &str); 4] = [
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_changed_line_is_named_and_its_station_adds_a_good_copy() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     for (change, copies) in CHANGES {
         let server = prepared().await;
         let mut deck = TestStation::start(&server, "deck", 1);
@@ -196,6 +211,9 @@ fn deck_number() -> benchhand_shop::StationId {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_line_that_is_changed_while_all_are_connected_is_found_by_the_patrol() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let mut deck = TestStation::start(&server, "deck", 1);
     let job = deck.open("one");
@@ -215,6 +233,9 @@ async fn a_line_that_is_changed_while_all_are_connected_is_found_by_the_patrol()
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_last_line_changed_is_no_fork() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let mut deck = TestStation::start(&server, "deck", 1);
     let job = deck.open("one");

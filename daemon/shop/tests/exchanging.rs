@@ -33,6 +33,9 @@ fn counted(server: &PostgresServer) -> (u64, u64) {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn every_line_of_three_stations_comes_to_all_of_them_once_and_in_order() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let mut stations: Vec<TestStation> = (1..)
         .zip(ROLES)
@@ -74,6 +77,9 @@ fn opener(stations: &[TestStation], job: &benchhand_shop::JobId) -> benchhand_sh
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn broken_connections_and_a_killed_server_lose_nothing_and_double_nothing() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let mut server = prepared().await;
     let mut stations: Vec<TestStation> = (1..)
         .zip(ROLES)
@@ -121,6 +127,9 @@ async fn broken_connections_and_a_killed_server_lose_nothing_and_double_nothing(
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn with_the_server_away_lines_are_kept_and_counted_and_go_out_when_it_is_back() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let mut server = prepared().await;
     let mut deck = TestStation::start(&server, "deck", 1);
     let job = deck.open("one");
@@ -150,6 +159,9 @@ async fn with_the_server_away_lines_are_kept_and_counted_and_go_out_when_it_is_b
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_the_record_refuses_is_told_and_the_rest_goes_on() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let mut deck = TestStation::start(&server, "deck", 1);
     let mut flow = TestStation::start(&server, "flow", 2);
@@ -169,6 +181,9 @@ async fn what_the_record_refuses_is_told_and_the_rest_goes_on() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_long_line_goes_alone_and_arrives_whole() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let deck = TestStation::start(&server, "deck", 1);
     let flow = TestStation::start(&server, "flow", 2);
@@ -183,6 +198,9 @@ async fn a_long_line_goes_alone_and_arrives_whole() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_new_station_gets_all_jobs_and_a_lost_database_is_filled_again() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = prepared().await;
     let mut deck = TestStation::start(&server, "deck", 1);
     let flow = TestStation::start(&server, "flow", 2);

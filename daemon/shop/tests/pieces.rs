@@ -24,6 +24,9 @@ async fn wanted(station: &TestStation, key: &PieceKey) -> PieceAnswer {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_piece_comes_when_it_is_asked_for_and_is_cleared_away() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, mut deck, flow) = two().await;
     let job = deck.open("one");
     deck.until_sent().await;
@@ -53,6 +56,9 @@ async fn a_piece_comes_when_it_is_asked_for_and_is_cleared_away() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_holder_that_was_away_answers_when_it_is_back() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, mut deck, flow) = two().await;
     let job = deck.open("one");
     deck.until_sent().await;
@@ -71,6 +77,9 @@ async fn a_holder_that_was_away_answers_when_it_is_back() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_role_asks_and_answers_for_its_own_station_alone() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck, flow) = two().await;
     deck.link.stop().await;
     flow.link.stop().await;

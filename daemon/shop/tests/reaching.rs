@@ -39,6 +39,9 @@ async fn come(
 /// The server lets nobody in over TCP without TLS.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn over_tls_with_a_stated_certificate_and_a_password_from_the_file() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start_with_tls();
     shop_on(&server);
     let (_folder, source) =
@@ -61,6 +64,9 @@ async fn over_tls_with_a_stated_certificate_and_a_password_from_the_file() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_certificate_that_nobody_believes_and_a_server_without_tls_are_refused() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start_with_tls();
     shop_on(&server);
     let (_folder, source) = passwords("*:*:*:owner:owner-word\n");
@@ -97,6 +103,9 @@ async fn a_certificate_that_nobody_believes_and_a_server_without_tls_are_refused
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_wrong_or_missing_password_is_told_and_shown_nowhere() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start_with_tls();
     shop_on(&server);
     let certificate = server.certificate();
@@ -117,6 +126,9 @@ async fn a_wrong_or_missing_password_is_told_and_shown_nowhere() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_is_amiss_is_told_with_what_to_do() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let mut server = PostgresServer::start();
     shop_on(&server);
     let none = PasswordSource::default();
@@ -141,6 +153,9 @@ async fn what_is_amiss_is_told_with_what_to_do() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_role_that_may_not_create_roles_is_told_so_and_leaves_nothing_half_made() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start();
     server.sql(
         "postgres",
@@ -161,6 +176,9 @@ async fn a_role_that_may_not_create_roles_is_told_so_and_leaves_nothing_half_mad
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn two_first_stations_at_once_make_one_set_of_tables() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start();
     shop_on(&server);
     let none = PasswordSource::default();
@@ -178,6 +196,9 @@ async fn two_first_stations_at_once_make_one_set_of_tables() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn tables_of_another_version_are_told_and_not_broken() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start();
     shop_on(&server);
     let none = PasswordSource::default();
@@ -219,6 +240,9 @@ async fn tables_of_another_version_are_told_and_not_broken() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_station_over_tls_comes_back_by_itself_when_the_server_does() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let mut server = PostgresServer::start_with_tls();
     shop_on(&server);
     let (_folder, source) = passwords("*:*:*:owner:owner-word\n");

@@ -42,6 +42,9 @@ const STATEMENTS: [&str; 8] = [
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn neither_a_station_nor_the_office_changes_or_deletes_anything() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, _deck) = with_a_job().await;
     let before = server.sql("shop", "select * from benchhand.lines order by number");
     for role in ["deck", "flow", "office"] {
@@ -57,6 +60,9 @@ async fn neither_a_station_nor_the_office_changes_or_deletes_anything() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_role_adds_rows_of_its_own_station_only() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck) = with_a_job().await;
     let station = deck.me();
     let copied = "insert into benchhand.lines (job, station, number, copy, hash, prev, text) \
@@ -75,6 +81,9 @@ async fn a_role_adds_rows_of_its_own_station_only() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_office_reads_and_writes_nothing() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, _deck) = with_a_job().await;
     let read = |query| server.sql_as("office", "shop", query).expect("it may read");
     assert_eq!(read("select title from benchhand.jobs"), "invented one\n");
@@ -87,6 +96,9 @@ async fn the_office_reads_and_writes_nothing() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_role_outside_of_the_shop_sees_nothing_and_its_station_is_told() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, _deck) = with_a_job().await;
     server.sql("postgres", "create role stranger login");
     let said = refused(&server, "stranger", "select * from benchhand.lines");
@@ -99,6 +111,9 @@ async fn a_role_outside_of_the_shop_sees_nothing_and_its_station_is_told() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_station_number_belongs_to_the_role_that_registered_it() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck) = with_a_job().await;
     let mut other = TestStation::start(&server, "flow", 1);
     let state = other.until("told", |state| state.fault.is_some()).await;
@@ -109,6 +124,9 @@ async fn a_station_number_belongs_to_the_role_that_registered_it() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_line_that_is_no_json_any_more_leaves_the_views_readable() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck) = with_a_job().await;
     deck.link.stop().await;
     server.sql(
@@ -139,6 +157,9 @@ async fn prepared(
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_owner_makes_the_tables_without_being_a_station() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start();
     shop_on(&server);
     let words = prepared(&server, "deck", None).await.expect_err("no owner");
@@ -155,6 +176,9 @@ async fn the_owner_makes_the_tables_without_being_a_station() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_owner_alone_gives_a_station_to_another_role() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck) = with_a_job().await;
     let station = deck.me();
     let role = || {

@@ -18,6 +18,9 @@ fn routes_of(state: &ShopState, station: &StationId) -> Option<String> {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_route_is_seen_at_another_station_and_its_end_too() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck, mut flow) = two().await;
     for text in ["[1]", "[2]", ""] {
         deck.link.say(text.to_owned());
@@ -31,6 +34,9 @@ async fn a_route_is_seen_at_another_station_and_its_end_too() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_was_said_grows_old_when_its_station_is_gone() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (_server, deck, mut flow) = two().await;
     deck.link.say("[1]".to_owned());
     let seen = |state: &ShopState| routes_of(state, &deck.me()).as_deref() == Some("[1]");
@@ -46,6 +52,9 @@ async fn what_was_said_grows_old_when_its_station_is_gone() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_role_speaks_for_its_own_station_alone() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck, mut flow) = two().await;
     let station = deck.me();
     let seen = |state: &ShopState| routes_of(state, &deck.me()).is_some();
@@ -73,6 +82,9 @@ async fn a_role_speaks_for_its_own_station_alone() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn tables_without_a_place_for_it_are_told_and_lines_go_on() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let (server, deck, flow) = two().await;
     deck.link.stop().await;
     flow.link.stop().await;

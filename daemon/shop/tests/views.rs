@@ -87,6 +87,9 @@ fn measured() -> (JobId, MemoryRecord, MemoryRecord) {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_office_sees_each_reading_as_it_stands_and_the_latest_chambers() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
     let server = PostgresServer::start();
     shop_on(&server);
     sent(&server, "owner", MemoryRecord::new(9)).await;

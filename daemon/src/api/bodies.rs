@@ -7,6 +7,7 @@ use axum::extract::Request;
 use axum::http::{StatusCode, header};
 use axum::middleware::Next;
 use axum::response::Response;
+use benchhand_pages::address::UNPACK;
 use benchhand_wire::{API, Ask, Reason, Refusal, UnpackJob};
 use futures_util::StreamExt;
 
@@ -41,7 +42,8 @@ pub(super) fn most_of(request: &Request) -> usize {
         .strip_prefix(API)
         .map(|path| path.trim_start_matches('/'));
     let paired = request.extensions().get::<Guest>() == Some(&Guest::Paired);
-    match asked == Some(UnpackJob::PATH) && !paired {
+    let archive = asked == Some(UnpackJob::PATH) || request.uri().path() == UNPACK;
+    match archive && !paired {
         true => LARGEST_WITH_ARCHIVE,
         false => LARGEST,
     }
@@ -125,6 +127,8 @@ mod tests {
         assert_eq!(most(unpack, None), LARGEST_WITH_ARCHIVE);
         assert_eq!(most(unpack, Some(Guest::Page)), LARGEST_WITH_ARCHIVE);
         assert_eq!(most(unpack, Some(Guest::Paired)), LARGEST);
+        assert_eq!(most(UNPACK, Some(Guest::Page)), LARGEST_WITH_ARCHIVE);
+        assert_eq!(most(UNPACK, Some(Guest::Paired)), LARGEST);
         for other in [
             "/v1/jobs/pack",
             "/v1/readings/import",

@@ -11,7 +11,7 @@ mod stops;
 mod taking;
 
 use super::intake::{Fed, Intake};
-use super::lift::Lift;
+use super::lift::{Lift, LiftedOff};
 use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
@@ -41,6 +41,7 @@ pub(crate) struct Extreme {
     /// The value that was taken at this place of the bridge.
     taken: Option<f64>,
     above: usize,
+    lifted: LiftedOff,
     /// The place before was left before its value was taken: how many good passes it had.
     left: Option<usize>,
     /// Turns seen at this place, good or bad.
@@ -74,6 +75,7 @@ impl Extreme {
             passes: Vec::new(),
             taken: None,
             above: 0,
+            lifted: LiftedOff::default(),
             left: None,
             turns: 0,
             unseen: false,
@@ -140,7 +142,7 @@ impl Extreme {
         self.points.push(point);
         // Where nothing is known of this place, there is nothing to forget.
         let known = self.taken.is_some() || !self.passes.is_empty();
-        if known && lift.is_step(&self.points) {
+        if known && (lift.is_step(&self.points) || self.is_set_down(lift, point)) {
             self.moved(out);
             self.points.push(point);
         }
@@ -165,6 +167,12 @@ impl Extreme {
         if self.points.len() > MOST_POINTS {
             self.shorten();
         }
+    }
+
+    /// Whether the gauge was lifted off by an easy hand, and set down by now.
+    fn is_set_down(&mut self, lift: Lift, point: Point) -> bool {
+        let run = lift.fast_run(&self.points);
+        run.is_some_and(|run| self.lifted.is_set_down(run, point.at_us))
     }
 
     fn lift(&self) -> Lift {

@@ -25,6 +25,44 @@ pub(crate) struct Lift {
 const FROM_REST_MM_PER_S: f64 = 5.0;
 /// The longest time from rest to rest of a lift when one sample falls into the lift, s.
 const LONGEST_S: f64 = 0.25;
+/// A lift by an easy hand takes so long from rest to rest, s, …
+const EASY_S: f64 = 0.8;
+/// … and goes so far, mm. Common practice, no source.
+const EASY_MM: f64 = 1.5;
+/// A gauge that was lifted off is set down again within this, s.
+const OFF_FOR_S: f64 = 60.0;
+
+/// A run from rest to rest, faster than a hand that pulls the crank from rest to rest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum FastRun {
+    /// The plunger came out: the gauge may have been lifted off.
+    Out,
+    /// The plunger went in: the gauge may have been set down.
+    In,
+}
+
+/// A gauge that may have been lifted off, until it is set down. A crank that is jerked once looks the
+/// same; one that is jerked there and back, from rest to rest each time, is not known.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct LiftedOff {
+    at_us: Option<u64>,
+}
+
+impl LiftedOff {
+    /// Takes in a run; whether the gauge was lifted off and set down by now.
+    pub(crate) fn is_set_down(&mut self, run: FastRun, at_us: u64) -> bool {
+        match run {
+            FastRun::Out => {
+                self.at_us = Some(at_us);
+                false
+            }
+            FastRun::In => {
+                let off = self.at_us.take();
+                off.is_some_and(|off| seconds(off, at_us) <= OFF_FOR_S)
+            }
+        }
+    }
+}
 
 impl Lift {
     /// The limits for a gauge: `scale` is a millimetre in the gauge's unit, `noise` its standard
@@ -57,6 +95,37 @@ impl Lift {
     pub(crate) fn is_step(&self, points: &[Point]) -> bool {
         [(2, 3), (3, 2)].into_iter().any(|(before, after)| {
             (0..=1).any(|between| self.steps(points, before, between, after))
+        })
+    }
+
+    /// The fast run that the last three samples, at rest, have ended.
+    pub(crate) fn fast_run(&self, points: &[Point]) -> Option<FastRun> {
+        let most = (EASY_S / self.period.max(1e-3)) as usize;
+        let rest = points
+            .len()
+            .checked_sub(3)
+            .and_then(|at| points.get(at..))?;
+        // Whether the samples before are at rest as well is looked at only where these have just come
+        // to rest.
+        let just = points
+            .len()
+            .checked_sub(4)
+            .and_then(|at| points.get(at..))?;
+        if !self.rests(rest) || self.rests(just) {
+            return None;
+        }
+        (2..=most.min(60)).find_map(|between| {
+            let from = points.len().checked_sub(3 + between + 3)?;
+            let old = points.get(from..from + 3)?;
+            let took = seconds(old[2].at_us, rest[0].at_us);
+            let went = mean(rest) - mean(old);
+            let far = (EASY_MM * self.by_hand / FROM_REST_MM_PER_S).max(self.by_hand * took);
+            let fast = took <= EASY_S && went.abs() > far && self.rests(old);
+            fast.then_some(if went < 0.0 {
+                FastRun::Out
+            } else {
+                FastRun::In
+            })
         })
     }
 

@@ -35,19 +35,29 @@ pub(super) fn typed(text: &str) -> Result<CutDepth, Refusal> {
     })
 }
 
-/// Refuses a depth that, with the earlier ones, is more than may be cut. Nobody can take a cut back
-/// from the record, and every later figure rests on its depth.
+/// Refuses a depth that, with those of the other cuts, is more than may be cut: every later figure
+/// rests on it. The depth takes the place of the one that the cut of the stage `instead_of` has.
 ///
 /// # Errors
 /// It is more.
-pub(super) fn within_most(view: &JobView, depth: &CutDepth) -> Result<(), Refusal> {
+pub(super) fn within_most(
+    view: &JobView,
+    depth: &CutDepth,
+    instead_of: Option<&str>,
+) -> Result<(), Refusal> {
     let Ok(unit) = depth.unit.parse::<Unit>() else {
         return Ok(());
     };
     let now = unit.to_base(depth.depth);
     // An engine file that cannot be used has nothing to say of it.
-    let engine = inputs::engine(view).ok();
-    let Some(deep) = CutTooDeep::of(now, engine.as_deref()) else {
+    let engine = inputs::engine(view).ok().map(|engine| {
+        let mut engine = (*engine).clone();
+        engine
+            .cuts
+            .retain(|stage, _| instead_of != Some(stage.as_str()));
+        engine
+    });
+    let Some(deep) = CutTooDeep::of(now, engine.as_ref()) else {
         return Ok(());
     };
     let before = match deep.earlier > 0.0 {

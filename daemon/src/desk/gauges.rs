@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal, RemoveGauge,
@@ -104,7 +105,8 @@ impl Answers<CheckGauge> for Desk {
     fn answer(&self, ask: CheckGauge, key: Option<&str>) -> Result<Checked, Refusal> {
         let gauge = self.shop.gauge(&ask.name)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        let steady = self.shown_by(&gauge, ask.raw.as_deref())?;
+        let channel = gauge.channel_number(ask.channel.as_deref())?;
+        let steady = self.shown_by((&gauge, channel), ask.raw.as_deref())?;
         let unit = steady.unit.symbol().to_owned();
         let master = ask
             .master
@@ -117,8 +119,8 @@ impl Answers<CheckGauge> for Desk {
             .as_deref()
             .map(|text| in_unit(text, &unit))
             .transpose()?;
-        let allow = allow.unwrap_or(steady.resolution);
-        let shows = shown_against_zero(&gauge, &view, &steady)?;
+        let allow = allow.unwrap_or_else(|| steady.resolution + steady.open_by_scatter());
+        let shows = shown_against_zero((&gauge, channel), &view, &steady)?;
         let error = shows - master;
         // One count is a step of the display: a difference of one count must not fail by rounding.
         let passed = error.abs() <= allow * (1.0 + 1e-9);
@@ -129,7 +131,7 @@ impl Answers<CheckGauge> for Desk {
             .transpose()?;
         let fact = Fact::Check(CheckedGauge {
             gauge: ask.name,
-            channel: 0,
+            channel: u8::try_from(channel).unwrap_or(u8::MAX),
             result: shows,
             expected: Some(master),
             unit: unit.clone(),
@@ -169,18 +171,31 @@ impl Desk {
     }
 }
 
+/// Whether a gauge's values count from a zero that is set here: a length, or a number without a unit.
+/// Deliveries and weights are differences, and a manometer's offset is a correction.
+pub(super) fn counts_from_a_zero(gauge: &ShopGauge) -> bool {
+    let kind = gauge.profile.channels().first().map(|channel| channel.kind);
+    matches!(
+        kind,
+        Some(QuantityKind::Length | QuantityKind::Number) | None
+    )
+}
+
 /// What the gauge shows, counted from its zero in this job where there is one, with the correction
 /// of its last check by several masters.
 fn shown_against_zero(
-    gauge: &ShopGauge,
+    (gauge, channel): (&ShopGauge, usize),
     view: &JobView,
     steady: &RestingValue,
 ) -> Result<f64, Refusal> {
     let name = &gauge.setup.name;
     let entry: RegisterEntry = toml::from_str(&gauge.text).map_err(bad)?;
-    let correction = corrections(&entry, name, view).first().copied().flatten();
+    let correction = corrections(&entry, name, view);
+    let correction = correction.get(channel).copied().flatten();
     let added = |shown: f64| correction.map_or(0.0, |c| c.at(shown, steady.unit, false));
-    let Some(zero) = view.gauge(name).and_then(|g| g.zeros.last()) else {
+    let counts = counts_from_a_zero(gauge) && channel == 0;
+    let last = view.gauge(name).and_then(|g| g.zeros.last());
+    let Some(zero) = last.filter(|_| counts) else {
         return Ok(steady.raw + added(steady.raw));
     };
     let zero_unit: Unit = zero.what.unit.parse().map_err(bad)?;
@@ -209,14 +224,14 @@ pub(super) fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
 }
 
 impl Desk {
-    /// What a gauge shows at rest: live, or as it was read by eye.
+    /// What a channel of a gauge shows at rest: live, or as it was read by eye.
     pub(super) fn shown_by(
         &self,
-        gauge: &ShopGauge,
+        (gauge, channel): (&ShopGauge, usize),
         by_eye: Option<&str>,
     ) -> Result<RestingValue, Refusal> {
         let Some(text) = by_eye else {
-            return self.at_rest(&gauge.setup.name);
+            return self.at_rest(&gauge.setup.name, channel);
         };
         let typed: Quantity = text.parse().map_err(bad)?;
         let resolution = match &gauge.setup.resolution {
@@ -234,11 +249,13 @@ impl Desk {
 
     /// What a gauge shows once it rests. The wait is short: the port may just have been opened, or
     /// the plunger just let down.
-    fn at_rest(&self, gauge: &str) -> Result<RestingValue, Refusal> {
+    fn at_rest(&self, gauge: &str, channel: usize) -> Result<RestingValue, Refusal> {
         let until = Instant::now() + REST_PATIENCE;
         loop {
             let name = gauge.to_owned();
-            let found = self.station()?.with(move |station| station.steady(&name))?;
+            let found = self
+                .station()?
+                .with(move |station| station.steady(&name, channel))?;
             let may_come = matches!(&found, Err(refusal)
                 if matches!(refusal.reason, Reason::GaugeSilent | Reason::Conflict));
             if !may_come || Instant::now() >= until {

@@ -158,7 +158,7 @@ fn ask_about_rows(
     let more = doubts.len().saturating_sub(NAMED);
     doubts.truncate(NAMED);
     let more = if more > 0 {
-        format!("; and {more} more")
+        format!("; and {more} rows more, told once these are mended")
     } else {
         String::new()
     };

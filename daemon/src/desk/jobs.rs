@@ -3,17 +3,15 @@
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Engine;
-use benchhand_blueprint::spot::SpotFamily;
 use benchhand_wire::{
-    AcceptDamage, CutJob, CutMade, DamageAccepted, JobDetail, JobList, JobReport, Jobs, NewJob,
-    Reason, Refusal, ReportAnswer, ShowJob, ShownReading, UnreadableJob, Verified, VerifyJob,
+    AcceptDamage, DamageAccepted, JobDetail, JobList, JobReport, Jobs, NewJob, Reason, Refusal,
+    ReportAnswer, ShowJob, ShownReading, UnreadableJob, Verified, VerifyJob,
 };
 
-use super::{Answers, Desk, cut_depth, reporting};
+use super::{Answers, Desk, reporting};
 use crate::known::refusals::{of_engine, of_store};
 use crate::known::{digest, expectation, inputs, shown};
 use crate::store;
-use crate::store::fact::{Fact, PartsCut};
 use crate::store::index::ReadingQuery;
 use crate::store::job::{EngineFile, Job, JobOpening};
 use crate::store::journal::JournalError;
@@ -148,6 +146,7 @@ impl Answers<ShowJob> for Desk {
             copy_of: shown::copy_of(&view),
             card: shown::card(&view),
             stages: view.stages().iter().map(shown::stage).collect(),
+            taken_back: shown::taken_back(&view),
             readings: readings_of(&view),
             route,
             elsewhere: self.elsewhere(&view),
@@ -203,56 +202,6 @@ fn notes_of(opening: &JobOpening) -> Vec<String> {
         )),
     }
     notes
-}
-
-impl Answers<CutJob> for Desk {
-    fn answer(&self, ask: CutJob, key: Option<&str>) -> Result<CutMade, Refusal> {
-        let changes = families(&ask.changes)?;
-        let (stage, what) = (ask.stage.trim().to_owned(), ask.what);
-        let depth = ask.depth.as_deref().map(cut_depth::typed).transpose()?;
-        if let (Some(depth), false) = (&depth, ask.sure) {
-            let (view, _) = self.keeper.view(&ask.job)?;
-            cut_depth::within_most(&view, depth)?;
-        }
-        let told = depth
-            .as_ref()
-            .map(|depth| format!("{} {}", depth.depth, depth.unit));
-        let cut = PartsCut {
-            stage: stage.clone(),
-            what,
-            changes,
-            depths: depth.into_iter().collect(),
-        };
-        let ack = self.keeper.append(&ask.job, Fact::Cut(cut), key)?;
-        Ok(CutMade {
-            id: ack.seq,
-            stage,
-            depth: told,
-        })
-    }
-}
-
-/// The quantities that a cut changed, each once, by the names under which they are kept.
-fn families(said: &[String]) -> Result<Vec<String>, Refusal> {
-    let mut names: Vec<String> = Vec::new();
-    for word in said {
-        let family = SpotFamily::typed(word).map_err(|near| {
-            let refusal = Refusal::new(
-                Reason::BadInput,
-                format!("{word:?} is no quantity that is measured"),
-            )
-            .expected(format!("some of {}", SpotFamily::names()));
-            match near {
-                Some(near) => refusal.todo(format!("did you mean {near}? nothing was kept")),
-                None => refusal,
-            }
-        })?;
-        let name = family.name().to_owned();
-        if !names.contains(&name) {
-            names.push(name);
-        }
-    }
-    Ok(names)
 }
 
 impl Answers<JobReport> for Desk {

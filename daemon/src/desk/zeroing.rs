@@ -4,6 +4,8 @@ use benchhand_wire::{Reason, Refusal, ZeroGauge, Zeroed};
 
 use super::gauges::in_unit;
 use super::{Answers, Desk};
+use benchhand_blueprint::units::QuantityKind;
+
 use crate::known::shop::ShopGauge;
 use crate::live::RestingValue;
 use crate::store::fact::{Fact, ZeroedGauge};
@@ -12,7 +14,8 @@ impl Answers<ZeroGauge> for Desk {
     fn answer(&self, ask: ZeroGauge, key: Option<&str>) -> Result<Zeroed, Refusal> {
         let gauge = self.shop.gauge(&ask.name)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        let steady = self.shown_by(&gauge, ask.raw.as_deref())?;
+        let steady = self.shown_by((&gauge, 0), ask.raw.as_deref())?;
+        has_a_zero(&gauge, steady.unit.kind())?;
         let unit = steady.unit.symbol().to_owned();
         let u = ask
             .u
@@ -69,6 +72,29 @@ impl Answers<ZeroGauge> for Desk {
             unit,
         })
     }
+}
+
+/// Only a gauge of lengths (or of an angle) counts from a zero that is set here: what a manometer
+/// shows at rest would be kept without being taken off.
+fn has_a_zero(gauge: &ShopGauge, kind: QuantityKind) -> Result<(), Refusal> {
+    let name = &gauge.setup.name;
+    let (what, todo) = match kind {
+        QuantityKind::Pressure => (
+            "a manometer's values are kept as it shows them",
+            format!(
+                "zero it by its own key, hoses open and blower off; or take its offset off: \
+                 `benchhand gauge check {name} --job JOB --masters \"0 inH2O\"`, for each channel \
+                 (--channel)"
+            ),
+        ),
+        QuantityKind::Volume | QuantityKind::Mass => (
+            "it is read as a difference, from where it stands",
+            "there is nothing to zero: begin".to_owned(),
+        ),
+        _ => return Ok(()),
+    };
+    let found = format!("{name} counts from no zero that is set here: {what}");
+    Err(Refusal::new(Reason::BadInput, found).todo(todo))
 }
 
 /// A plunger that hangs free stands further out than on its zero face.

@@ -201,7 +201,7 @@ fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Readin
         step: step_of(kept),
         zero,
         stage: kept.stage.clone(),
-        note: kept.marked.clone(),
+        note: kept.marked.as_deref().map(benchhand_words::local_times),
         conditions: surroundings::of(view, kept),
     })
 }

@@ -14,6 +14,7 @@ pub(crate) mod initials;
 pub(crate) mod inputs;
 pub(crate) mod keeper;
 pub(crate) mod kinds;
+pub(crate) mod marks;
 mod open_jobs;
 pub(crate) mod orders;
 pub(crate) mod others;

@@ -112,7 +112,17 @@ pub(crate) fn typed(engine: &Engine, part: &PartToOrder) -> Result<OrderedPart, 
             format!("{} is {:?}", part.part, part.value),
         )
         .expected("a size above 0")
-        .todo("say dome or dish instead of a sign"));
+        .todo(match (size, part.value.trim().strip_prefix(['-', '−'])) {
+            (OrderedSize::Crown, Some(size)) => {
+                let [this, other] = match sign > 0.0 {
+                    true => ["dome", "dish"],
+                    false => ["dish", "dome"],
+                };
+                let size = size.trim();
+                format!("a {this} of less than nothing is a {other}: order a {other} of {size}")
+            }
+            _ => "correct it; nothing was kept".to_owned(),
+        }));
     }
     let tolerance = part.tolerance.as_deref().map(str::trim);
     let tolerance = tolerance

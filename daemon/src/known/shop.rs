@@ -57,6 +57,22 @@ impl ShopGauge {
     pub(crate) fn kind(&self) -> &'static str {
         main_kind(&self.profile).word()
     }
+
+    /// The place of the channel with this name in the gauge's profile; of the first where none is
+    /// named.
+    ///
+    /// # Errors
+    /// The profile has no such channel.
+    pub(crate) fn channel_number(&self, name: Option<&str>) -> Result<usize, Refusal> {
+        let Some(name) = name else { return Ok(0) };
+        let channels = self.profile.channels();
+        let place = channels.iter().position(|channel| channel.name == *name);
+        place.ok_or_else(|| {
+            let names: Vec<&str> = channels.iter().map(|one| one.name.as_str()).collect();
+            let found = format!("{} has no channel {name:?}", self.setup.name);
+            Refusal::new(Reason::NotFound, found).expected(format!("one of {}", names.join(", ")))
+        })
+    }
 }
 
 impl Shop {

@@ -1,6 +1,8 @@
 //! Readings and jobs in the form in which they are shown.
 
-use benchhand_wire::{CardShown, CopyOf, Figure, JobSummary, ShownReading, StageInfo};
+use benchhand_wire::{
+    CardShown, CopyOf, CutTakenBack, Figure, JobSummary, ShownReading, StageInfo,
+};
 
 use super::inputs;
 use crate::store::fact::ReadingSource;
@@ -79,7 +81,8 @@ fn note_of(kept: &KeptReading) -> String {
     if let ReadingState::Superseded { by } = kept.state {
         notes.push(format!("replaced by entry {by}"));
     }
-    notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));
+    let marked = kept.marked.as_deref();
+    notes.extend(marked.map(|why| format!("doubtful: {}", benchhand_words::local_times(why))));
     notes.join("; ")
 }
 
@@ -117,7 +120,28 @@ pub(crate) fn stage(stage: &JobStage) -> StageInfo {
             .as_ref()
             .map(|cut| cut.changes.clone())
             .unwrap_or_default(),
+        depth: stage.cut.as_ref().and_then(|cut| {
+            let one = cut.depths.first()?;
+            Some(format!("{} {}", one.depth, one.unit))
+        }),
+        corrected: stage.corrected.as_ref().map(|last| last.reason.clone()),
     }
+}
+
+/// The cuts that were taken back.
+pub(crate) fn taken_back(view: &JobView) -> Vec<CutTakenBack> {
+    let gone = view.opened_stages().iter().filter(|stage| !stage.stands());
+    let told = gone.filter_map(|stage| {
+        let last = stage.corrected.as_ref()?;
+        Some(CutTakenBack {
+            stage: stage.name.clone(),
+            cut: stage.cut.as_ref()?.what.clone(),
+            at: last.at.to_string(),
+            reason: last.reason.clone(),
+            by: last.by.clone(),
+        })
+    });
+    told.collect()
 }
 
 /// The job of which a job is a copy.

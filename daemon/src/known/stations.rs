@@ -51,11 +51,35 @@ fn finding(view: &JobView, found: &StationFinding) -> Option<Finding> {
             let (one, other) = (name(first)?, name(second)?);
             let text = format!(
                 "{:?} (station {}) and {:?} (station {}) were opened without knowing of each other: \
-                 is it one cut or two?",
+                 is it one cut or two? If one, take the other back (`job correct-cut`)",
                 one.name,
                 at(*first),
                 other.name,
                 at(*second)
+            );
+            Some(open(STAGES, text))
+        }
+        StationFinding::TwoCorrections { stage } => {
+            let stage = view.opened_by(*stage)?;
+            let now = match &stage.cut {
+                Some(cut) if stage.stands() => format!("{:?}", cut.what),
+                _ => "that nothing was cut".to_owned(),
+            };
+            let text = format!(
+                "the cut that opened {:?} was corrected at two stations without knowing of each \
+                 other; what was said last holds: {now}",
+                stage.name
+            );
+            Some(open(STAGES, text))
+        }
+        StationFinding::MeasuredWhereNoCutWas { stage } => {
+            let gone = view.opened_by(*stage).filter(|stage| !stage.stands())?;
+            let count = view.taken_in(*stage);
+            let now = &view.counts_for(*stage)?.name;
+            let text = format!(
+                "the cut that opened {:?} was taken back at one station while another one measured \
+                 after it; its {count} readings count for {now:?} now: was there a cut?",
+                gone.name
             );
             Some(open(STAGES, text))
         }

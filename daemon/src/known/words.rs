@@ -12,7 +12,7 @@ use jiff::SignedDuration;
 use crate::capture::{CaptureNote, CapturedValue};
 use crate::store::fact::{CheckedGauge, DECIMALS, PartsCut};
 use crate::store::notice::Notice;
-use crate::store::view::KeptReading;
+use crate::store::view::{CutCorrection, JobStage, KeptReading};
 
 pub use benchhand_words::spoken::{
     again, answers, called, decimals_of, done, engine_not_used, joined, next, not_kept, number,
@@ -87,6 +87,14 @@ pub fn ago(passed: SignedDuration) -> String {
 /// A cut, with the stage that it opened.
 pub fn cut(cut: &PartsCut) -> String {
     spoken::cut(&cut.stage, &cut.what, &cut.changes)
+}
+
+/// What was said of a cut after it.
+pub fn corrected(stage: &JobStage, said: &CutCorrection) -> String {
+    match stage.cut.as_ref().filter(|_| said.stands) {
+        Some(cut) => format!("corrected: {}", self::cut(cut)),
+        None => format!("{}: the cut was taken back, {}", stage.name, said.reason),
+    }
 }
 
 /// A check of a gauge.

@@ -9,6 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::{Engine, Unit};
 
+use crate::known::marks::marked;
 use crate::store::checked::{CheckedPlate, ZeroedGauge};
 use crate::store::fact::{CheckedGauge, ReadingSource};
 use crate::store::view::{JobView, KeptReading, Stamped, StationPart};
@@ -161,7 +162,7 @@ pub(crate) fn in_doubt(
 ) -> BTreeMap<String, BTreeSet<String>> {
     let mut doubts: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
     for kept in holding.iter().filter_map(|id| view.reading(*id)) {
-        if let Some(why) = kept.marked.clone() {
+        if let Some(why) = marked(view, kept) {
             doubts.entry(why).or_default().insert(kept.spot.clone());
         }
     }

@@ -354,12 +354,15 @@ impl GaugeLine {
     }
 
     /// What the gauge shows while it rests.
-    pub(super) fn steady(&self) -> Result<RestingValue, Refusal> {
+    pub(super) fn steady(&self, channel: usize) -> Result<RestingValue, Refusal> {
         self.heard()?;
-        self.main_steady().ok_or_else(|| {
-            Refusal::new(Reason::Conflict, format!("{} does not rest", self.name))
-                .todo("let it settle for two seconds and ask again")
-        })
+        let recent = self.recent.get(channel);
+        recent
+            .and_then(|recent| recent.steady(self.sigma))
+            .ok_or_else(|| {
+                Refusal::new(Reason::Conflict, format!("{} does not rest", self.name))
+                    .todo("let it settle for two seconds and ask again")
+            })
     }
 
     fn main_steady(&self) -> Option<RestingValue> {

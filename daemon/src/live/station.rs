@@ -178,8 +178,9 @@ impl Station {
     ///
     /// # Errors
     /// Where there is no such gauge, it is not heard, or it moves.
-    pub(crate) fn steady(&self, name: &str) -> Result<RestingValue, Refusal> {
-        self.lines.get(name).ok_or_else(|| no_gauge(name))?.steady()
+    pub(crate) fn steady(&self, name: &str, channel: usize) -> Result<RestingValue, Refusal> {
+        let line = self.lines.get(name).ok_or_else(|| no_gauge(name))?;
+        line.steady(channel)
     }
 
     /// The mean of each channel of a gauge, and whether it rests.

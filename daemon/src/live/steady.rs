@@ -39,6 +39,13 @@ pub(crate) struct RestingValue {
     pub(crate) resolution: f64,
 }
 
+impl RestingValue {
+    /// How far off the mean may be by the scatter of its samples alone, in `unit`; 95 %.
+    pub(crate) fn open_by_scatter(&self) -> f64 {
+        2.0 * self.sd / (self.n.max(1) as f64).sqrt()
+    }
+}
+
 impl Recent {
     /// Takes in a sample; samples older than the window are dropped.
     pub(crate) fn push(&mut self, sample: &Sample) {

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use benchhand_wire::TakenUp;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::known::words;
+use crate::known::{marks, words};
 use crate::route::StopOutcome;
 use crate::store::fact::{ASKED, InputKind, ReadingId};
 use crate::store::view::{JobView, KeptReading, LoadedInput, ReadingState};
@@ -63,7 +63,7 @@ pub(crate) fn taken_up(standing: &RouteAtTakeUp<'_>) -> Option<TakenUp> {
             .view
             .readings()
             .filter(here)
-            .filter_map(open)
+            .filter_map(|kept| open(standing.view, kept))
             .collect(),
         next: standing.next.and_then(|at| standing.spots.get(at).cloned()),
         changed: changed(standing, last.id),
@@ -71,9 +71,9 @@ pub(crate) fn taken_up(standing: &RouteAtTakeUp<'_>) -> Option<TakenUp> {
 }
 
 /// What is still open about a reading.
-fn open(kept: &KeptReading) -> Option<String> {
+fn open(view: &JobView, kept: &KeptReading) -> Option<String> {
     let (spot, shown) = (&kept.spot, words::shown(kept));
-    match (&kept.state, &kept.marked) {
+    match (&kept.state, marks::marked(view, kept)) {
         (ReadingState::Asked, _) => Some(match kept.labels.get(ASKED) {
             Some(asked) => asked.clone(),
             None => format!("{spot}: {shown} was asked about"),
@@ -91,9 +91,12 @@ fn changed(standing: &RouteAtTakeUp<'_>, last: ReadingId) -> Vec<String> {
     // Of other stations' facts the numbers say nothing about before and after.
     let since = |seq: u64| view.own().wrote(seq) && seq > last;
     let mut told: Vec<(u64, String)> = Vec::new();
-    for stage in view.stages().iter().filter(|stage| since(stage.seq)) {
-        if let Some(cut) = &stage.cut {
+    for stage in view.opened_stages() {
+        let stands = stage.stands();
+        if let Some(cut) = stage.cut.as_ref().filter(|_| since(stage.seq) && stands) {
             told.push((stage.seq, words::cut(cut)));
+        } else if let Some(said) = stage.corrected.as_ref().filter(|said| since(said.seq)) {
+            told.push((said.seq, words::corrected(stage, said)));
         }
     }
     for (name, record) in view.gauges() {

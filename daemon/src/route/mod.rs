@@ -4,6 +4,7 @@
 //! [`RouteStop`]s, and walked by a [`RouteWalk`]. Nothing here knows a gauge's bytes, takes a
 //! reading or keeps anything.
 
+mod as_begun;
 mod expand;
 mod free;
 mod shipped;
@@ -12,6 +13,7 @@ mod walk;
 
 pub use benchhand_wire::FigureRule;
 
+pub use as_begun::choices_of;
 pub use expand::{ExpandError, RouteChoices, RouteStop, expand};
 pub use free::free_route;
 pub use shipped::shipped;

@@ -14,6 +14,7 @@ use crate::capture::{CaptureMode, Steer};
 
 pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
 pub use crate::store::copied::CopiedJob;
+pub use crate::store::cut::{CutDepth, PartsCut, TrueCut, WithdrawnCut};
 pub use crate::store::joined::{JoinedStation, PartedFrom};
 pub use crate::store::ordered::{OrderedPart, OrderedParts};
 pub use crate::store::reading::{
@@ -57,6 +58,8 @@ pub enum Fact {
     Leak(CheckedLeak),
     /// Metal was cut or a part changed: a new stage begins.
     Cut(PartsCut),
+    /// A cut was taken back, or what was said of it was corrected.
+    CutWithdrawn(WithdrawnCut),
     /// A condition that holds from here on: liquid, temperature, pressure of the air.
     Condition(StatedCondition),
     /// A reading that is shown and kept but may still be revised.
@@ -280,32 +283,6 @@ pub struct CheckedGauge {
     /// The comparisons, where there were several.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub points: Vec<CheckPoint>,
-}
-
-/// Metal was cut, or parts were changed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct PartsCut {
-    /// The name of the stage that begins.
-    pub stage: String,
-    /// What was done, in the builder's words.
-    pub what: String,
-    /// The quantities that the cut changes, as the first words of their spots: `chamber`, `deck`.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub changes: Vec<String>,
-    /// How deep, for each head or bank where it is known.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub depths: Vec<CutDepth>,
-}
-
-/// How deep a cut went on one part.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct CutDepth {
-    /// The head, bank or other part.
-    pub part: String,
-    /// Metal taken off, in `unit`.
-    pub depth: f64,
-    /// The unit of `depth`.
-    pub unit: String,
 }
 
 /// A condition that holds until it is stated anew.

@@ -177,12 +177,25 @@ fn why_marked(at: Timestamp, check: &CheckedGauge) -> String {
     if !check.points.is_empty() {
         return format!(
             "gauge {gauge} failed its check against {against} at {at:.0}: \
-             off by up to {result:.4} {unit}"
+             off by up to {} {unit}",
+            told(*result)
         );
     }
     let expected = check.expected.unwrap_or(0.0);
     format!(
         "gauge {gauge} failed its check against {against} at {at:.0}: \
-         found {result} {unit}, expected {expected} {unit}"
+         found {} {unit}, expected {} {unit}",
+        told(*result),
+        told(expected)
     )
+}
+
+/// A number as people read it: to a tenth of a micrometre where the unit is the millimetre.
+fn told(number: f64) -> String {
+    let text = format!("{number:.4}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    match text {
+        "-0" => "0".to_owned(),
+        _ => text.to_owned(),
+    }
 }

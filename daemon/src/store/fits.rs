@@ -6,7 +6,7 @@
 
 use crate::store::fact::{
     Fact, ImportedReadings, JobInput, OrderedParts, PartsCut, Reading, ReadingId, ReadingPart,
-    RouteAt, RouteStarted, content_hash,
+    RouteAt, RouteStarted, WithdrawnCut, content_hash,
 };
 use crate::store::misfit::Misfit;
 use crate::store::reading::are_initials;
@@ -65,6 +65,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             above_zero("the leak's uncertainty", leak.u)
         }
         Fact::Cut(cut) => fits_cut(view, cut),
+        Fact::CutWithdrawn(said) => fits_withdrawn(view, said),
         Fact::Condition(condition) => {
             text("the condition's name", &condition.name)?;
             finite_if("the condition", condition.value)?;
@@ -140,6 +141,29 @@ fn fits_cut(view: &JobView, cut: &PartsCut) -> Result<(), Misfit> {
         return Err(Misfit::StageTwice(cut.stage.clone()));
     }
     Ok(())
+}
+
+fn fits_withdrawn(view: &JobView, said: &WithdrawnCut) -> Result<(), Misfit> {
+    initials(said.by.as_deref())?;
+    text("the reason", &said.reason)?;
+    let stage = view.opened_by(said.of).ok_or(Misfit::NoCut(said.of))?;
+    if stage.cut.is_none() {
+        return Err(Misfit::NotOpenedByACut(stage.name.clone()));
+    }
+    let Some(truly) = &said.instead else {
+        return match stage.stands() {
+            true => Ok(()),
+            false => Err(Misfit::CutGone(stage.name.clone())),
+        };
+    };
+    text("what was cut", &truly.what)?;
+    for depth in &truly.depths {
+        finite("the depth of the cut", depth.depth)?;
+    }
+    match stage.stands() || view.stages.iter().all(|one| one.name != stage.name) {
+        true => Ok(()),
+        false => Err(Misfit::StageTwice(stage.name.clone())),
+    }
 }
 
 fn fits_order(view: &JobView, ordered: &OrderedParts) -> Result<(), Misfit> {

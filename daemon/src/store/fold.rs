@@ -15,8 +15,8 @@ use crate::store::fact::{
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
-    JobStage, JobView, JournalEnd, KeptReading, LoadedInput, ReadingMove, ReadingState,
-    ReadingVoid, RouteStanding, Stamped,
+    JobView, JournalEnd, KeptReading, LoadedInput, ReadingMove, ReadingState, ReadingVoid,
+    RouteStanding, Stamped,
 };
 
 /// Where a fact stands in its journal.
@@ -80,13 +80,7 @@ impl JobView {
                 self.title = opened.title;
                 self.copy_of = opened.copy_of.map(Arc::new);
                 self.opened = Some(at);
-                self.part.cut = Some(seq);
-                Arc::make_mut(&mut self.stages).push(JobStage {
-                    name: opened.stage,
-                    seq,
-                    at,
-                    cut: None,
-                });
+                self.open_stage((seq, at), opened.stage, None);
             }
             Fact::Input(input) => self.load(seq, at, input),
             Fact::Zero(what) => {
@@ -98,15 +92,8 @@ impl JobView {
             Fact::Check(check) => return self.take_check(seq, at, check),
             Fact::Plate(what) => return self.take_plate(Stamped { seq, at, what }),
             Fact::Leak(what) => Arc::make_mut(&mut self.part.leaks).push(Stamped { seq, at, what }),
-            Fact::Cut(cut) => {
-                self.part.cut = Some(seq);
-                Arc::make_mut(&mut self.stages).push(JobStage {
-                    name: cut.stage.clone(),
-                    seq,
-                    at,
-                    cut: Some(cut),
-                });
-            }
+            Fact::Cut(cut) => self.open_stage((seq, at), cut.stage.clone(), Some(cut)),
+            Fact::CutWithdrawn(said) => return self.take_withdrawn((seq, at), said),
             Fact::Condition(what) => {
                 let said = Arc::make_mut(&mut self.part.conditions)
                     .entry(what.name.clone())
@@ -228,7 +215,9 @@ impl JobView {
     ) -> Vec<ReadingId> {
         // What the reading holds is not counted again.
         self.part.so_far.take_if(|so_far| so_far.spot == said.spot);
+        let opened_in = self.stage_of(&said);
         let mut reading = KeptReading::new((id, at), said, state, self.stage());
+        reading.opened_in = opened_in;
         reading.marked = self.on_a_zero_let_stand(&reading);
         reading.place = self.saying;
         let mut touched = vec![id];
@@ -239,6 +228,7 @@ impl JobView {
             reading.number = old.number;
             reading.station.clone_from(&old.station);
             reading.stage.clone_from(&old.stage);
+            reading.opened_in = old.opened_in;
             // A person who revises a reading need not know that it was moved meanwhile: a revision
             // of the old spot goes to the new one.
             if old

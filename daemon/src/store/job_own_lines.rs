@@ -145,6 +145,7 @@ impl Job {
             | Fact::Final(reading)
             | Fact::Asked(reading) => Some(stage(reading.stage.as_ref())?.seq),
             Fact::Import(_) | Fact::Cut(_) => Some(stage(None)?.seq),
+            Fact::CutWithdrawn(said) => Some(self.view.opened_by(said.of)?.said()),
             Fact::Input(input) if input.kind == InputKind::Engine => Some(self.view.engine()?.seq),
             Fact::Restored { of } => Some(self.view.reading(*of)?.voids.last()?.seq),
             _ => None,

@@ -39,6 +39,7 @@ impl KeptReading {
             station: "".into(),
             spot: said.spot,
             stage: said.stage.unwrap_or_else(|| stage.to_owned()),
+            opened_in: 0,
             value: said.value,
             unit: said.unit,
             raw: said.raw,

@@ -70,6 +70,8 @@ pub struct KeptReading {
     pub spot: String,
     /// The reading's stage.
     pub stage: String,
+    /// The number of the stage in which it was taken, whether that one still stands or not.
+    pub(crate) opened_in: u64,
     /// The value, in `unit`.
     pub value: f64,
     /// The unit of `value`, `u` and `sd`.

@@ -7,17 +7,17 @@
 
 use std::sync::Arc;
 
-use crate::store::fact::{ASKED, Fact, InputKind, PartsCut, ReadingId};
+use crate::store::fact::{ASKED, Fact, InputKind, ReadingId};
 use crate::store::fold::Stamp;
 use crate::store::kept_reading::{KeptReading, ReadingPlace};
 use crate::store::merged::{MergeNotes, SaidFact, StationCast, StationFinding, StationRole};
 use crate::store::misfit::Misfit;
 use crate::store::naming::{name_gauges, named};
 use crate::store::station::FactRef;
-use crate::store::view::{JobStage, JobView, ReadingMove, ReadingState, ReadingVoid, StationPart};
+use crate::store::view::{JobView, ReadingMove, ReadingState, ReadingVoid, StationPart};
 
 /// The fact names another one that has not come.
-struct Waits;
+pub(super) struct Waits;
 
 impl JobView {
     /// An empty view of a job of several stations, as the station of this role sees it.
@@ -98,6 +98,9 @@ impl JobView {
     /// | `revised` | voided, final | the revision stands, a finding |
     /// | `revised` | revised | the later revision stands, a finding |
     /// | `cut` | cut | both open a stage, a finding; the later of equal names is named with its station |
+    /// | `cut` | a cut that was taken back | it follows the stage before |
+    /// | `cut_withdrawn` | the same | the later holds, a finding where they differ |
+    /// | a reading | a cut that was taken back | it counts for the stage before, a finding |
     /// | `input` of the engine | the same | the later holds, a finding |
     /// | `ordered` that takes back | taken back | the rest of it holds |
     /// | any | a reference that has not come | it waits |
@@ -120,12 +123,12 @@ impl JobView {
             | Fact::Revised(reading)
             | Fact::Final(reading)
             | Fact::Asked(reading) => {
-                reading.stage = Some(self.stage_said(reading.stage.as_deref(), on)?);
+                self.stage_said(reading, on)?;
             }
             Fact::Import(import) => {
                 for row in &mut import.rows {
                     let on = on.filter(|_| row.stage.is_none());
-                    row.stage = Some(self.stage_said(row.stage.as_deref(), on)?);
+                    self.stage_said(row, on)?;
                 }
             }
             Fact::Restored { of } => {
@@ -139,6 +142,7 @@ impl JobView {
             Fact::Cut(cut) => self.meet_cut(seq, cut, on)?,
             Fact::Joined(joined) => self.note_parting(cast, joined),
             Fact::Check(_) | Fact::Plate(_) => self.note_repeated(seq, on),
+            Fact::CutWithdrawn(said) => self.meet_withdrawn(said, on)?,
             Fact::Input(input) if input.kind == InputKind::Engine => {
                 let known = on.or(self.part.engine);
                 if let Some(last) = self.engine()
@@ -171,11 +175,18 @@ impl JobView {
     ) -> Result<Vec<ReadingId>, Waits> {
         use Misfit::{AlreadyThere, Elsewhere, NotHeld, NotVoided, Superseded, Voided};
         Ok(match (misfit, fact) {
-            (Misfit::NotOpened | Misfit::NoReading(_) | Misfit::NoStage { .. }, _) => {
+            (
+                Misfit::NotOpened
+                | Misfit::NoReading(_)
+                | Misfit::NoCut(_)
+                | Misfit::NoStage { .. },
+                _,
+            ) => {
                 return Err(Waits);
             }
-            // What else the order says holds.
-            (Misfit::NotOrdered(_), fact @ Fact::Ordered(_)) => {
+            // What else the order says holds; a cut is taken back once, whoever says it.
+            (Misfit::NotOrdered(_), fact @ Fact::Ordered(_))
+            | (Misfit::CutGone(_), fact @ Fact::CutWithdrawn(_)) => {
                 let (at, hash) = (said.at, String::new());
                 self.apply_fitting(Stamp { seq, at, hash }, fact)
             }
@@ -229,48 +240,6 @@ impl JobView {
                 Vec::new()
             }
         })
-    }
-
-    /// The name of the stage that a line means: the one it rests on; else the one it names, of its
-    /// own station first; else the last one that its own journal opened, or the job's first.
-    fn stage_said(&self, said: Option<&str>, on: Option<u64>) -> Result<String, Waits> {
-        let by = |which: &dyn Fn(&JobStage) -> bool| self.stages.iter().find(|one| which(one));
-        let found = match (on, said) {
-            (Some(on), _) => by(&|stage| stage.seq == on),
-            (None, Some(said)) => {
-                let own = |stage: &JobStage| {
-                    let cut = stage.cut.as_ref().is_some_and(|cut| cut.stage == said);
-                    cut && self.part.wrote(stage.seq)
-                };
-                by(&own).or_else(|| by(&|stage| stage.name == said))
-            }
-            (None, None) => match self.part.cut {
-                Some(cut) => by(&|stage| stage.seq == cut),
-                None => self.stages.first(),
-            },
-        };
-        found.map(|stage| stage.name.clone()).ok_or(Waits)
-    }
-
-    /// Notes a cut that did not know of the stage before it, and gives it a name of its own.
-    fn meet_cut(&mut self, seq: u64, cut: &mut PartsCut, on: Option<u64>) -> Result<(), Waits> {
-        let last = self.stages.last().ok_or(Waits)?;
-        let first = self.stages.first().map(|stage| stage.seq);
-        let known = on.or(self.part.cut).or(first);
-        if known != Some(last.seq) {
-            let (first, second) = (last.seq, seq);
-            self.notes().find(StationFinding::TwoCuts { first, second });
-        }
-        let taken = |name: &str| self.stages.iter().any(|stage| stage.name == name);
-        if taken(&cut.stage) {
-            let base = format!("{} ({})", cut.stage, self.part.label);
-            let more = (2_u32..).map(|n| format!("{base} {n}"));
-            let mut names = std::iter::once(base.clone()).chain(more);
-            if let Some(free) = names.find(|name| !taken(name)) {
-                cut.stage = free;
-            }
-        }
-        Ok(())
     }
 
     /// Takes back the void that a station knew when it restored a reading; `None` where there is no
@@ -384,7 +353,7 @@ impl JobView {
         touched
     }
 
-    fn notes(&mut self) -> &mut MergeNotes {
+    pub(super) fn notes(&mut self) -> &mut MergeNotes {
         Arc::make_mut(self.merge.get_or_insert_default())
     }
 }

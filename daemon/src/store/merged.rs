@@ -82,6 +82,16 @@ pub enum StationFinding {
         /// The number of the stage that follows now.
         second: u64,
     },
+    /// A cut was taken back or corrected at two stations, differently; the later one holds.
+    TwoCorrections {
+        /// The number of the cut.
+        stage: u64,
+    },
+    /// A cut was taken back at one station while another one measured in its stage.
+    MeasuredWhereNoCutWas {
+        /// The number of the cut.
+        stage: u64,
+    },
     /// Two engine files were loaded, and neither knew of the other; the later one holds.
     TwoEngines {
         /// The number of the one that does not hold.

@@ -70,6 +70,15 @@ pub enum Misfit {
     /// A stage with that name was opened before.
     #[error("the stage {0:?} was opened before; give the new stage a name of its own")]
     StageTwice(String),
+    /// No cut is that entry.
+    #[error("entry {0} of this job is no cut")]
+    NoCut(u64),
+    /// The job's first stage is what the parts came as.
+    #[error("the stage {0:?} is what the parts came as; no cut opened it")]
+    NotOpenedByACut(String),
+    /// The cut was taken back before.
+    #[error("the cut that opened {0:?} was taken back before; nothing is left to take back")]
+    CutGone(String),
     /// The reading is at another spot than stated.
     #[error("reading {number} lies at {actual}, not at {said}; look at it again before moving it")]
     Elsewhere {

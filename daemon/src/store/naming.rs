@@ -15,6 +15,7 @@ pub(crate) fn named(fact: &mut Fact) -> Option<&mut u64> {
         | Fact::Restored { of }
         | Fact::Kept { of, .. }
         | Fact::Moved { of, .. } => Some(of),
+        Fact::CutWithdrawn(said) => Some(&mut said.of),
         Fact::Condition(condition) => condition.since.as_mut(),
         _ => None,
     }

@@ -72,6 +72,9 @@ pub struct Reading {
     /// The reading's stage; `None` is the job's present stage.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stage: Option<String>,
+    /// The number of its stage in the view that takes it in, where that is known. No line says it.
+    #[serde(skip)]
+    pub opened_in: Option<u64>,
     /// The held reading that this one replaces.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub supersedes: Option<ReadingId>,
@@ -114,6 +117,7 @@ impl Reading {
             stream: None,
             source,
             stage: None,
+            opened_in: None,
             supersedes: None,
             parts: Vec::new(),
             labels: BTreeMap::new(),

@@ -20,8 +20,8 @@ pub struct Sessions {
 }
 
 impl Sessions {
-    /// Takes in a fact. Facts that the program writes by itself, rows from a file and orders are no
-    /// work at the bench.
+    /// Takes in a fact. Facts that the program writes by itself, rows from a file, orders and
+    /// cuts that are taken back are no work at the bench.
     pub(crate) fn take(&mut self, seq: u64, at: Timestamp, fact: &Fact) {
         if matches!(
             fact,
@@ -29,6 +29,7 @@ impl Sessions {
                 | Fact::Input(_)
                 | Fact::Import(_)
                 | Fact::Ordered(_)
+                | Fact::CutWithdrawn(_)
                 | Fact::DamageKnown { .. }
                 | Fact::Stop {}
         ) {

@@ -178,6 +178,7 @@ fn typed<'de, A: MapAccess<'de>>(name: &str, map: A) -> Result<Fact, A::Error> {
         "plate" => Fact::Plate(rest(map)?),
         "leak" => Fact::Leak(rest(map)?),
         "cut" => Fact::Cut(rest(map)?),
+        "cut_withdrawn" => Fact::CutWithdrawn(rest(map)?),
         "condition" => Fact::Condition(rest(map)?),
         "held" => Fact::Held(rest(map)?),
         "revised" => Fact::Revised(rest(map)?),

@@ -11,8 +11,8 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    CheckedLeak, CheckedPlate, CopiedJob, FIRST_STAGE, FittedPart, InputKind, OrderedParts,
-    PartsCut, ReadingId, StatedCondition,
+    CheckedLeak, CheckedPlate, CopiedJob, FittedPart, InputKind, OrderedParts, ReadingId,
+    StatedCondition,
 };
 pub use crate::store::gauge_record::{GaugeRecord, LoadedInput};
 use crate::store::kept_reading::ReadingPlace;
@@ -25,22 +25,10 @@ use crate::store::readings::JobReadings;
 pub use crate::store::readings::ReadingCounts;
 use crate::store::session::Sessions;
 use crate::store::so_far::ChamberSoFar;
+pub use crate::store::stages::{CutCorrection, JobStage};
 pub use crate::store::stamped::Stamped;
 pub use crate::store::standing::RouteStanding;
 use crate::store::station::base_in;
-
-/// A state of the parts, from one cut to the next.
-#[derive(Debug, Clone, PartialEq)]
-pub struct JobStage {
-    /// Its name.
-    pub name: String,
-    /// The number of the fact that opened it.
-    pub seq: u64,
-    /// When the stage was opened.
-    pub at: Timestamp,
-    /// The cut that opened it; `None` for the first stage.
-    pub cut: Option<PartsCut>,
-}
 
 /// The last line of a journal.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,6 +52,8 @@ pub struct JobView {
     /// The engine file, whichever station loaded it.
     pub(crate) inputs: Arc<BTreeMap<(InputKind, String), Vec<LoadedInput>>>,
     pub(crate) stages: Arc<Vec<JobStage>>,
+    /// Those and the ones whose cuts were taken back.
+    pub(crate) opened_stages: Arc<Vec<JobStage>>,
     pub(crate) readings: JobReadings,
     pub(crate) fitted: Arc<BTreeMap<String, Stamped<FittedPart>>>,
     pub(crate) orders: Arc<Vec<Stamped<OrderedParts>>>,
@@ -192,20 +182,6 @@ impl JobView {
         let all = engine.chain(self.parts().map(|part| &part.inputs));
         all.flat_map(|inputs| inputs.iter())
             .map(|((kind, name), loads)| (*kind, name.as_str(), loads.as_slice()))
-    }
-
-    /// The stages, in order; never empty once the job is opened.
-    #[must_use]
-    pub fn stages(&self) -> &[JobStage] {
-        &self.stages
-    }
-
-    /// The stage that the parts are in.
-    #[must_use]
-    pub fn stage(&self) -> &str {
-        self.stages
-            .last()
-            .map_or(FIRST_STAGE, |stage| stage.name.as_str())
     }
 
     /// What is known of a gauge in this job: of this station's, or of one named with its station.

@@ -36,6 +36,7 @@ impl JobView {
             | Fact::Plate(_)
             | Fact::Leak(_)
             | Fact::Cut(_)
+            | Fact::CutWithdrawn(_)
             | Fact::Condition(_)
             | Fact::Fitted(_) => true,
             Fact::Held(_)

@@ -36,6 +36,7 @@ documents! {
     "job-engine": "job engine JOB",
     "job-show": "job show",
     "job-cut": "job cut",
+    "job-correct-cut": "job correct-cut",
     "job-order": "job order",
     "job-orders": "job orders",
     "job-recompute": "job recompute",

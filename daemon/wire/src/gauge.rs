@@ -246,13 +246,16 @@ pub struct CheckGauge {
     pub name: String,
     /// The job in whose journal the check is kept.
     pub job: String,
+    /// The channel that is checked, by its name in the profile; the first where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub channel: Option<String>,
     /// What the master is, with unit; `0` in the gauge's unit where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub master: Option<String>,
     /// The raw value, with unit, of a gauge that is read by eye.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub raw: Option<String>,
-    /// Allowed departure, with unit; one count where absent.
+    /// Allowed departure, with unit; one count where absent, and what the scatter of the samples leaves open.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub allow: Option<String>,
     /// Standard uncertainty of the master, with unit.

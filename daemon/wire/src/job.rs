@@ -145,6 +145,9 @@ pub struct JobDetail {
     pub card: CardShown,
     /// The stages in order.
     pub stages: Vec<StageInfo>,
+    /// Cuts that were taken back.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub taken_back: Vec<CutTakenBack>,
     /// Every reading, voided ones too, in the order of taking.
     pub readings: Vec<ShownReading>,
     /// The route that runs or stands half-way, if any.
@@ -170,6 +173,29 @@ pub struct StageInfo {
     pub cut: String,
     /// The quantities the cut changed, e.g. `chamber`.
     pub changes: Vec<String>,
+    /// How deep it went, as it was kept; absent where that was not said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub depth: Option<String>,
+    /// Why what was said of the cut was corrected; absent where it was not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub corrected: Option<String>,
+}
+
+/// A cut that was taken back: its stage is none any more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct CutTakenBack {
+    /// The name of the stage that it had opened.
+    pub stage: String,
+    /// What was said to be cut.
+    pub cut: String,
+    /// When it was taken back, RFC 3339.
+    pub at: String,
+    /// Why.
+    pub reason: String,
+    /// Initials of who took it back, where they are known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
 }
 
 /// A reading as it is shown.
@@ -236,46 +262,6 @@ impl Ask for ShowJob {
     const PATH: &'static str = "jobs/show";
     const CARRY: Carry = Carry::Question;
     type Answer = JobDetail;
-}
-
-/// Keeps a cut, which opens a new stage.
-#[derive(Debug, Clone, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-pub struct CutJob {
-    /// The job's name.
-    pub job: String,
-    /// The new stage's name, e.g. `milled 1`.
-    pub stage: String,
-    /// What was cut, e.g. `0.010 in off both heads`.
-    pub what: String,
-    /// The quantities it changed: the first part of their spots, e.g. `chamber`, `deck`.
-    pub changes: Vec<String>,
-    /// How deep it went, with its unit, where it is known.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub depth: Option<String>,
-    /// Whether the depth is right although it is more than may be cut.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub sure: bool,
-}
-
-/// A cut that was kept.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct CutMade {
-    /// The fact's number in the journal.
-    pub id: u64,
-    /// The stage that is now current.
-    pub stage: String,
-    /// How deep it went, as it was kept; `null` where that was not said.
-    #[serde(default)]
-    pub depth: Option<String>,
-}
-
-impl Ask for CutJob {
-    const PATH: &'static str = "jobs/cut";
-    const CARRY: Carry = Carry::Change;
-    type Answer = CutMade;
 }
 
 /// Asks for a job's report.

@@ -10,6 +10,7 @@ mod board;
 mod chart;
 mod check;
 mod condition;
+mod cut;
 mod decide;
 mod documents;
 mod engine;
@@ -47,6 +48,7 @@ pub use check::{
     ComparedPoint, GaugeShows, LeakChecked, PlateChecked, Shows, WaterSaid,
 };
 pub use condition::{Asked, ConditionKept, SetCondition};
+pub use cut::{CorrectCut, CutCorrected, CutJob, CutMade};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
 pub use documents::{DOCUMENTS, DocumentSchema, SCHEMAS, document_schema};
 pub use engine::{EngineFileText, EngineSet, ReadEngine, SetEngine};
@@ -66,9 +68,9 @@ pub use history::{
     JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
 };
 pub use job::{
-    AcceptDamage, CardShown, CopyOf, CutJob, CutMade, DamageAccepted, JobDetail, JobList,
-    JobReport, JobSummary, Jobs, NewJob, ReportAnswer, ShowJob, ShownReading, StageInfo,
-    UnreadableJob, Verified, VerifyJob,
+    AcceptDamage, CardShown, CopyOf, CutTakenBack, DamageAccepted, JobDetail, JobList, JobReport,
+    JobSummary, Jobs, NewJob, ReportAnswer, ShowJob, ShownReading, StageInfo, UnreadableJob,
+    Verified, VerifyJob,
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
 pub use order::{
@@ -155,6 +157,7 @@ macro_rules! every_request {
             Jobs,
             ShowJob,
             CutJob,
+            CorrectCut,
             JobReport,
             ChartJob,
             DecideJob,

@@ -27,5 +27,5 @@ pub use section::cylinder_section;
 pub use short::ShortReport;
 pub use spots::{not_measured, said as spot_said};
 
-pub use times::day_and_minute;
+pub use times::{day_and_minute, local_times};
 pub use visible::visible;

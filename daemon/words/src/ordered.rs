@@ -172,6 +172,13 @@ pub fn judged(one: &OrderedReport) -> &'static str {
         (_, _, None) => "no tolerance stated",
         (Some(VerdictAnswer::Within), ..) => "OK",
         (Some(VerdictAnswer::Outside), ..) => "NOT OK",
+        _ if one
+            .difference
+            .as_ref()
+            .is_some_and(|off| off.assumed.is_some()) =>
+        {
+            "too close to call, with what nobody stated"
+        }
         _ => "too close to call",
     }
 }

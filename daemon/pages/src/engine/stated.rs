@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::engine::{
     AskedField, CylinderLayout, CylinderSection, ENGINE_FIELDS, EngineFileFaults, EngineText,
-    EngineValue, LAYOUTS, NominalFigures, head_field,
+    EngineValue, LAYOUTS, NEW_FREE, NominalFigures, free_fields, head_field, new_free_field,
 };
 use benchhand_blueprint::{Engine, Estimate, Unit};
 use benchhand_words::digits::rounded;
@@ -59,9 +59,12 @@ fn sent<'a>(filled: &'a FilledFields, name: &str) -> Option<&'a str> {
     found.map(|(_, value)| value.as_str())
 }
 
-/// The fields of a text: the common ones, and one for the head on each bank.
+/// The fields of a text: the common ones, those of its free spots, and one for the head on each bank.
 fn asked_of(text: &EngineText) -> Vec<AskedField> {
     let mut fields = ENGINE_FIELDS.to_vec();
+    let free = text.sections("free");
+    fields.extend(free.iter().flat_map(|name| free_fields(name)));
+    fields.push(new_free_field());
     let banks = text.value("banks").unwrap_or_default().typed;
     let rows: Vec<&str> = banks
         .split('/')
@@ -176,6 +179,10 @@ impl EngineSheet {
             take_sent(&mut now, filled);
             let same_unit = now.unit == was.unit || now.value.is_empty();
             if now.value == was.value && same_unit {
+                continue;
+            }
+            if now.asked.key == NEW_FREE {
+                begin_free(&mut text, &now.value);
                 continue;
             }
             let unit = now.unit.parse::<Unit>().ok();
@@ -314,6 +321,21 @@ impl EngineSheet {
         }
         text.as_str().to_owned()
     }
+}
+
+/// Begins the section of a free spot. Its unit is the engine's for lengths until another is said.
+fn begin_free(text: &mut EngineText, name: &str) {
+    let letters = name.trim().to_lowercase();
+    let name = letters.replace(|c: char| c.is_whitespace(), "_");
+    let key = format!("free.{name}.unit");
+    if name.is_empty() || name.contains('.') || text.value(&key).is_some() {
+        return;
+    }
+    let unit = match is_metric(text) {
+        true => Unit::Millimetre,
+        false => Unit::Inch,
+    };
+    text.set(&key, Some(&EngineValue::Text(unit.symbol().to_owned())));
 }
 
 /// Puts what was sent into a field.

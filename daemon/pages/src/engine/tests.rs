@@ -152,3 +152,36 @@ fn names_with_markup_in_them_are_shown_as_text() {
         "{page}"
     );
 }
+
+#[test]
+fn a_free_spot_is_begun_by_its_name_and_asked_for_its_unit_places_and_limits() {
+    let begun = filled(FILE, FILE, &[("new-free-spot", "Spring height")]);
+    assert!(begun.is_sound(), "{:?}", begun.faults);
+    assert_eq!(field(&begun, "free.spring_height.unit").value, "in");
+    assert_eq!(field(&begun, "new-free-spot").value, "");
+    let limits = [
+        ("free.spring_height.at", "intake, exhaust"),
+        ("free.spring_height.least", "1.790 in"),
+        ("free.spring_height.spread", "0.010 in"),
+    ];
+    let sheet = filled(&begun.base, &begun.text, &limits);
+    assert!(sheet.is_sound(), "{:?}", sheet.faults);
+    let engine = Engine::from_toml(&sheet.text).expect("usable");
+    let (name, spot) = engine.free.iter().next().expect("a free spot");
+    assert_eq!(name.as_str(), "spring_height");
+    assert_eq!(spot.spots(name).len(), 4);
+    assert!(spot.least.is_some() && spot.most.is_none() && spot.spread.is_some());
+    assert_eq!(
+        field(&sheet, "free.spring_height.at").value,
+        "intake exhaust"
+    );
+    // A limit of another kind is told at its field.
+    let wrong = filled(
+        &sheet.base,
+        &sheet.text,
+        &[("free.spring_height.most", "3 cc")],
+    );
+    assert!(!field(&wrong, "free.spring_height.most").fault.is_empty());
+    let untouched = sheet_filled(&untouched(&sheet));
+    assert_eq!(untouched.text, sheet.text);
+}

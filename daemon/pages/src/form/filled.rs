@@ -68,7 +68,12 @@ fn value(field: &FormField, text: &str) -> Result<Value, NotUsable> {
     Ok(match field.kind {
         FieldKind::Text | FieldKind::Always(_) | FieldKind::Lines => Value::from(text),
         FieldKind::Number => {
-            let number: f64 = text
+            // A comma is a decimal one where no point is.
+            let plain = match text.contains('.') {
+                true => text.to_owned(),
+                false => text.replacen(',', ".", 1),
+            };
+            let number: f64 = plain
                 .parse()
                 .map_err(|_| not_usable(field, text, "a number"))?;
             if !number.is_finite() {

@@ -30,6 +30,48 @@ pub const FORMS: &[RequestForm] = &[
         ],
     },
     RequestForm {
+        request: "jobs/correct-cut",
+        title: "Correct a cut",
+        about: "Where a cut was typed wrong: its readings stay at its stage. A cut that never was is \
+                taken back: what was measured after it counts for the stage before.",
+        done: "The record says what was cut.",
+        at: OfferedAt::Job,
+        fields: &[
+            JOB,
+            text(
+                "stage",
+                "Stage that the cut opened",
+                "By its name, e.g. milled 1",
+            ),
+            optional(
+                "what",
+                "What was cut",
+                "Left empty, it stays as it was said.",
+            ),
+            FormField {
+                kind: FieldKind::Words,
+                ..optional(
+                    "changes",
+                    "What it changed",
+                    "chamber, deck, bore, flow … Left empty, it stays as it was said.",
+                )
+            },
+            optional(
+                "depth",
+                "How deep",
+                "With its unit. Left empty, it stays as it was said.",
+            ),
+            tick("no_depth", "How deep is not known, whatever was said"),
+            tick("take_back", "Nothing was cut: take it back"),
+            optional("reason", "Why", ""),
+            tick(
+                "sure",
+                "It is right, though readings count for another stage then, or the depth is more than may be cut",
+            ),
+            BY,
+        ],
+    },
+    RequestForm {
         request: "jobs/exchange-heads",
         title: "Exchange two heads",
         about: "Each goes to the other's bank, and what was measured of it goes along: chambers, ports, valves and flow. Decks and pistons stay.",
@@ -526,10 +568,7 @@ pub const NO_FORM: &[(&str, &str)] = &[
         "jobs/pack",
         "the page of the job, from which the file is loaded",
     ),
-    (
-        "jobs/unpack",
-        "the command at the machine: a form carries text and no file",
-    ),
+    ("jobs/unpack", "the page that takes a job in, with a file"),
     ("jobs/decide", "the pages of the decisions"),
     (
         "jobs/sheet",

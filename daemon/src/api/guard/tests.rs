@@ -140,6 +140,7 @@ fn a_paired_device_may_work_the_board_and_nothing_else() {
         "/v1/board/open",
         "/v1/stop",
         "/v1/jobs/cut",
+        "/v1/jobs/correct-cut",
     ] {
         assert!(refused_at(&door, Method::POST, path, &from), "{path}");
     }

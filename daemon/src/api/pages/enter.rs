@@ -15,6 +15,10 @@ use super::html;
 use crate::api::bodies;
 use crate::api::guard::Door;
 
+/// How long a browser keeps its pass, s. A browser that is closed in mid-evening and opened again is
+/// let in; the daemon forgets the pass when it ends.
+const A_DAY_S: u32 = 24 * 60 * 60;
+
 /// The code that was sent, and the page to go on to; none where a script asks.
 struct Sent {
     code: String,
@@ -36,7 +40,7 @@ pub(super) async fn enter(State(door): State<Arc<Door>>, request: Request) -> Re
     match door.passes.redeem(&sent.code, door.guest, Instant::now()) {
         Ok(pass) => {
             let cookie = format!(
-                "{}={pass}; Path=/; HttpOnly; SameSite=Strict",
+                "{}={pass}; Path=/; HttpOnly; SameSite=Strict; Max-Age={A_DAY_S}",
                 door.cookie()
             );
             let cookie = [(header::SET_COOKIE, cookie)];

@@ -11,11 +11,13 @@ mod gauges;
 mod guide;
 mod history;
 mod listen;
+mod multipart;
 mod packed;
 mod readings;
 mod sheets;
 mod shown;
 mod told;
+mod unpack;
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -94,6 +96,7 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
             address::NEW_JOB,
             shows(engine::begin).post(engine::send_new),
         )
+        .route(address::UNPACK, shows(unpack::show).post(unpack::send))
         .route(address::SHOP, shows(shown::shop))
         .route("/jobs/{job}", shows(shown::job))
         .route(

@@ -47,6 +47,38 @@ fn a_bridge_that_is_moved_makes_no_turning_point_and_opens_the_next_place() {
 }
 
 #[test]
+fn a_bridge_that_is_lifted_by_an_easy_hand_opens_the_next_place_too() {
+    let mut script = dial();
+    // The places lie within 0.1 mm of each other: only the lift tells them apart.
+    for top in [0.537, 0.541, 0.532] {
+        turn_over(&mut script, top, 2);
+        script
+            .rest(1.0)
+            .run(-4.5, 7.0)
+            .rest(0.6)
+            .run(top - 0.9, 7.0)
+            .rest(1.0)
+            .run(top - 2.0, 1.0)
+            .rest(0.5);
+    }
+    assert_values(&script.play(&settings()), &[0.537, 0.541, 0.532], 0.005);
+}
+
+#[test]
+fn a_crank_that_is_jerked_once_and_turned_back_is_no_lift() {
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 2);
+    script
+        .rest(1.0)
+        .run(-4.5, 7.0)
+        .rest(1.0)
+        .run(-1.46, 1.0)
+        .rest(1.0);
+    turn_over(&mut script, 0.537, 2);
+    assert_values(&script.play(&settings()), &[0.537], 0.005);
+}
+
+#[test]
 fn passes_that_disagree_are_said_and_the_next_that_agree_are_taken() {
     let mut script = dial();
     turn_over(&mut script, 0.50, 1);

@@ -3,7 +3,7 @@
 use benchhand_blueprint::check::{GaugeComparison, GaugeCorrection};
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Unit};
-use benchhand_wire::{Against, CompareGauge, ComparedPoint, Reason, Refusal};
+use benchhand_wire::{Against, CompareGauge, ComparedPoint, Refusal};
 
 use super::{figure, size_base};
 use crate::desk::gauges::{decimals_written, in_unit};
@@ -46,20 +46,7 @@ impl<'a> Under<'a> {
     ) -> Result<Under<'a>, Refusal> {
         let entry: RegisterEntry = toml::from_str(&gauge.text).map_err(bad)?;
         let channels = gauge.profile.channels();
-        let number = match &ask.channel {
-            None => 0,
-            Some(name) => channels
-                .iter()
-                .position(|c| c.name == *name)
-                .ok_or_else(|| {
-                    let names: Vec<&str> = channels.iter().map(|c| c.name.as_str()).collect();
-                    Refusal::new(
-                        Reason::NotFound,
-                        format!("{} has no channel {name:?}", ask.name),
-                    )
-                    .expected(format!("one of {}", names.join(", ")))
-                })?,
-        };
+        let number = gauge.channel_number(ask.channel.as_deref())?;
         let first = ask.points.first().ok_or_else(|| {
             bad("no comparison was given").todo("give at least one; several tell more")
         })?;

@@ -4,7 +4,7 @@
 //! parts or the nominal value. A zero on the wrong face, a flipped sign, exchanged hoses and a
 //! valve at another lift lie outside the bounds; the scatter of a sound engine lies well within.
 
-use benchhand_blueprint::spot::PortQuantity;
+use benchhand_blueprint::spot::{CrownPart, GasketPart, PartLength, PortQuantity};
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot};
 
@@ -54,6 +54,29 @@ fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
             },
             QuantityKind::Length,
         ) => (0.25, 1.0, f64::INFINITY),
+        // Digits that changed places lie outside of these: 1.81 for 1.18.
+        (
+            Spot::Gasket {
+                part: GasketPart::Thickness,
+                ..
+            },
+            QuantityKind::Length,
+        ) => (0.25, 0.25, 0.4),
+        (
+            Spot::Gasket {
+                part: GasketPart::Bore,
+                ..
+            },
+            QuantityKind::Length,
+        ) => (0.5, 0.5, 2.0),
+        (Spot::Part { .. }, QuantityKind::Length) => (0.25, 0.508, 1.6),
+        (
+            Spot::Crown {
+                part: CrownPart::Depth,
+                ..
+            },
+            QuantityKind::Length,
+        ) => (0.25, f64::INFINITY, f64::INFINITY),
         // A turn of the dial that was lost lies outside of these.
         (Spot::Free { .. }, QuantityKind::Length) => (0.5, 2.0, f64::INFINITY),
         (Spot::Free { .. }, _) => {
@@ -150,9 +173,31 @@ impl Known<'_> {
                 let own = self.engine.overrides.get(cylinder).and_then(|own| own.bore);
                 (own.or(self.engine.bore)?.value, ExpectationSource::Nominal)
             }
-            _ => return None,
+            _ => (self.of_the_file(first)?, ExpectationSource::Nominal),
         };
         Some(self.plain(bounds.stated.around(middle), source))
+    }
+
+    /// A length that the engine file states, mm. A gasket that it states is the one that is to be
+    /// fitted, after every cut; the other parts are as it says until the first.
+    fn of_the_file(&self, first: bool) -> Option<f64> {
+        let (engine, own) = (self.engine, self.spot.cylinder());
+        let own = own.and_then(|cylinder| engine.overrides.get(&cylinder));
+        let stated = match self.spot {
+            Spot::Gasket { part, .. } => match part {
+                GasketPart::Thickness => engine.gasket.thickness,
+                GasketPart::Bore => engine.gasket.bore,
+            },
+            Spot::Part { part, .. } if first => match part {
+                PartLength::Stroke => own.and_then(|own| own.stroke).or(engine.stroke),
+                PartLength::Rod => own.and_then(|own| own.rod).or(engine.rod),
+                PartLength::Height => engine.piston.compression_height,
+                PartLength::Block => engine.block_height,
+                _ => None,
+            },
+            _ => None,
+        };
+        Some(stated?.value)
     }
 }
 

@@ -82,3 +82,24 @@ fn a_chamber_that_shrank_as_the_depth_says_is_no_surprise() {
         assert_eq!(doubted(2, cc), None, "{cc}");
     }
 }
+
+#[test]
+fn a_gasket_whose_digits_changed_places_is_asked_about() {
+    let view = milled();
+    let engine = inputs::engine(&view).unwrap();
+    let thickness = engine.gasket.thickness.unwrap().value;
+    let spot = "gasket/thickness".parse().unwrap();
+    let at = ExpectedAt {
+        stage: "milled",
+        spot: &spot,
+        round: 1,
+        kind: QuantityKind::Length,
+    };
+    let typed = |mm: f64| {
+        let unit = Unit::Millimetre;
+        doubt(&engine, &view, at, Quantity { value: mm, unit })
+    };
+    let asked = typed(thickness + 0.63).expect("a question");
+    assert!(asked.contains("as the engine file says"), "{asked}");
+    assert_eq!(typed(thickness + 0.05), None);
+}

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 
 use super::standing::{
-    asked_before, broken_off, rounds_before, route_at, so_far, third_rounds, walk_over,
+    as_it_was_begun, asked_before, broken_off, rounds_before, route_at, so_far, third_rounds,
+    walk_over,
 };
 use super::{Running, Station};
 use crate::capture::{CaptureMode, Sigma};
@@ -56,7 +57,11 @@ impl Station {
         let (view, _) = self.keeper.view(&job)?;
         let engine = inputs::engine(&view)?;
         order.choices.units = Some(engine.units);
-        let mut stops = expand(&order.route, &inputs::cylinders(&engine), &order.choices)
+        let cylinders = inputs::cylinders(&engine);
+        if let Some(choices) = as_it_was_begun(&order, &cylinders, &view) {
+            order.choices = choices;
+        }
+        let mut stops = expand(&order.route, &cylinders, &order.choices)
             .map_err(|e| Refusal::new(Reason::BadInput, e.to_string()))?;
         for stop in &stops {
             engine

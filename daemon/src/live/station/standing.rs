@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use super::RouteOrder;
 use crate::known::expectation::rounds_apart;
 use crate::live::run::ArrangedStop;
-use crate::route::{RouteStop, RouteWalk, StopOutcome};
+use crate::route::{RouteChoices, RouteStop, RouteWalk, StopOutcome, choices_of};
 use crate::store::fact::{ChamberSoFar, RouteAt};
 use crate::store::view::{JobView, KeptReading, ReadingState, RouteStanding};
 
@@ -29,6 +29,22 @@ pub(crate) fn route_at(route: &str, arranged: &[ArrangedStop], walk: &RouteWalk)
             Some(StopOutcome::Held(_) | StopOutcome::Taken(_))
         ),
     }
+}
+
+/// The choices of the same route as it was begun, where it stands half-way and nobody chose anew:
+/// whoever takes it up means its stops.
+pub(super) fn as_it_was_begun(
+    order: &RouteOrder,
+    cylinders: &[u32],
+    view: &JobView,
+) -> Option<RouteChoices> {
+    let said = &order.choices;
+    let chosen = !said.cylinders.is_empty() || !said.lists.is_empty() || said.rounds.is_some();
+    let started = &view.route()?.started;
+    if chosen || order.afresh || started.route != order.route.name {
+        return None;
+    }
+    choices_of(&order.route, cylinders, &started.stops, said)
 }
 
 /// The same route as it stood before it was broken off; `None` where another route ran, or the

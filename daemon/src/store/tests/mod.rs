@@ -6,6 +6,7 @@ mod archives_refused;
 mod archives_several;
 mod backups;
 mod crash;
+mod cuts;
 mod damage;
 mod evidence;
 mod folding;
@@ -31,8 +32,12 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::clock::HandClock;
-use crate::store::fact::{CheckedGauge, Fact, PartsCut, Reading, ReadingId, ReadingSource};
+use crate::store::fact::{
+    CheckedGauge, Fact, PartsCut, Reading, ReadingId, ReadingSource, TrueCut, WithdrawnCut,
+};
+
 use crate::store::job::{Job, NewJob};
+use crate::store::view::JobView;
 use crate::store::{Access, Store};
 use benchhand_files::Files;
 use benchhand_testbed::disk::{FailingFiles, MemoryDisk};
@@ -109,6 +114,21 @@ fn cut(stage: &str) -> Fact {
         what: "both heads milled".into(),
         changes: vec!["chamber".into()],
         depths: Vec::new(),
+    })
+}
+
+/// A cut is taken back, or `instead` was cut.
+fn cut_withdrawn(view: &JobView, of: u64, instead: Option<&str>) -> Fact {
+    Fact::CutWithdrawn(WithdrawnCut {
+        of,
+        instead: instead.map(|what| TrueCut {
+            what: what.to_owned(),
+            changes: vec!["chamber".into()],
+            depths: Vec::new(),
+        }),
+        reason: "typed wrong".into(),
+        measured: view.taken_in(of) as u64,
+        by: None,
     })
 }
 

@@ -4,7 +4,7 @@
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
-use super::{TestDisks, check, cut, new_job, reading};
+use super::{TestDisks, check, cut, cut_withdrawn, new_job, reading};
 use crate::store::Store;
 use crate::store::fact::{Fact, ImportedReadings, InputKind, JobInput, Reading};
 use crate::store::job::{Job, JobError};
@@ -32,6 +32,9 @@ pub(super) enum Saying {
     Void(u8),
     Move(u8, u8),
     Cut,
+    /// A cut is taken back, or said anew where it is.
+    Withdraw(u8),
+    CorrectCut(u8),
     Check(bool),
     Import(u8),
     Load(u8),
@@ -48,6 +51,8 @@ pub(super) fn saying() -> impl Strategy<Value = Saying> {
         2 => any::<u8>().prop_map(Saying::Void),
         2 => (any::<u8>(), 0..8_u8).prop_map(|(of, to)| Saying::Move(of, to)),
         1 => Just(Saying::Cut),
+        1 => any::<u8>().prop_map(Saying::Withdraw),
+        1 => any::<u8>().prop_map(Saying::CorrectCut),
         1 => any::<bool>().prop_map(Saying::Check),
         1 => (1..5_u8).prop_map(Saying::Import),
         1 => any::<u8>().prop_map(Saying::Load),
@@ -108,6 +113,11 @@ pub(super) fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
             }
         }
         Saying::Cut => cut(&format!("milled {}", view.stages().len())),
+        Saying::Withdraw(n) => withdrawn(view, n, None)?,
+        Saying::CorrectCut(n) => {
+            let what = format!("{n} tenths of a millimetre");
+            withdrawn(view, n, Some(&what))?
+        }
         Saying::Check(passed) => check("burette-1", passed),
         Saying::Import(rows) => Fact::Import(ImportedReadings {
             file: "book.csv".into(),
@@ -119,6 +129,14 @@ pub(super) fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
     })
 }
 
+/// What is said of the `n`th cut there is, wrapping round.
+fn withdrawn(view: &JobView, n: u8, instead: Option<&str>) -> Option<Fact> {
+    let cuts = view.opened_stages().iter().filter(|one| one.cut.is_some());
+    let cuts: Vec<u64> = cuts.map(|stage| stage.seq).collect();
+    let of = *cuts.get(usize::from(n) % cuts.len().max(1))?;
+    Some(cut_withdrawn(view, of, instead))
+}
+
 /// What a view keeps while facts come is what going through all of its readings gives.
 pub(super) fn counted_right(view: &JobView) {
     let mut all: Vec<_> = view.readings().collect();
@@ -127,6 +145,13 @@ pub(super) fn counted_right(view: &JobView) {
     let marked = live().filter(|one| one.marked.is_some()).count();
     let counts = view.counts();
     assert_eq!((counts.live, counts.marked), (live().count(), marked));
+    for one in &all {
+        let opened = view.opened_stages().iter();
+        let until = opened.take_while(|stage| stage.seq != one.opened_in);
+        let own = view.opened_by(one.opened_in).unwrap();
+        let counts = until.chain([own]).filter(|stage| stage.stands()).last();
+        assert_eq!(counts.unwrap().name, one.stage, "the stage of {}", one.id);
+    }
     for stage in view.stages() {
         let stage = stage.name.as_str();
         let mut below = 0;

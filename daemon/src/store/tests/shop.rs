@@ -167,6 +167,6 @@ pub(super) fn told(view: &JobView) -> String {
     let parts: Vec<_> = view.parts().filter(|part| !part.is_unused()).collect();
     let whole = (view.name(), view.title(), view.opened(), view.head());
     let rest = (&view.inputs, view.stages(), &view.fitted, &view.merge);
-    let rest = (rest, view.orders());
+    let rest = (rest, view.orders(), view.opened_stages());
     format!("{whole:#?}\n{rest:#?}\n{parts:#?}\n{readings:#?}")
 }

@@ -7,11 +7,11 @@ use benchhand_blueprint::answers::{AnswerDocument, StudyAnswer, TdcAnswer};
 use benchhand_blueprint::report::OrderedReport;
 use benchhand_wire::{
     ArchiveWritten, BackupRestored, BackupWritten, BoardAddress, Checked, Compared, ConditionKept,
-    CutMade, DOCUMENTS, DamageAccepted, EngineFileText, Entered, Examination, GaugeAnswer,
-    GaugeHistoryAnswer, GaugeList, HeadsExchanged, Imported, JobDetail, JobList, JobSummary,
-    JobUnpacked, JobsLikeAnswer, LeakChecked, Moved, NetworkClosed, OrderKept, OrdersAnswer,
-    Pairing, PlateChecked, PortsAnswer, ProfileChecked, ReadingsAtAnswer, Recomputed, RouteList,
-    RouteProgress, SCHEMAS, SheetChecked, SheetWritten, ShopLeft, ShopShown, Stopping,
+    CutCorrected, CutMade, DOCUMENTS, DamageAccepted, EngineFileText, Entered, Examination,
+    GaugeAnswer, GaugeHistoryAnswer, GaugeList, HeadsExchanged, Imported, JobDetail, JobList,
+    JobSummary, JobUnpacked, JobsLikeAnswer, LeakChecked, Moved, NetworkClosed, OrderKept,
+    OrdersAnswer, Pairing, PlateChecked, PortsAnswer, ProfileChecked, ReadingsAtAnswer, Recomputed,
+    RouteList, RouteProgress, SCHEMAS, SheetChecked, SheetWritten, ShopLeft, ShopShown, Stopping,
     TablesWritten, Verified, Voided, WorkbookWritten, Zeroed,
 };
 use serde_json::{Map, Value, json};
@@ -95,6 +95,7 @@ pub fn documents() -> Vec<(&'static str, String)> {
         "job-engine": EngineFileText,
         "job-show": JobDetail,
         "job-cut": CutMade,
+        "job-correct-cut": CutCorrected,
         "job-order": OrderKept,
         "job-orders": OrdersAnswer,
         "job-recompute": Recomputed,

@@ -3,6 +3,7 @@
 use blueprint::answers::{BeforeAfter, ComparedAnswer, ComparedCylinder, ComparedPort, OneSide};
 
 use super::{blueprint, number};
+use crate::digits::decimals_of;
 use crate::rows::numbers;
 use crate::stated::{LEGEND, both, half_width, width_told};
 
@@ -112,16 +113,15 @@ fn quantity(answer: &ComparedAnswer, (name, key, get): Column) -> ToldTable {
                     _ => both(&pair.difference),
                 }),
             pair.as_ref()
-                .map_or("", |pair| match &pair.difference {
+                .map_or_else(String::new, |pair| match &pair.difference {
                     // A quantity that was set without a ± is not a measured difference.
                     difference
                         if chosen && difference.u == Some(0.0) && difference.value != 0.0 =>
                     {
-                        "as set"
+                        "as set".to_owned()
                     }
-                    _ => real(pair.real),
-                })
-                .to_owned(),
+                    difference => real(pair.real, difference, 1.0),
+                }),
         ]);
     };
     for one in &answer.cylinders {
@@ -137,11 +137,20 @@ fn quantity(answer: &ComparedAnswer, (name, key, get): Column) -> ToldTable {
     table
 }
 
-fn real(real: Option<bool>) -> &'static str {
-    match real {
-        Some(true) => "yes",
-        Some(false) => "too close to call",
-        None => "not judged",
+/// Whether a difference is real. Where what nobody stated leaves it open, and not the ± that is
+/// shown, that is said, with its width: times `scale`, as the difference is shown.
+fn real(real: Option<bool>, difference: &blueprint::Figure, scale: f64) -> String {
+    let shown = half_width(difference);
+    let beyond = shown.is_some_and(|width| difference.value.abs() > width);
+    match (real, difference.assumed) {
+        (Some(true), _) => "yes".to_owned(),
+        (Some(false), Some(all)) if beyond => {
+            let all = scale * all;
+            let all = width_told(all, decimals_of(all));
+            format!("too close to call (± {all} with the unstated)")
+        }
+        (Some(false), _) => "too close to call".to_owned(),
+        (None, _) => "not judged".to_owned(),
     }
 }
 
@@ -163,7 +172,7 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> ToldText {
                 port.clone(),
                 format!("{:.3}", at.lift.value),
                 percent(&at.difference),
-                real(at.real).to_owned(),
+                real(at.real, &at.difference, 100.0),
             ]);
         }
     }

@@ -109,6 +109,7 @@ fn findings(all: &[Finding]) -> Option<ToldText> {
             ]
             .as_slice(),
         ),
+        ("Measured in two ways", [FindingKind::Mixed].as_slice()),
         ("Not as ordered", [FindingKind::Ordered].as_slice()),
         ("In doubt", [FindingKind::Marked].as_slice()),
         ("Kept after a question", [FindingKind::Kept].as_slice()),

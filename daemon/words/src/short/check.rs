@@ -37,6 +37,10 @@ pub(super) fn items(report: &Report) -> Vec<CheckRow> {
     }
     items.extend(free::judged(report));
     for (kind, word) in [
+        (
+            FindingKind::Mixed,
+            "Read for the whole piston and at points, the mean counts",
+        ),
         (FindingKind::Missing, "Not measured"),
         (FindingKind::Unrepeated, "Measured once only"),
         (FindingKind::Typed, "Typed, not captured"),

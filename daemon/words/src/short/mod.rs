@@ -132,7 +132,7 @@ fn covers(report: &Report) -> String {
         (0, _) => format!("{COVERS} What else is not in it, the long report names."),
         (named, 0) => format!("{COVERS} Not in it: {}.", lacking[..named].join("; ")),
         (named, more) => format!(
-            "{COVERS} Not in it: {}; and {more} more.",
+            "{COVERS} Not in it: {}; and {more} more, in the long report.",
             lacking[..named].join("; ")
         ),
     };

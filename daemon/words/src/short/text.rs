@@ -175,6 +175,7 @@ fn cylinder_lines(table: &CylinderRows) -> Vec<String> {
     }
     let aligned = vec![Align::Right; table.columns.len() + 1];
     let mut lines = rows_of(&aligned, &lines);
+    let (mut bare, doubted) = (false, marked.contains(&true));
     for (line, row) in lines.iter_mut().skip(2).zip(&table.rows) {
         let marks = match row.marks.is_empty() {
             true => continue,
@@ -182,7 +183,10 @@ fn cylinder_lines(table: &CylinderRows) -> Vec<String> {
         };
         let room = WIDTH.saturating_sub(line.chars().count() + 2);
         match marks.chars().count() > room {
-            true => line.push_str(" !"),
+            true => {
+                line.push_str(" !");
+                bare = true;
+            }
             false => *line += &format!("  {marks}"),
         }
     }
@@ -194,6 +198,15 @@ fn cylinder_lines(table: &CylinderRows) -> Vec<String> {
                 lines[at] += &format!("  {words}");
             }
         }
+    }
+    let legend = [
+        (bare, "! see CHECK THESE"),
+        (doubted, "? its own ± is more than twice that below"),
+    ];
+    let legend = legend.iter().filter(|(used, _)| *used);
+    let legend: Vec<&str> = legend.map(|(_, words)| *words).collect();
+    if !legend.is_empty() {
+        lines.push(legend.join("; "));
     }
     lines
 }
