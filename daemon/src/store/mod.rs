@@ -101,7 +101,6 @@ use crate::store::job::{EngineCheck, Job, JobOpening, NewJob};
 use crate::store::journal::{AcceptedDamage, Verified};
 use crate::store::journal_places::JournalPlaces;
 use crate::store::layout::Layout;
-use crate::store::line::JournalEntry;
 use crate::store::lists::Lists;
 use crate::store::lock::{Holder, Lock};
 use crate::store::name::check_name;
@@ -350,7 +349,7 @@ impl Store {
     ///
     /// # Errors
     /// As there.
-    pub fn entries(&self, name: &str) -> Result<Vec<JournalEntry>, StoreError> {
+    pub fn entries(&self, name: &str) -> Result<Vec<line::JournalEntry>, StoreError> {
         self.reader.entries(name)
     }
 
