@@ -7,7 +7,7 @@ use std::io::{BufRead, BufReader};
 use std::os::unix::fs::{PermissionsExt, chown};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
-use std::sync::mpsc;
+use std::sync::{OnceLock, mpsc};
 
 use tempfile::TempDir;
 
@@ -79,6 +79,58 @@ fn with_few_rights(name: &str) -> Command {
     command
 }
 
+/// The data of a server that has never run. Making it takes seconds, copying it moments: it is made once
+/// for all tests of a build, and stays beside them.
+fn template() -> &'static Path {
+    static MADE: OnceLock<PathBuf> = OnceLock::new();
+    MADE.get_or_init(|| {
+        let test = std::env::current_exe().expect("a test has a path");
+        let build = test
+            .ancestors()
+            .nth(2)
+            .expect("tests run from target/PROFILE/deps");
+        let version = Command::new(program("postgres")).arg("--version").output();
+        let version = succeeded(&version.expect("it runs"), "postgres --version");
+        let version = version
+            .trim()
+            .replace(|c: char| !c.is_ascii_alphanumeric(), "-");
+        let made = build.join(format!("data-of-{version}"));
+        if !made.exists() {
+            make_template(&made);
+        }
+        made
+    })
+}
+
+fn make_template(at: &Path) {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    if rustix::process::getuid().is_root() {
+        let nobody = Some(NOBODY);
+        chown(folder.path(), nobody, nobody).expect("it can be given away");
+    }
+    let data = folder.path().join("data");
+    let mut init = with_few_rights("initdb");
+    init.args(["--encoding=UTF8", "--locale=C", "--no-sync", "-U", ADMIN])
+        .args(["--auth", "trust", "-D"])
+        .arg(&data)
+        .current_dir(folder.path());
+    succeeded(&init.output().expect("setpriv runs"), "initdb");
+    // Another test may make the same: whichever is there first holds, and it is there whole.
+    let here = at.with_extension(std::process::id().to_string());
+    copy(&data, &here);
+    if std::fs::rename(&here, at).is_err() {
+        std::fs::remove_dir_all(&here).expect("it can be removed");
+    }
+    assert!(at.exists(), "{} is not there", at.display());
+}
+
+/// Copies a folder with its owners.
+fn copy(from: &Path, to: &Path) {
+    let mut copy = Command::new("cp");
+    copy.args(["-a", "--sparse=always"]).arg(from).arg(to);
+    succeeded(&copy.output().expect("cp runs"), "cp");
+}
+
 #[track_caller]
 fn succeeded(output: &Output, what: &str) -> String {
     let (out, err) = (&output.stdout, &output.stderr);
@@ -98,7 +150,7 @@ impl PostgresServer {
     /// A server on a socket alone, which lets every role in without a password.
     #[must_use]
     pub fn start() -> Self {
-        let mut server = Self::made(None, "trust");
+        let mut server = Self::made(None);
         server.start_again();
         server
     }
@@ -106,7 +158,7 @@ impl PostgresServer {
     /// The same with every acknowledged commit on the disk, for measuring.
     #[must_use]
     pub fn start_durable() -> Self {
-        let mut server = Self::made(None, "trust");
+        let mut server = Self::made(None);
         server.durable = true;
         server.start_again();
         server
@@ -119,7 +171,7 @@ impl PostgresServer {
         let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a free port");
         let port = listener.local_addr().expect("it is bound").port();
         drop(listener);
-        let mut server = Self::made(Some(port), "trust");
+        let mut server = Self::made(Some(port));
         let access = "local all all trust\nhostssl all all 127.0.0.1/32 scram-sha-256\n";
         std::fs::write(server.data().join("pg_hba.conf"), access).expect("it is written");
         server.make_certificate();
@@ -134,7 +186,7 @@ impl PostgresServer {
         std::fs::write(self.data().join("pg_hba.conf"), access).expect("it is written");
     }
 
-    fn made(port: Option<u16>, auth: &str) -> Self {
+    fn made(port: Option<u16>) -> Self {
         let folder = tempfile::tempdir().expect("a temporary folder");
         if rustix::process::getuid().is_root() {
             let nobody = Some(NOBODY);
@@ -147,12 +199,7 @@ impl PostgresServer {
             durable: false,
             running: None,
         };
-        let mut init = with_few_rights("initdb");
-        init.args(["--encoding=UTF8", "--locale=C", "--no-sync", "-U", ADMIN])
-            .args(["--auth", auth, "-D"])
-            .arg(server.data())
-            .current_dir(server.folder.path());
-        succeeded(&init.output().expect("setpriv runs"), "initdb");
+        copy(template(), &server.data());
         server
     }
 

@@ -23,14 +23,14 @@ const FLAGS = [
 ];
 
 export class Bench {
-  static async start() {
+  static async start({ browser = true } = {}) {
     const bench = new Bench();
     bench.folder = mkdtempSync(join(tmpdir(), 'board-'));
     bench.data = join(bench.folder, 'data');
     bench.gauges = spawn('python3', [join(here, 'gauges.py'), bench.folder], { stdio: ['pipe', 'pipe', 'inherit'] });
     bench.lines = createInterface({ input: bench.gauges.stdout })[Symbol.asyncIterator]();
     await bench.serve();
-    bench.browser = await chromium.launch({ executablePath: process.env.BROWSER, args: FLAGS });
+    if (browser) bench.browser = await chromium.launch({ executablePath: process.env.BROWSER, args: FLAGS });
     return bench;
   }
 

@@ -52,11 +52,19 @@ fn join(daemon: &Daemon, server: &PostgresServer, role: &str, name: &str) {
 
 /// The routes that a station sees at the station of this name.
 fn routes_at(daemon: &Daemon, name: &str) -> Vec<Value> {
-    let shop = daemon.program.json(&["shop", "show"]);
+    let shop = daemon.api.get("shop").good();
     let stations = shop["stations"].as_array().expect("stations").clone();
     let station = stations.iter().find(|one| one["name"] == name);
     let routes = station.and_then(|one| one["routes"].as_array().cloned());
     routes.unwrap_or_default()
+}
+
+fn set_up(daemon: &Daemon, burette: &TrueTimeGauge) {
+    let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
+    set.extend(["--port", burette.path(), "--capacity", "100 cc"]);
+    set.extend(["--counts", "up"]);
+    daemon.program.json(&set);
+    daemon.api.wait_for_port("burette");
 }
 
 #[test]
@@ -84,20 +92,35 @@ fn another_stations_route_its_values_and_its_readings_are_seen_on_the_page() {
 
     deck.program
         .json(&["enter", "v8", "chamber/7", "64.1 cc", "--sure"]);
-    let burette = TrueTimeGauge::plug_in();
-    let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
-    set.extend(["--port", burette.path(), "--capacity", "100 cc"]);
-    set.extend(["--counts", "up"]);
-    pour.program.json(&set);
-    pour.api.wait_for_port("burette");
+    let (burette, here) = (TrueTimeGauge::plug_in(), TrueTimeGauge::plug_in());
+    set_up(&pour, &burette);
+    set_up(&deck, &here);
     let mut args = vec!["measure", "v8", "chambers", "--cylinders", "1,2"];
     args.extend(["--rounds", "1", "--json"]);
-    let mut running = pour.program.start(&args);
-    running.wait("the route runs", |event| {
+    let mut pouring = pour.program.start(&args);
+    pouring.wait("the route runs", |event| {
         event["progress"]["running"] == true
     });
-    let poured = Hand::at_burette(3).pour(CHAMBER_CC).refill().rest(2.0);
-    let played = burette.begin(&poured.stream());
+    // The other station begins a route on the same job, and each is told of the other's.
+    let mut own = deck.program.start(&args);
+    for (running, told) in [
+        (
+            &mut pouring,
+            "chambers is measured on this job at station A (deck stand) too",
+        ),
+        (
+            &mut own,
+            "chambers is measured on this job at station B (pour room) too",
+        ),
+    ] {
+        running.wait(told, |event| {
+            let text = event["text"].as_str();
+            text.is_some_and(|text| text.starts_with(told))
+        });
+    }
+    // While it is poured, what is shown is seen elsewhere about every second.
+    let poured = Hand::at_burette(3).rest(2.5).go_to(0.4 + CHAMBER_CC, 20.0);
+    let played = burette.begin(&poured.rest(4.0).stream());
     let seen = until("a value seen at the other station", || {
         let routes = routes_at(&deck, "pour room");
         let first = routes.first()?;
@@ -156,13 +179,29 @@ fn another_stations_route_its_values_and_its_readings_are_seen_on_the_page() {
     );
     assert_eq!(trace(&deck, &reading["id"])["traces"], there["traces"]);
 
-    // A station that is gone is seen to be gone, and its last word is called old.
+    // A station that is gone is seen to be gone: its last word is called old, and is shown no more
+    // after a minute. The server's clock alone tells how old it is, so here it is made older.
     pour.kill();
-    drop(running);
+    drop(pouring);
+    let said_earlier = |seconds: u32| {
+        let statement = format!(
+            "update benchhand.live set said_at = said_at - interval '{seconds} s' where station = \
+             (select station from benchhand.stations where name = 'pour room'); \
+             select pg_notify('benchhand_lines', 'live ' || station) from benchhand.stations \
+             where name = 'pour room'"
+        );
+        server.sql("shop", &statement);
+    };
+    said_earlier(20);
     until("called old", || {
         let routes = routes_at(&deck, "pour room");
         let said = routes.first()?["said_s"].as_u64()?;
-        (said >= 5).then_some(())
+        (said >= 20).then_some(())
     });
     assert!(browser.page("/shop").contains(" s ago)"));
+    said_earlier(40);
+    until("shown no more", || {
+        let page = browser.page("/shop");
+        (!page.contains("pour room: chambers of")).then_some(())
+    });
 }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use benchhand_blueprint::report::OrderedReport;
-use benchhand_wire::{JobOrders, OrderJob, PartToOrder, Reason, Refusal};
+use benchhand_wire::{JobOrders, OrderJob, PartToOrder, Reason, Refusal, SheetNote};
 use benchhand_words::ordered::sizes_on;
 use benchhand_words::sheet::{figures_in, note_in};
 use serde_json::Value;
@@ -20,7 +20,7 @@ use crate::show::orders;
 /// # Errors
 /// Why nothing was entered.
 pub(super) fn order(context: &mut Context, args: JobOrderArgs) -> Result<(), Failure> {
-    let (mut parts, sheet) = match &args.from_sheet {
+    let (mut parts, note) = match &args.from_sheet {
         Some(file) => on_sheet(file, &args.name)?,
         None => (Vec::new(), None),
     };
@@ -45,7 +45,8 @@ pub(super) fn order(context: &mut Context, args: JobOrderArgs) -> Result<(), Fai
         from: args.from,
         on: args.on,
         by: args.by,
-        sheet,
+        sheet: note.as_ref().map(|note| note.head.clone()),
+        sheet_journals: note.map_or_else(Vec::new, |note| note.journals),
         note: args.note,
     };
     let answer = ask(&*context.client()?, &request)?;
@@ -79,8 +80,8 @@ fn with_tolerance(part: &str, typed: &str, cylinder: Option<u32>) -> PartToOrder
     }
 }
 
-/// What a sheet orders, and the hash that it carries.
-fn on_sheet(file: &Path, job: &str) -> Result<(Vec<PartToOrder>, Option<String>), Failure> {
+/// What a sheet orders, and what it carries of its origin.
+fn on_sheet(file: &Path, job: &str) -> Result<(Vec<PartToOrder>, Option<SheetNote>), Failure> {
     let html = read_text(file)?;
     let refused = |found: String| {
         Refusal::new(Reason::BadInput, found)
@@ -106,7 +107,7 @@ fn on_sheet(file: &Path, job: &str) -> Result<(Vec<PartToOrder>, Option<String>)
         value: one.value,
         tolerance: one.tolerance,
     });
-    Ok((parts.collect(), Some(note.head)))
+    Ok((parts.collect(), Some(note)))
 }
 
 /// Shows what was ordered beside what was measured since.

@@ -77,6 +77,7 @@ fn make(
             .collect::<Result<_, _>>()
             .map_err(std::io::Error::from)?,
         seen: None,
+        seen_journals: Vec::new(),
     };
     let made = ask(&*context.client()?, &request)?;
     if let (Some(path), Some(browser)) = (&of.pdf, browser) {
@@ -118,6 +119,7 @@ fn check(context: &mut Context, args: &SheetCheckArgs) -> Result<Exit, Failure> 
         stage: Some(note.stage.clone()),
         questions: note.questions.clone(),
         seen: Some(note.head.clone()),
+        seen_journals: note.journals.clone(),
     };
     let now: SheetMade = ask(&*context.client()?, &request)?;
     let printed = figures_in(&html);

@@ -37,6 +37,7 @@ impl Made {
             entry: 212,
             head: "ab".repeat(32),
             made: "2026-03-02T10:14:00Z".to_owned(),
+            journals: Vec::new(),
         };
         Made {
             engine,

@@ -32,7 +32,7 @@ impl Answers<OrderJob> for Desk {
             note: said(ask.note),
         };
         if let Some(hash) = &order.sheet
-            && self.since(&ask.job, hash)?.is_none()
+            && self.since(&ask.job, hash, &ask.sheet_journals)?.is_none()
         {
             return Err(Refusal::new(
                 Reason::BadInput,

@@ -6,7 +6,8 @@ use benchhand_blueprint::answers::{Answer, AnswerDocument};
 use benchhand_blueprint::{Engine, Report};
 use benchhand_sheets::{GaugeUsed, SHEETS, Sheet, SheetFacts, ShopShown};
 use benchhand_wire::{
-    DecideJob, GaugeHistory, JobReport, MakeSheet, PastCheck, Reason, Refusal, SheetMade, SheetNote,
+    DecideJob, GaugeHistory, JobReport, MakeSheet, PastCheck, Reason, Refusal, SheetJournal,
+    SheetMade, SheetNote,
 };
 use benchhand_words::day_and_minute;
 use benchhand_words::digits::rounded_like_u;
@@ -18,6 +19,8 @@ use super::{Answers, Desk};
 use crate::known::refusals::of_store;
 use crate::known::{inputs, orders, shop_name};
 use crate::store::line::NO_LINE;
+use crate::store::since::JournalMark;
+use crate::store::station::StationId;
 use crate::store::view::JobView;
 
 /// The version of the note that a sheet carries.
@@ -26,6 +29,8 @@ const FORMAT: u32 = 1;
 impl Answers<MakeSheet> for Desk {
     fn answer(&self, ask: MakeSheet, _: Option<&str>) -> Result<SheetMade, Refusal> {
         let title = title_of(&ask.sheet)?;
+        // Read first: what comes meanwhile counts as kept since.
+        let journals = self.journals(&ask.job)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         let report = self.ask(JobReport {
             job: ask.job.clone(),
@@ -43,8 +48,13 @@ impl Answers<MakeSheet> for Desk {
             stage: report.stage.clone(),
             questions: ask.questions.clone(),
             entry: head.map_or(0, |end| end.seq),
-            head: head.map_or(NO_LINE, |end| &end.hash).to_owned(),
+            // Of several journals no common hash can be found again; the first is the own one's.
+            head: match journals.first() {
+                Some(own) => own.head.clone(),
+                None => head.map_or(NO_LINE, |end| &end.hash).to_owned(),
+            },
             made: self.keeper.clock().now_utc().to_string(),
+            journals,
         };
         let shop: ShopShown = shop_name::shop(&self.keeper)?;
         let gauges = self.gauges_used(&view, &engine, &report.stage);
@@ -77,7 +87,7 @@ impl Answers<MakeSheet> for Desk {
             html,
             note,
             since: match &ask.seen {
-                Some(hash) => self.since(&ask.job, hash)?,
+                Some(hash) => self.since(&ask.job, hash, &ask.seen_journals)?,
                 None => None,
             },
         })
@@ -166,13 +176,36 @@ impl Desk {
         ))
     }
 
-    /// How many entries the record has behind the one with this hash; `None` where none has it.
-    pub(super) fn since(&self, job: &str, hash: &str) -> Result<Option<u64>, Refusal> {
-        let entries = self
-            .keeper
-            .with_store(|store| store.entries(job).map_err(|e| of_store(&e)))?;
-        let at = entries.iter().position(|entry| entry.hash == hash);
-        Ok(at.map(|at| (entries.len() - 1 - at) as u64))
+    /// How the journals of several stations end.
+    fn journals(&self, job: &str) -> Result<Vec<SheetJournal>, Refusal> {
+        let marks = self.keeper.with_store(|store| {
+            let marks = store.reader().journal_marks(job);
+            marks.map_err(|e| of_store(&e))
+        })?;
+        let journal = |mark: JournalMark| SheetJournal {
+            station: mark.station.0,
+            head: mark.hash,
+        };
+        Ok(marks.into_iter().map(journal).collect())
+    }
+
+    /// How many entries all stations kept since a sheet was made that carries this hash and these
+    /// journals; `None` where the record has no such entry.
+    pub(super) fn since(
+        &self,
+        job: &str,
+        hash: &str,
+        journals: &[SheetJournal],
+    ) -> Result<Option<u64>, Refusal> {
+        let mark = |one: &SheetJournal| JournalMark {
+            station: StationId(one.station.clone()),
+            hash: one.head.clone(),
+        };
+        let marks: Vec<JournalMark> = journals.iter().map(mark).collect();
+        self.keeper.with_store(|store| {
+            let since = store.reader().kept_since(job, hash, &marks);
+            since.map_err(|e| of_store(&e))
+        })
     }
 
     /// The gauges behind the readings of a stage that count, in order of name, and what has none.

@@ -6,8 +6,7 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk};
-use crate::joined::{JoinedShop, prepare, show_at_rest};
-use crate::store::part::StationPart;
+use crate::joined::{JoinedShop, beside, prepare, show_at_rest};
 use crate::store::view::JobView;
 
 impl Desk {
@@ -24,29 +23,23 @@ impl Desk {
     /// Routes of other stations of the shop on a job: what their journals say, and what goes on there
     /// now.
     pub(super) fn elsewhere(&self, view: &JobView) -> Vec<RouteElsewhere> {
-        let own = view.own().station();
-        let others = view.parts().filter(|part| part.station() != own);
-        let begun: Vec<(&StationPart, &str)> = others
-            .filter_map(|part| Some((part, part.route()?.started.route.as_str())))
-            .collect();
+        let begun = beside(view);
         if begun.is_empty() {
             return Vec::new();
         }
         // Where the shop cannot be asked, the journals still tell of the routes.
         let shop = self.ask(ShowShop {}).ok();
         let stations = shop.map(|shop| shop.stations).unwrap_or_default();
-        let told = begun.into_iter().map(|(part, route)| {
-            let id = part.station().map(|station| station.0.as_str());
-            let station = stations.iter().find(|one| Some(one.station.as_str()) == id);
+        let told = begun.into_iter().map(|other| {
+            let station = stations.iter().find(|one| one.station == other.station.0);
             let now = station.and_then(|station| {
                 let of_job = |one: &&StationRoute| one.known && one.job == view.name();
                 station.routes.iter().find(of_job).cloned()
             });
-            let letter = station.map(|one| one.letter.as_str());
             RouteElsewhere {
-                station: letter.unwrap_or_else(|| part.label()).to_owned(),
+                station: station.map_or(other.label, |one| one.letter.clone()),
                 name: station.map(|one| one.name.clone()).unwrap_or_default(),
-                route: route.to_owned(),
+                route: other.route,
                 now,
             }
         });

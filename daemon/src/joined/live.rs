@@ -9,9 +9,12 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use benchhand_shop::{JobId, ROUTES_MOST, ShopLink, StationSaid};
-use benchhand_wire::{CapturePhase, GaugeState, RouteProgress, StationRoute, StopState};
+use benchhand_wire::{
+    CapturePhase, FigureRule, GaugeState, LiveValue, RouteProgress, StationRoute, StopState,
+};
 use serde::{Deserialize, Serialize};
 
+use super::beside::{RouteBeside, RoutesTold, beside};
 use crate::known::keeper::Keeper;
 use crate::live::{Hub, StationHandle};
 
@@ -54,11 +57,8 @@ impl ToldRoute {
             let gauge = gauges.iter().find(|one| one.setup.name == stop.gauge)?;
             gauge.live.first()
         });
-        let shown = live.and_then(|live| {
-            let value = live.poured.or(live.zeroed).or(live.value)?;
-            let decimals = usize::from(live.decimals);
-            Some(format!("{value:.decimals$} {}", live.unit))
-        });
+        let counts = stop.map(|stop| stop.counts).unwrap_or_default();
+        let shown = live.and_then(|live| figure(live, counts));
         let holds =
             live.is_some_and(|live| matches!(live.phase, CapturePhase::Still | CapturePhase::Held));
         let asks = progress.asked.as_ref().map(|asked| asked.text.as_str());
@@ -98,6 +98,26 @@ impl ToldRoute {
             said_s,
         }
     }
+}
+
+/// What the board's digits show of a live value: what went in where pours are taken, else counted from
+/// zero where the stop counts so.
+fn figure(live: &LiveValue, counts: FigureRule) -> Option<String> {
+    let value = live.value?;
+    let from_zero = match counts {
+        FigureRule::AsCaptured => None,
+        FigureRule::BelowZero => live.zeroed,
+        FigureRule::AboveZero => live.zeroed.map(|zeroed| -zeroed),
+    };
+    let value = live.poured.or(from_zero).unwrap_or(value);
+    let decimals = usize::from(live.decimals);
+    let shown = format!("{value:.decimals$}");
+    let is_zero = shown.parse::<f64>().is_ok_and(|shown| shown == 0.0);
+    let shown = match shown.strip_prefix('-') {
+        Some(plain) if is_zero => plain,
+        _ => &shown,
+    };
+    Some(format!("{shown} {}", live.unit))
 }
 
 fn in_short(text: &str) -> String {
@@ -142,42 +162,61 @@ pub(super) fn own_routes(station: &StationHandle) -> Vec<StationRoute> {
     routes.iter().map(shown).collect()
 }
 
-/// Tells the link which routes run here, for as long as it is asked to.
+/// What goes on here: the routes as text, and the routes of other stations on their jobs.
+#[derive(Default)]
+struct GoesOn {
+    text: String,
+    beside: Vec<RouteBeside>,
+    /// The jobs' identities by their names, which are looked up once.
+    jobs: BTreeMap<String, JobId>,
+}
+
+/// Tells the link which routes run here, and the person at this station which routes of others run on
+/// the same jobs, for as long as it is asked to.
 pub(super) async fn tell(
     station: StationHandle,
     hub: Arc<Hub>,
     keeper: Arc<Keeper>,
     link: Arc<ShopLink>,
 ) {
-    let mut jobs = BTreeMap::new();
+    let mut now = GoesOn::default();
+    let mut told = RoutesTold::default();
     let mut seen = None;
     loop {
         let last = hub.last_id();
-        if seen != Some(last) {
+        // While a route runs nothing need be announced that is news to others: the last of several
+        // values in quick succession is not, nor is what another station begins.
+        if seen != Some(last) || !now.text.is_empty() {
             let (of, keeper) = (station.clone(), Arc::clone(&keeper));
-            let known = std::mem::take(&mut jobs);
-            let asked = tokio::task::spawn_blocking(move || text_of(&of, &keeper, known)).await;
-            if let Ok((text, known)) = asked {
-                jobs = known;
+            let known = std::mem::take(&mut now.jobs);
+            let asked = tokio::task::spawn_blocking(move || goes_on(&of, &keeper, known)).await;
+            // Where the station cannot be asked just now, what was said before stands.
+            if let Ok(Some(asked)) = asked {
+                now = asked;
                 seen = Some(last);
-                link.say(text);
+                link.say(now.text.clone());
+                let state = link.state();
+                told.tell(&hub, std::mem::take(&mut now.beside), |station| {
+                    let state = state.borrow();
+                    let mut all = state.stations.iter();
+                    let one = all.find(|one| one.station.as_str() == station.0)?;
+                    Some((one.letter.clone(), one.name.clone()))
+                });
             }
         }
         tokio::time::sleep(EVERY).await;
     }
 }
 
-/// The routes as text, and the jobs' identities by their names, which are looked up once.
-fn text_of(
+/// `None` where the station cannot be asked.
+fn goes_on(
     station: &StationHandle,
     keeper: &Keeper,
     mut jobs: BTreeMap<String, JobId>,
-) -> (String, BTreeMap<String, JobId>) {
+) -> Option<GoesOn> {
     let asked = station.with(|station| (station.routes(), station.gauges()));
-    let Ok((routes, gauges)) = asked else {
-        return (String::new(), jobs);
-    };
-    let mut told = Vec::new();
+    let (routes, gauges) = asked.ok()?;
+    let (mut told, mut others) = (Vec::new(), Vec::new());
     for route in &routes {
         if !jobs.contains_key(&route.job)
             && let Ok(Some(id)) = keeper.job_identity(&route.job)
@@ -188,8 +227,14 @@ fn text_of(
         if let Some(id) = jobs.get(&route.job) {
             told.push(ToldRoute::of(id.as_str(), route, &gauges));
         }
+        // Where the job cannot be read the route itself says so.
+        others.extend(keeper.look(&route.job, beside).unwrap_or_default());
     }
-    (written(&told), jobs)
+    Some(GoesOn {
+        text: written(&told),
+        beside: others,
+        jobs,
+    })
 }
 
 #[cfg(test)]
@@ -218,6 +263,31 @@ mod tests {
             wrong: String::new(),
             routes,
         }
+    }
+
+    #[test]
+    fn the_others_see_what_the_digits_at_the_station_show() {
+        let mut live = LiveValue {
+            value: Some(6.0),
+            zeroed: Some(-1.0),
+            decimals: 3,
+            unit: "mm".to_owned(),
+            channel: "length".to_owned(),
+            poured: None,
+            phase: CapturePhase::Still,
+            stillness: 1.0,
+            status: String::new(),
+        };
+        let shown = |live: &LiveValue, counts| figure(live, counts).unwrap();
+        assert_eq!(shown(&live, FigureRule::AboveZero), "1.000 mm");
+        assert_eq!(shown(&live, FigureRule::BelowZero), "-1.000 mm");
+        assert_eq!(shown(&live, FigureRule::AsCaptured), "6.000 mm");
+        live.zeroed = Some(-0.0001);
+        assert_eq!(shown(&live, FigureRule::BelowZero), "0.000 mm");
+        live.poured = Some(2.5);
+        assert_eq!(shown(&live, FigureRule::AsCaptured), "2.500 mm");
+        live.value = None;
+        assert_eq!(figure(&live, FigureRule::AsCaptured), None);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! Whoever keeps a reading waits for nothing here: the names of jobs that have news are noted, and a
 //! task of its own looks how far their journals go.
 
+mod beside;
 mod live;
 mod pieces;
 mod preparing;
@@ -26,10 +27,15 @@ use tokio::task::JoinHandle;
 use crate::known::keeper::Keeper;
 use crate::live::{Hub, StationHandle};
 use crate::store::station;
+pub(crate) use beside::beside;
 pub(crate) use pieces::WantedPiece;
 pub(crate) use preparing::prepare;
 use record::KeptRecord;
 use setting::ShopSetting;
+
+/// How long further news are waited for: those of one burst go together, and whoever kept a reading is
+/// answered first.
+const GATHER: Duration = Duration::from_millis(20);
 
 /// How long whoever joins waits to be told that the station is connected.
 const FIRST_WORD: Duration = Duration::from_secs(5);
@@ -243,12 +249,14 @@ impl JoinedShop {
         self.keeper.job_with(&id).ok()
     }
 
-    /// The state of the exchange, while there is one.
+    /// The state of the exchange, while there is one; what was kept before counts as waiting in it.
     fn state(&self) -> Option<ShopState> {
         let running = locked(&self.running);
-        running
-            .as_ref()
-            .map(|running| running.link.state().borrow().clone())
+        let link = Arc::clone(&running.as_ref()?.link);
+        drop(running);
+        tell_now(&self.news, &self.keeper, &link);
+        let state = link.state().borrow().clone();
+        Some(state)
     }
 
     /// Ends the exchange; it goes on after the next start. What it is writing is finished first.
@@ -292,21 +300,27 @@ pub(crate) fn show_at_rest(keeper: &Keeper) -> Result<ShopShown, Refusal> {
 async fn tell(news: Arc<JobNews>, keeper: Arc<Keeper>, link: Arc<ShopLink>) {
     loop {
         news.woken.notified().await;
-        let jobs = std::mem::take(&mut *locked(&news.jobs));
-        for job in jobs {
-            let keeper = Arc::clone(&keeper);
-            let asked = tokio::task::spawn_blocking(move || keeper.own_head(&job)).await;
-            match asked {
-                Ok(Ok(Some(head))) => {
-                    if let Some(job) = JobId::parse(&head.job.0) {
-                        link.kept(&job, head.number);
-                    }
+        tokio::time::sleep(GATHER).await;
+        let (news, keeper, link) = (Arc::clone(&news), Arc::clone(&keeper), Arc::clone(&link));
+        let told = tokio::task::spawn_blocking(move || tell_now(&news, &keeper, &link)).await;
+        if let Err(error) = told {
+            tracing::warn!(%error, "news for the shop");
+        }
+    }
+}
+
+fn tell_now(news: &JobNews, keeper: &Keeper, link: &ShopLink) {
+    let jobs = std::mem::take(&mut *locked(&news.jobs));
+    for job in jobs {
+        match keeper.own_head(&job) {
+            Ok(Some(head)) => {
+                if let Some(job) = JobId::parse(&head.job.0) {
+                    link.kept(&job, head.number);
                 }
-                Ok(Ok(None)) => {}
-                // The next comparison finds what it was.
-                Ok(Err(refusal)) => tracing::warn!(%refusal, "news for the shop"),
-                Err(error) => tracing::warn!(%error, "news for the shop"),
             }
+            Ok(None) => {}
+            // The next comparison finds what it was.
+            Err(refusal) => tracing::warn!(%refusal, "news for the shop"),
         }
     }
 }

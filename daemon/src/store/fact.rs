@@ -15,7 +15,7 @@ use crate::capture::{CaptureMode, Steer};
 pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
 pub use crate::store::copied::CopiedJob;
 pub use crate::store::cut::{CutDepth, PartsCut, TrueCut, WithdrawnCut};
-pub use crate::store::joined::JoinedStation;
+pub use crate::store::joined::{JoinedStation, PartedFrom};
 pub use crate::store::ordered::{OrderedPart, OrderedParts};
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample, are_initials,

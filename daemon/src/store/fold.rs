@@ -9,8 +9,8 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    ASKED, CheckedGauge, CheckedPlate, Fact, ImportedReadings, InputKind, JobInput, Reading,
-    ReadingId, ReadingSource,
+    ASKED, CheckedGauge, Fact, ImportedReadings, InputKind, JobInput, Reading, ReadingId,
+    ReadingSource,
 };
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
@@ -279,118 +279,5 @@ impl JobView {
             reading.moves.push(by);
         });
         vec![of]
-    }
-
-    fn take_check(&mut self, seq: u64, at: Timestamp, check: CheckedGauge) -> Vec<ReadingId> {
-        let record = Arc::make_mut(&mut self.part.gauges)
-            .entry(check.gauge.clone())
-            .or_default();
-        let good = |earlier: &&Stamped<CheckedGauge>| {
-            earlier.what.channel == check.channel && earlier.what.passed == Some(true)
-        };
-        let since = record
-            .checks
-            .iter()
-            .rev()
-            .find(good)
-            .map_or(0, |earlier| earlier.seq);
-        let touched = if check.passed == Some(false) {
-            let rests = |reading: &KeptReading| reading.rests_on(&check.gauge);
-            self.mark(since, rests, &why_marked(at, &check))
-        } else {
-            Vec::new()
-        };
-        let record = Arc::make_mut(&mut self.part.gauges)
-            .entry(check.gauge.clone())
-            .or_default();
-        record.checks.push(Stamped {
-            seq,
-            at,
-            what: check,
-        });
-        touched
-    }
-
-    fn take_plate(&mut self, plate: Stamped<CheckedPlate>) -> Vec<ReadingId> {
-        let what = &plate.what;
-        let good = |earlier: &&Stamped<CheckedPlate>| {
-            earlier.what.orifice == what.orifice && earlier.what.passed != Some(false)
-        };
-        let since = self
-            .part
-            .plates
-            .iter()
-            .rev()
-            .find(good)
-            .map_or(0, |p| p.seq);
-        let touched = if what.passed == Some(false) {
-            let rests = |reading: &KeptReading| match reading.labels.get("orifice") {
-                Some(named) => *named == what.orifice && reading.spot.starts_with("flow/"),
-                None => what.unnamed && reading.spot.starts_with("flow/"),
-            };
-            let CheckedPlate {
-                orifice, against, ..
-            } = what;
-            let at = plate.at;
-            let why = format!("orifice {orifice} failed its check by {against} at {at:.0}");
-            self.mark(since, rests, &why)
-        } else {
-            Vec::new()
-        };
-        Arc::make_mut(&mut self.part.plates).push(plate);
-        touched
-    }
-
-    /// Marks the readings that rest on what was checked after the fact `since`. An earlier mark
-    /// stays: the first check that failed tells the most of the readings before it.
-    fn mark(
-        &mut self,
-        since: u64,
-        rests: impl Fn(&KeptReading) -> bool,
-        reason: &str,
-    ) -> Vec<ReadingId> {
-        let doubtful = |reading: &&KeptReading| reading.marked.is_none() && rests(reading);
-        let (from, after) = self.part.numbers();
-        let readings = self.readings.between(since.max(from), after);
-        let touched: Vec<ReadingId> = readings.filter(doubtful).map(|one| one.id).collect();
-        for id in &touched {
-            self.readings
-                .change(*id, |reading| reading.marked = Some(reason.to_owned()));
-        }
-        touched
-    }
-}
-
-fn why_marked(at: Timestamp, check: &CheckedGauge) -> String {
-    let CheckedGauge {
-        gauge,
-        result,
-        unit,
-        against,
-        ..
-    } = check;
-    if !check.points.is_empty() {
-        return format!(
-            "gauge {gauge} failed its check against {against} at {at:.0}: \
-             off by up to {} {unit}",
-            told(*result)
-        );
-    }
-    let expected = check.expected.unwrap_or(0.0);
-    format!(
-        "gauge {gauge} failed its check against {against} at {at:.0}: \
-         found {} {unit}, expected {} {unit}",
-        told(*result),
-        told(expected)
-    )
-}
-
-/// A number as people read it: to a tenth of a micrometre where the unit is the millimetre.
-fn told(number: f64) -> String {
-    let text = format!("{number:.4}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    match text {
-        "-0" => "0".to_owned(),
-        _ => text.to_owned(),
     }
 }

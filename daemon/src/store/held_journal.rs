@@ -119,12 +119,15 @@ impl HeldJournal {
 }
 
 /// The number and the hash of journals together, each by its station with its own.
-pub(crate) fn head_of(ends: &[(StationId, u64, String)]) -> (u64, String) {
+pub(crate) fn head_of<'a>(
+    ends: impl Iterator<Item = (&'a StationId, u64, &'a str)>,
+) -> (u64, String) {
     let mut hasher = blake3::Hasher::new();
-    for (station, _, hash) in ends {
+    let mut together = 0;
+    for (station, seq, hash) in ends {
         hasher.update(station.0.as_bytes());
         hasher.update(hash.as_bytes());
+        together += seq;
     }
-    let seq = ends.iter().map(|(_, seq, _)| seq).sum();
-    (seq, hasher.finalize().to_hex().to_string())
+    (together, hasher.finalize().to_hex().to_string())
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::store::fact::{Fact, InputKind, JoinedStation};
+use crate::store::fact::{Fact, InputKind, JoinedStation, Reading};
 use crate::store::job::Job;
 use crate::store::job_error::JobError;
 use crate::store::job_stations::job_of;
@@ -17,31 +17,75 @@ use crate::store::station::{FactRef, StationId};
 /// A fact of a station of several, on its way into the own journal.
 pub(super) struct OwnLine {
     pub(super) text: FactText,
-    /// Where there are several.
-    pub(super) fact: Option<Fact>,
-    pub(super) of_station: Option<StationId>,
+    /// The fact that it names, as the own journal does, where there are several.
+    pub(super) names: Option<FactRef>,
+}
+
+/// Takes the samples out of the windows of readings, all but the first and the last: a view holds no
+/// more of them than how long the window was, and the journal has them all.
+fn keep_ends_of_windows(fact: &mut Fact) {
+    let shorten = |reading: &mut Reading| {
+        if let (Some(first), Some(last)) = (reading.window.first(), reading.window.last()) {
+            reading.window = vec![*first, *last];
+        }
+    };
+    match fact {
+        Fact::Held(reading)
+        | Fact::Revised(reading)
+        | Fact::Final(reading)
+        | Fact::Asked(reading) => shorten(reading),
+        Fact::Import(import) => import.rows.iter_mut().for_each(shorten),
+        _ => {}
+    }
+}
+
+/// A fact of this station among those of others. `names` is the one that it names, as the journal does.
+pub(super) fn said(
+    (station, stamp): (StationId, u64),
+    (seq, at): (u64, Timestamp),
+    on: Option<FactRef>,
+    names: Option<FactRef>,
+    mut fact: Fact,
+) -> SaidFact {
+    let mut of_station = None;
+    if let (Some(number), Some(names)) = (named(&mut fact), names) {
+        (*number, of_station) = (names.seq, names.station);
+    }
+    keep_ends_of_windows(&mut fact);
+    SaidFact {
+        stamp,
+        station,
+        seq,
+        at,
+        on,
+        of_station,
+        fact: Arc::new(fact),
+    }
 }
 
 impl Job {
-    /// The fact as a line of the own journal says it.
-    pub(super) fn own_line(&self, fact: &Fact) -> Result<OwnLine, JobError> {
+    /// The fact as a line of the own journal says it. The fact stays as it is.
+    pub(super) fn own_line(&self, fact: &mut Fact) -> Result<OwnLine, JobError> {
         let Some(union) = self.stations.as_ref().and_then(|s| s.union.as_ref()) else {
             return Ok(OwnLine {
                 text: FactText::of(fact).map_err(JournalError::from)?,
-                fact: None,
-                of_station: None,
+                names: None,
             });
         };
-        let (mut fact, mut of_station) = (fact.clone(), None);
-        if let Some(number) = named(&mut fact) {
-            let FactRef { station, seq } = union.reference(*number);
-            (*number, of_station) = (seq, station);
-        }
-        let text = FactText::naming(&fact, of_station.as_ref());
+        let of = named(fact).map(|number| *number);
+        let names = of.map(|number| union.reference(number));
+        let put = |fact: &mut Fact, seq: Option<u64>| {
+            if let (Some(number), Some(seq)) = (named(fact), seq) {
+                *number = seq;
+            }
+        };
+        put(fact, names.as_ref().map(|names| names.seq));
+        let of_station = names.as_ref().and_then(|names| names.station.as_ref());
+        let text = FactText::naming(fact, of_station);
+        put(fact, of);
         Ok(OwnLine {
             text: text.map_err(JournalError::from)?,
-            fact: Some(fact),
-            of_station,
+            names,
         })
     }
 
@@ -108,24 +152,11 @@ impl Job {
         }
     }
 
-    /// The fact as one of several stations; `None` where this one is alone.
-    pub(super) fn said(
-        &self,
-        fact: Option<Fact>,
-        of_station: Option<StationId>,
-        beside: &Beside,
-        line: (u64, Timestamp),
-    ) -> Option<SaidFact> {
-        let station = &self.stations.as_ref()?.card.station;
-        Some(SaidFact {
-            stamp: beside.stamp?,
-            station: station.clone(),
-            seq: line.0,
-            at: line.1,
-            on: beside.on.clone(),
-            of_station,
-            fact: Arc::new(fact?),
-        })
+    /// This station and the stamp of the line, where a fact is one of several stations'.
+    pub(super) fn speaks(&self, beside: &Beside) -> Option<(StationId, u64)> {
+        let stations = self.stations.as_ref()?;
+        stations.union.as_ref()?;
+        Some((stations.card.station.clone(), beside.stamp?))
     }
 
     /// Takes a fact that is in line into the view of all stations; returns the readings that it
@@ -135,10 +166,7 @@ impl Job {
         let Some(union) = self.stations.as_ref().and_then(|s| s.union.as_ref()) else {
             return Vec::new();
         };
-        let waiting: Vec<&SaidFact> = self.line.said.iter().collect();
-        let (view, touched) = union.with(&waiting, &self.view);
-        self.view = view;
-        touched
+        union.take_last(&self.line.said, &mut self.view)
     }
 
     /// Says in the own journal whose it is, where it does not say so yet. A journal from before the
@@ -163,6 +191,7 @@ impl Job {
             job,
             station: card.station.clone(),
             letter: card.letter.clone(),
+            parted: None,
         };
         self.append(Fact::Joined(joined.clone()), None)?;
         if let Some(stations) = &mut self.stations {

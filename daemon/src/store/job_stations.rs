@@ -117,6 +117,7 @@ impl JobStations {
             job: union.job().clone(),
             station: self.card.station.clone(),
             letter: self.card.letter.clone(),
+            parted: None,
         });
         let text = FactText::of(&fact).map_err(JournalError::from)?;
         let stamp = micros(now).max(union.last_stamp(now) + 1);

@@ -6,6 +6,7 @@ use crate::store::fact::Fact;
 use crate::store::fold::Stamp;
 use crate::store::job::{Job, WritingBatch, WritingPlace};
 use crate::store::job_error::{Ack, JobError};
+use crate::store::job_own_lines::said;
 use crate::store::journal::{Journal, NewLine};
 use crate::store::keys::KeyUse;
 use crate::store::station::base_in;
@@ -98,10 +99,10 @@ impl Job {
     /// itself ([`JobError::Writing`]).
     pub fn put_in_line(
         &mut self,
-        fact: Fact,
+        mut fact: Fact,
         key: Option<&str>,
     ) -> Result<(Ack, WritingPlace), JobError> {
-        let own = self.own_line(&fact)?;
+        let own = self.own_line(&mut fact)?;
         let print = key.map(|_| own.text.print());
         if let (Some(key), Some(print)) = (key, print)
             && let Some(ack) = self.keys.repeated(key, print)?
@@ -127,8 +128,11 @@ impl Job {
         }
         let beside = self.beside(&fact, at);
         let text = own.text;
-        let touched = match self.said(own.fact, own.of_station, &beside, (seq, at)) {
-            Some(said) => self.take_said(said),
+        let touched = match self.speaks(&beside) {
+            Some(speaks) => {
+                let said = said(speaks, (seq, at), beside.on.clone(), own.names, fact);
+                self.take_said(said)
+            }
             None => {
                 let hash = String::new();
                 self.view.apply_fitting(Stamp { seq, at, hash }, fact)

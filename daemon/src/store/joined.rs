@@ -15,4 +15,16 @@ pub struct JoinedStation {
     /// By what the station is named to people: a letter that the shop gave it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub letter: Option<String>,
+    /// From whose journal this one parted; `None` where it parted from none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub parted: Option<PartedFrom>,
+}
+
+/// From whose journal a journal parted, as two machines ran from copies of one data folder.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PartedFrom {
+    /// The station that goes on with that journal.
+    pub from: StationId,
+    /// The last number there that both share.
+    pub seq: u64,
 }

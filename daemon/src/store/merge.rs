@@ -140,6 +140,8 @@ impl JobView {
                 }
             }
             Fact::Cut(cut) => self.meet_cut(seq, cut, on)?,
+            Fact::Joined(joined) => self.note_parting(cast, joined),
+            Fact::Check(_) | Fact::Plate(_) => self.note_repeated(seq, on),
             Fact::CutWithdrawn(said) => self.meet_withdrawn(said, on)?,
             Fact::Input(input) if input.kind == InputKind::Engine => {
                 let known = on.or(self.part.engine);

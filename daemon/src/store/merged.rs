@@ -61,6 +61,17 @@ impl StationCast {
     }
 }
 
+/// Where a station's journal parted from another one's, in the numbers of a view.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct JournalParting {
+    /// The last number that both share.
+    pub(crate) last: u64,
+    /// By what the station of that number is named.
+    pub(crate) label: Arc<str>,
+    /// The checks that the station's journal repeats, each with the one that it repeats.
+    pub(crate) repeats: BTreeMap<u64, u64>,
+}
+
 /// What came of facts that did not know of each other, where a person is to look.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum StationFinding {

@@ -14,6 +14,7 @@ pub mod engine_base;
 pub mod error;
 pub mod fact;
 mod fact_text;
+mod failed_check;
 mod figuring;
 mod fits;
 pub mod fold;
@@ -65,6 +66,7 @@ pub mod records;
 pub mod route_facts;
 mod scan;
 pub mod session;
+pub mod since;
 pub mod so_far;
 pub mod stages;
 pub mod stamped;
@@ -99,7 +101,6 @@ use crate::store::job::{EngineCheck, Job, JobOpening, NewJob};
 use crate::store::journal::{AcceptedDamage, Verified};
 use crate::store::journal_places::JournalPlaces;
 use crate::store::layout::Layout;
-use crate::store::line::JournalEntry;
 use crate::store::lists::Lists;
 use crate::store::lock::{Holder, Lock};
 use crate::store::name::check_name;
@@ -349,7 +350,7 @@ impl Store {
     ///
     /// # Errors
     /// As there.
-    pub fn entries(&self, name: &str) -> Result<Vec<JournalEntry>, StoreError> {
+    pub fn entries(&self, name: &str) -> Result<Vec<line::JournalEntry>, StoreError> {
         self.reader.entries(name)
     }
 

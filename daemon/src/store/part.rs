@@ -153,6 +153,17 @@ impl StationPart {
     }
 }
 
+/// A gauge's name as the view has it where the gauge is at the station of this label.
+pub(crate) fn at_station<'a>(gauge: &'a str, label: &str) -> Cow<'a, str> {
+    match (gauge.split_once(OF_STATION), label) {
+        (Some((_, there)), label) if there == label => Cow::Borrowed(gauge),
+        (Some((name, _)), "") => Cow::Borrowed(name),
+        (Some((name, _)), label) => Cow::Owned(format!("{name}{OF_STATION}{label}")),
+        (None, "") => Cow::Borrowed(gauge),
+        (None, label) => Cow::Owned(format!("{gauge}{OF_STATION}{label}")),
+    }
+}
+
 /// The other name as the station of `gauge` has it.
 #[must_use]
 pub fn of_same_station<'a>(gauge: &str, other: &'a str) -> Cow<'a, str> {

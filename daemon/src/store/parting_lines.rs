@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 
-use crate::store::fact::{Fact, InputKind, JoinedStation};
+use crate::store::fact::{Fact, InputKind, JoinedStation, PartedFrom};
 use crate::store::held_journal::stamp_after;
 use crate::store::line::{self, BatchPlace, Beside, FactText, JournalEntry, NO_LINE};
 use crate::store::naming::named;
@@ -70,31 +70,37 @@ pub(super) fn parted(
     now: Timestamp,
 ) -> Result<PartedLines, serde_json::Error> {
     let PartingStations { old, new } = stations;
-    let joined = Fact::Joined(JoinedStation {
-        job: job.clone(),
-        station: new.clone(),
-        letter: None,
-    });
-    let (mut shared, mut stamp, mut known) = (0, 0, KnownThere::default());
+    let joined = |parted: Option<PartedFrom>| {
+        Fact::Joined(JoinedStation {
+            job: job.clone(),
+            station: new.clone(),
+            letter: None,
+            parted,
+        })
+    };
+    let (mut shared, mut last, mut stamp) = (0, 0, 0);
+    let mut known = KnownThere::default();
     let mut lines = (1_u64..).zip(lines_of(bytes)).peekable();
     while let Some((_, text)) = lines.next_if(|(number, _)| *number <= after) {
         shared += text.len() + 1;
         if let Ok(entry) = line::decode(text) {
             stamp = stamp_after(stamp, entry.beside.stamp, entry.at);
+            last = entry.seq + entry.fact.numbers() - 1;
             known.note(entry);
         }
     }
     let mut writing = NewJournal::default();
     if after > 0 {
-        let beside = || Beside {
+        let beside = |on: Option<FactRef>| Beside {
             stamp: Some(stamp),
-            on: None,
+            on,
         };
-        let text = FactText::of(&joined)?;
-        writing.put(now, &beside(), None, None, &text, 1)?;
-        for (at, fact) in known.told() {
+        let (from, seq) = (old.clone(), last);
+        let text = FactText::of(&joined(Some(PartedFrom { from, seq })))?;
+        writing.put(now, &beside(None), None, None, &text, 1)?;
+        for (at, on, fact) in known.told(old) {
             let text = FactText::of(&fact)?;
-            writing.put(at, &beside(), None, None, &text, fact.numbers())?;
+            writing.put(at, &beside(on), None, None, &text, fact.numbers())?;
         }
     }
     let (mut numbers, mut carried, mut batch_begun) = (BTreeMap::new(), 0, false);
@@ -124,7 +130,7 @@ pub(super) fn parted(
             on,
         };
         let mut fact = match entry.fact {
-            Fact::Joined(_) => joined.clone(),
+            Fact::Joined(was) => joined(was.parted),
             fact => fact,
         };
         let mut of_station = entry.of_station;
@@ -210,8 +216,9 @@ impl KnownThere {
         }
     }
 
-    /// The facts, oldest first, each with its time.
-    fn told(self) -> impl Iterator<Item = (Timestamp, Fact)> {
+    /// The facts, oldest first, each with its time, and a check with the one of the old station that it
+    /// repeats.
+    fn told(self, old: &StationId) -> impl Iterator<Item = (Timestamp, Option<FactRef>, Fact)> {
         let Self { sessions, said } = self;
         let (last, until) = (sessions.of(u64::MAX), sessions.last());
         said.into_iter().map(move |(_, entry)| {
@@ -221,6 +228,14 @@ impl KnownThere {
                 true => until.unwrap_or(entry.at).max(entry.at),
                 false => entry.at,
             };
+            let said_there = FactRef {
+                station: Some(old.clone()),
+                seq: entry.seq,
+            };
+            // What it repeats itself may stand in the journal of a third station.
+            let on = entry.beside.on.filter(|on| on.station.is_some());
+            let on = matches!(entry.fact, Fact::Check(_) | Fact::Plate(_))
+                .then(|| on.unwrap_or(said_there));
             let fact = match entry.fact {
                 Fact::Condition(mut condition) => {
                     condition.since = None;
@@ -228,7 +243,7 @@ impl KnownThere {
                 }
                 fact => fact,
             };
-            (at, fact)
+            (at, on, fact)
         })
     }
 }

@@ -18,6 +18,8 @@ pub(super) const PARTING: &str = "parting.json";
 
 /// The folder in a job's folder with both parts of its journal.
 pub(super) const PARTS: &str = "parting";
+/// What the name of a journal as it was before the parting begins with; the old station follows.
+pub(super) const PARTED: &str = "parted-";
 
 /// Which station becomes which.
 #[derive(Debug, Serialize, Deserialize)]
@@ -79,7 +81,7 @@ fn put_in_place(files: &dyn Files, dir: &Path, old: &StationId) -> Result<(), Fi
     if is_there(&parts.join(JOURNAL)) {
         // It names a line of the journal that goes.
         files.remove(&dir.join(ANCHOR))?;
-        let whole = dir.join(format!("parted-{old}.txt"));
+        let whole = dir.join(format!("{PARTED}{old}.txt"));
         if is_there(&own) && !is_there(&whole) {
             files.rename(&own, &whole)?;
         }

@@ -348,7 +348,9 @@ fn end(files: &dyn Files, dir: &Path) -> Result<Option<(u64, String)>, JobError>
         other => ends.extend(other?.map(|(seq, hash)| (card.station, seq, hash))),
     }
     ends.sort();
-    Ok(Some(head_of(&ends)))
+    let ends = ends.iter();
+    let ends = ends.map(|(station, seq, hash)| (station, *seq, hash.as_str()));
+    Ok(Some(head_of(ends)))
 }
 
 /// Every entry of a job's journal, whole, with the samples that each reading rests on.

@@ -179,47 +179,43 @@ impl Union {
         self.touched.take()
     }
 
-    /// The job with facts of this station that are in line to be written: the view, and the readings
-    /// that the last of them touched. `last` is the job with those before the last.
-    pub(crate) fn with(&self, waiting: &[&SaidFact], last: &JobView) -> (JobView, Vec<ReadingId>) {
+    /// Takes the last of this station's facts that are in line to be written into `view`, which is the
+    /// job with those before it. Returns the readings that it touched.
+    pub(crate) fn take_last(&self, waiting: &[SaidFact], view: &mut JobView) -> Vec<ReadingId> {
         let Some(new) = waiting.last() else {
-            return (self.view.clone(), Vec::new());
+            return Vec::new();
         };
         if !self.changes_cast(waiting) && self.is_last(new) {
-            let mut view = last.clone();
             let touched = view.merge_in(&self.cast, new);
-            return (self.counted(view, waiting), touched);
+            self.count(view, waiting);
+            return touched;
         }
         let cast = self.cast_with(waiting);
         // Somebody's clock is ahead, or this station is the second one that measures.
         let first = waiting.iter().map(|said| self.place_of(said)).min();
-        let (from, mut view) = match cast == *self.cast {
+        let (from, mut anew) = match cast == *self.cast {
             true => self.held_before(first.unwrap_or(0), &cast),
             false => (0, self.empty(&cast)),
         };
-        let mut all: Vec<&SaidFact> = self
-            .order
-            .iter()
-            .skip(from)
-            .chain(waiting.iter().copied())
-            .collect();
+        let mut all: Vec<&SaidFact> = self.order.iter().skip(from).chain(waiting).collect();
         all.sort_by(|a, b| a.order().cmp(&b.order()));
         let mut touched = Vec::new();
         for said in all {
-            let one = view.merge_in(&cast, said);
+            let one = anew.merge_in(&cast, said);
             if said.order() == new.order() {
                 touched = one;
             }
         }
-        (self.counted(view, waiting), touched)
+        self.count(&mut anew, waiting);
+        *view = anew;
+        touched
     }
 
     /// Keeps facts of this station that were written; `view` is the job with all of them, and the
     /// last line has this hash.
     pub(crate) fn keep(&mut self, written: Vec<SaidFact>, view: JobView, hash: &str) {
-        let borrowed: Vec<&SaidFact> = written.iter().collect();
-        let same = !self.changes_cast(&borrowed)
-            && borrowed.first().is_none_or(|first| self.is_last(first));
+        let same =
+            !self.changes_cast(&written) && written.first().is_none_or(|first| self.is_last(first));
         let journal = self.journals.entry(self.own.clone()).or_default();
         for said in &written {
             journal.lines += 1;
@@ -244,8 +240,7 @@ impl Union {
     /// The number and the hash of all journals together.
     pub(crate) fn head(&self) -> (u64, String) {
         let ends = self.journals.iter();
-        let ends = ends.map(|(station, held)| (station.clone(), held.seq, held.hash.clone()));
-        head_of(&ends.collect::<Vec<_>>())
+        head_of(ends.map(|(station, held)| (station, held.seq, held.hash.as_str())))
     }
 
     /// Calls `each` with every fact in order, and with the job as it stands with it.
@@ -283,8 +278,8 @@ impl Union {
         self.view = view;
     }
 
-    /// The view with the number that its head will have once `waiting` is written.
-    fn counted(&self, mut view: JobView, waiting: &[&SaidFact]) -> JobView {
+    /// Gives the view the number that its head will have once `waiting` is written.
+    fn count(&self, view: &mut JobView, waiting: &[SaidFact]) {
         let own = self.journals.get(&self.own).map_or(0, |own| own.seq);
         let seq: u64 = self.journals.values().map(|held| held.seq).sum();
         let last = waiting.last().map_or(own, |said| said.seq);
@@ -296,7 +291,6 @@ impl Union {
             at,
         });
         view.name.clone_from(&self.name);
-        view
     }
 
     /// The latest view at hand of at most so many facts, and of how many it is.
@@ -326,9 +320,9 @@ impl Union {
     }
 
     /// Whether facts of this station that are in line may change what the stations are called.
-    fn changes_cast(&self, waiting: &[&SaidFact]) -> bool {
+    fn changes_cast(&self, waiting: &[SaidFact]) -> bool {
         let measured = self.journals.get(&self.own).is_some_and(|own| own.measures);
-        let changes = |said: &&SaidFact| {
+        let changes = |said: &SaidFact| {
             matches!(&*said.fact, Fact::Joined(_)) || (!measured && measures(&said.fact))
         };
         waiting.iter().any(changes)
@@ -340,7 +334,7 @@ impl Union {
     }
 
     /// The stations of the job with the facts of this one that are in line.
-    fn cast_with(&self, waiting: &[&SaidFact]) -> StationCast {
+    fn cast_with(&self, waiting: &[SaidFact]) -> StationCast {
         let here = |station: &StationId| {
             *station == self.own && waiting.iter().any(|said| measures(&said.fact))
         };

@@ -19,7 +19,7 @@ use crate::store::kept_reading::ReadingPlace;
 pub(crate) use crate::store::kept_reading::ReadingVoid;
 pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;
-use crate::store::merged::MergeNotes;
+use crate::store::merged::{JournalParting, MergeNotes};
 pub use crate::store::part::StationPart;
 use crate::store::readings::JobReadings;
 pub use crate::store::readings::ReadingCounts;
@@ -61,6 +61,8 @@ pub struct JobView {
     pub(crate) part: StationPart,
     /// What belongs to each of the others, by the number before its first one.
     pub(crate) others: Arc<BTreeMap<u64, StationPart>>,
+    /// Which stations parted from others, each by the number before its first one.
+    pub(crate) partings: Arc<BTreeMap<u64, JournalParting>>,
     /// What putting several journals together came to; `None` where there is one.
     pub(crate) merge: Option<Arc<MergeNotes>>,
     /// Where the fact stands that is being taken in, where several stations measure.

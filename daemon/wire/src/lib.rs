@@ -86,7 +86,9 @@ pub use route::{
     AnswerWord, Control, ControlRoute, DialHand, FigureRule, OpenQuestion, QuestionAbout,
     RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
-pub use sheet::{MakeSheet, SheetChange, SheetChecked, SheetMade, SheetNote, SheetWritten};
+pub use sheet::{
+    MakeSheet, SheetChange, SheetChecked, SheetJournal, SheetMade, SheetNote, SheetWritten,
+};
 pub use shop::{
     JoinShop, LeaveShop, PrepareShop, RouteElsewhere, ShopLeft, ShopPrepared, ShopShown,
     ShopStationShown, ShopTrouble, ShowShop, StationRoute,

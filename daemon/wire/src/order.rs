@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::sheet::SheetJournal;
 use crate::{Ask, Carry};
 
 /// Keeps that parts were ordered, or that an order of them is taken back. A later order of the same
@@ -30,6 +31,9 @@ pub struct OrderJob {
     /// The hash that the order's sheet carries, which must be in the job's record.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sheet: Option<String>,
+    /// How the journals of several stations ended when that sheet was made, as its note says.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sheet_journals: Vec<SheetJournal>,
     /// A remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,

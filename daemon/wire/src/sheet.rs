@@ -25,6 +25,9 @@ pub struct MakeSheet {
     /// The last hash that an earlier sheet carries: the answer says whether it is in the record.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seen: Option<String>,
+    /// How the journals of several stations ended when that sheet was made, as its note says.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub seen_journals: Vec<SheetJournal>,
 }
 
 /// A sheet.
@@ -60,10 +63,24 @@ pub struct SheetNote {
     pub questions: Vec<serde_json::Value>,
     /// The number of the record's last entry.
     pub entry: u64,
-    /// The hash of that entry, which rests on all before it.
+    /// The hash of that entry, which rests on all before it; where several stations have a journal,
+    /// that of the last entry in the journal of the station that made the sheet.
     pub head: String,
     /// When the sheet was made, RFC 3339.
     pub made: String,
+    /// Where several stations have a journal of the job: how each ended.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub journals: Vec<SheetJournal>,
+}
+
+/// How one station's journal of the job ended when a sheet was made.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct SheetJournal {
+    /// The station's identity.
+    pub station: String,
+    /// The hash of its last entry.
+    pub head: String,
 }
 
 impl Ask for MakeSheet {

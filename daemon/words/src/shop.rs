@@ -173,6 +173,14 @@ pub fn route(route: &StationRoute) -> String {
     text
 }
 
+/// That a route of another station, which is named so, goes on on the same job.
+pub fn measured_too(route: &str, station: &str) -> String {
+    format!(
+        "{route} is measured on this job at {station} too: the same spot measured at two stations is \
+         two set-ups"
+    )
+}
+
 /// The first digits of an identity, enough to tell it from others.
 fn start(identity: &str) -> &str {
     identity.get(..8).unwrap_or(identity)

@@ -6,6 +6,7 @@
 use tokio::time::Instant;
 
 use crate::fault::ShopFault;
+use crate::record::StationId;
 use crate::said::{OwnWords, in_short};
 use crate::version::WITH_LIVE;
 
@@ -109,7 +110,21 @@ impl Exchange<'_> {
             self.live.news = false;
             let said = self.rows.said().await?;
             self.live.heard = Some(now);
-            self.memory.state.send_modify(|state| state.said = said);
+            let known = |station: &StationId| {
+                let state = self.memory.state.borrow();
+                state.stations.iter().any(|one| one.station == *station)
+            };
+            // One that joined since the last comparison is seen with its first word.
+            let stations = match said.iter().all(|one| known(&one.station)) {
+                true => None,
+                false => Some(self.rows.stations().await?),
+            };
+            self.memory.state.send_modify(|state| {
+                state.said = said;
+                if let Some(stations) = stations {
+                    state.stations = stations;
+                }
+            });
         }
         Ok(())
     }

@@ -29,6 +29,7 @@ pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
         stage: None,
         questions: Vec::new(),
         seen: None,
+        seen_journals: Vec::new(),
     });
     let sizes = order.map(|made| sizes_on(&figures_in(&made.html)));
     let frame = visit.frame("Sheets", PageSection::Sheets);
@@ -49,6 +50,7 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
         sheet,
         stage: visit.field("stage").map(str::to_owned),
         seen: None,
+        seen_journals: Vec::new(),
     })?;
     Ok(Ok(made.html))
 }

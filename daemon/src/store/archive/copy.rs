@@ -77,6 +77,9 @@ pub(crate) fn chained_anew(
             Fact::Joined(joined) if copy.is_of_several() => {
                 let mut joined = joined.clone();
                 joined.station = copy.station(&joined.station);
+                if let Some(parted) = &mut joined.parted {
+                    parted.from = copy.station(&parted.from);
+                }
                 if let Some(job) = &copy.job {
                     joined.job = job.clone();
                 }

@@ -201,11 +201,12 @@ fn copied(journals: &Journals<'_>, job: &str, name: &str) -> Result<Journals<'st
     }
     // In the order of those that they stand for, as the order of facts may rest on it.
     drawn.sort();
-    let ends = journals.iter().map(|(station, bytes)| {
-        let end = anchor_of(bytes);
-        (station.clone(), end.seq, end.hash)
-    });
-    let (seq, hash) = head_of(&ends.collect::<Vec<_>>());
+    let ends = journals.iter();
+    let ends: Vec<_> = ends
+        .map(|(station, bytes)| (station, anchor_of(bytes)))
+        .collect();
+    let ends = ends.iter();
+    let (seq, hash) = head_of(ends.map(|(station, end)| (*station, end.seq, end.hash.as_str())));
     let job = job.to_owned();
     let mut copy = CopiedAs {
         name,

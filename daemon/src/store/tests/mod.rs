@@ -22,6 +22,7 @@ mod parting;
 mod random;
 mod register;
 mod shop;
+mod since;
 mod stations;
 mod stations_met;
 mod together;

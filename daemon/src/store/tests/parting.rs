@@ -296,3 +296,82 @@ fn a_parting_that_is_broken_off_anywhere_is_undone_or_finished() {
     }
     assert!(broken > 20, "{broken}");
 }
+
+/// The spots of the readings that are marked, as a station sees them.
+fn marked(view: &JobView) -> Vec<String> {
+    let marked = view.readings().filter(|one| one.marked.is_some());
+    let mut spots: Vec<String> = marked.map(|one| one.spot.clone()).collect();
+    spots.sort();
+    spots.dedup();
+    spots
+}
+
+/// Two machines part behind a good check and a reading that rests on it; both measure on, and the
+/// second one's gauge is found wrong. Gives every station's marks, and the second one's.
+fn found_wrong(good_between: bool) -> (Vec<Vec<String>>, Vec<String>) {
+    let mut shop = TestShop::new(2);
+    let first = &mut shop.stations[0];
+    first.keep(chamber(1, 64.0));
+    first.keep(check("burette-1", true));
+    first.keep(chamber(2, 64.0));
+    let station = first.id.clone();
+    shop.carry_all();
+    let mut second = shop.stations[0].copied();
+    let shared = second.holds(&shop.job, &station);
+    shop.stations[0].keep(chamber(3, 64.0));
+    second.clock().advance(1_000_000);
+    second.keep(chamber(4, 64.0));
+    part(&mut second, &shop.job.clone(), shared);
+    if good_between {
+        second.keep(check("burette-1", true));
+    }
+    second.keep(chamber(5, 64.0));
+    second.keep(check("burette-1", false));
+    let alone = marked(&second.view());
+    shop.stations.push(TestStation::new(3));
+    shop.carry_all();
+    shop.stations.insert(0, second);
+    shop.carry_all();
+    let all = shop.stations.iter_mut().map(|one| marked(&one.view()));
+    (all.collect(), alone)
+}
+
+#[test]
+fn a_gauge_found_wrong_after_the_parting_marks_what_was_read_before_it() {
+    // Chamber 1 stands before the good check; chamber 3 was measured at the other machine.
+    let (all, alone) = found_wrong(false);
+    let doubtful = ["chamber/2", "chamber/4", "chamber/5"];
+    assert_eq!(alone, doubtful);
+    for station in all {
+        assert_eq!(station, doubtful);
+    }
+}
+
+#[test]
+fn a_good_check_after_the_parting_ends_what_a_bad_one_marks() {
+    let (all, alone) = found_wrong(true);
+    assert_eq!(alone, ["chamber/5"]);
+    for station in all {
+        assert_eq!(station, ["chamber/5"]);
+    }
+}
+
+#[test]
+fn a_failed_check_goes_back_through_two_partings() {
+    let mut shop = TestShop::new(1);
+    shop.stations[0].keep(chamber(1, 64.0));
+    let job = shop.job.clone();
+    let mut second = shop.stations[0].copied();
+    let shared = second.holds(&job, &second.id.clone());
+    second.keep(chamber(2, 64.0));
+    second.keep(Fact::Stop {});
+    part(&mut second, &job, shared);
+    let end = second.holds(&job, &second.id.clone());
+    second.keep(chamber(3, 64.0));
+    part(&mut second, &job, end);
+    second.keep(check("burette-1", false));
+    assert_eq!(
+        marked(&second.view()),
+        ["chamber/1", "chamber/2", "chamber/3"]
+    );
+}
