@@ -65,7 +65,8 @@ fn a_question_is_printed_on_a_line_of_its_own_with_its_answers_and_what_waits() 
         let lines = format!("\n{text}");
         assert_eq!(lines.matches(&own_line).count(), 2, "{command:?}: {text}");
         let answers = "  answers: keep (the value is right), again (measure this stop again), \
-                       refill (no pour of a chamber), or type the two levels, such as 0 to 46.1\n";
+                       refill (no pour of a chamber), or type the two levels, before and after (FROM \
+                       to TO)\n";
         assert!(text.contains(answers), "{command:?}: {text}");
         assert!(
             text.contains("  1 more pour waits\n"),
