@@ -39,8 +39,9 @@ pub(super) fn run(context: &mut Context, args: GaugeCommand) -> Result<Exit, Fai
         GaugeCommand::Study(args) => super::tdc::study(context, &args),
         GaugeCommand::Profile(args) => super::find::check(context, &args.file),
         GaugeCommand::Drop(args) => {
+            let name = args.name.clone();
             let answer = ask(&*context.client()?, &RemoveGauge { name: args.name })?;
-            context.answer(&answer, gauges::list)?;
+            context.answer(&answer, |_| gauges::dropped(&name))?;
             Ok(Exit::Done)
         }
     }

@@ -211,6 +211,14 @@ pub(crate) fn zeroed(name: &str, hanging: bool, answer: &Zeroed) -> String {
     }
 }
 
+/// That a gauge is out of the register.
+pub(crate) fn dropped(name: &str) -> String {
+    format!(
+        "{name} is dropped from the register; its readings and checks stay in their jobs. \
+         `benchhand gauge list` shows the others.\n"
+    )
+}
+
 /// The result of a check.
 pub(crate) fn checked(name: &str, answer: &Checked) -> String {
     let verdict = if answer.passed { "OK" } else { "NOT OK" };

@@ -65,8 +65,9 @@ impl Desk {
             return Ok(());
         }
         let found = format!("a route runs on job {job}");
-        Err(Refusal::new(Reason::Conflict, found)
-            .todo("end it first with `benchhand steer JOB end`, then exchange the heads"))
+        Err(Refusal::new(Reason::Conflict, found).todo(format!(
+            "end it first with `benchhand steer {job} end`, then exchange the heads"
+        )))
     }
 
     /// Exchanges the marks of the two heads on the job card; the marks by bank afterwards.

@@ -49,7 +49,9 @@ impl Station {
                 Reason::Conflict,
                 format!("a route runs on job {job} already"),
             )
-            .todo("end it first with `benchhand steer JOB end`, or wait until it is done"));
+            .todo(format!(
+                "end it first with `benchhand steer {job} end`, or wait until it is done"
+            )));
         }
         if let EngineFile::Refused(why) = self.keeper.engine_anew(&job)? {
             self.say(Some(&job), SaidAs::Note, words::engine_not_used(&why));
