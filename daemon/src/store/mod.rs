@@ -3,6 +3,7 @@
 //! The store knows files, lines and hashes. Bytes of gauges, capture, figures and callers are
 //! deliberately not known here.
 
+mod access;
 pub mod anchor;
 pub mod archive;
 pub mod backup;
@@ -92,7 +93,6 @@ mod tests;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::time::Duration;
 
 use crate::clock::Clock;
 use crate::store::error::StoreError;
@@ -110,33 +110,7 @@ use crate::store::summary::JobList;
 use crate::store::view::JobView;
 use benchhand_files::Files;
 
-/// How long to wait for another writer, unless the caller states another time.
-pub const WAIT_FOR_LOCK: Duration = Duration::from_secs(3);
-
-/// Whether a store is opened for reading or for writing.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Access {
-    /// For reading: needs no lock and changes nothing.
-    Read,
-    /// For writing: takes the data folder's lock.
-    Write {
-        /// What the caller does, in a person's words; named to others who want to write.
-        what: String,
-        /// How long to wait for another writer.
-        wait: Duration,
-    },
-}
-
-impl Access {
-    /// For writing, waiting [`WAIT_FOR_LOCK`] for another writer.
-    #[must_use]
-    pub fn write(what: impl Into<String>) -> Self {
-        Access::Write {
-            what: what.into(),
-            wait: WAIT_FOR_LOCK,
-        }
-    }
-}
+pub use access::{Access, WAIT_FOR_LOCK};
 
 /// A data folder.
 pub struct Store {
