@@ -5,6 +5,10 @@ use benchhand_blueprint::answers::{Answer, MillAnswer, Question, answer};
 use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 
 fn engine(banks: &str) -> Engine {
+    with_crown(banks, "5 cc +- 0.1 cc")
+}
+
+fn with_crown(banks: &str, crown: &str) -> Engine {
     let text = format!(
         r#"name = "check"
 units = "metric"
@@ -15,7 +19,7 @@ stroke = "86 mm +- 0.02 mm"
 [head]
 opening_area = "5200 mm2"
 [piston]
-crown = "5 cc +- 0.1 cc"
+crown = "{crown}"
 [gasket]
 bore = "87.5 mm +- 0.1 mm"
 thickness = "1.1 mm +- 0.01 mm"
@@ -35,24 +39,27 @@ repeatability = "0.005 mm"
     Engine::from_toml(&text).unwrap_or_else(|faults| panic!("{faults}"))
 }
 
-/// The answer for a target that is so far from the mean of the ratios, and the ± of that mean.
+/// The answer for a target that is so far from the mean of the ratios, in terms of the ± that is shown.
 fn asked(banks: &str, off: impl Fn(f64) -> f64) -> MillAnswer {
-    let engine = engine(banks);
+    asked_of(&engine(banks), off)
+}
+
+fn asked_of(engine: &Engine, off: impl Fn(f64) -> f64) -> MillAnswer {
     let mut csv = "spot,value,unit,gauge\n".to_owned();
     for cylinder in 1..=4 {
         csv += &format!("chamber/{cylinder},46.{cylinder},cc,burette\n");
         csv += &format!("deck/{cylinder},0.20,mm,dial\n");
     }
-    let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let readings = readings::from_csv(&csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
     let inputs = ReportInputs {
-        engine: &engine,
+        engine,
         readings: &readings,
         stages: &[],
         stage: None,
     };
     let report = report(&inputs).unwrap_or_else(|error| panic!("{error}"));
     let mean = report.summary.compression_mean.expect("a mean");
-    let target = mean.value + off(mean.expanded().expect("a known ±"));
+    let target = mean.value + off(mean.expanded_known().expect("a known ±"));
     let question: Question =
         serde_json::from_str(&format!(r#"{{"ask":"mill","ratio":{target}}}"#)).expect("a question");
     let document = answer(&inputs, None, &question).unwrap_or_else(|error| panic!("{error:?}"));
@@ -81,6 +88,20 @@ fn a_cut_that_is_lost_in_its_own_width_says_so() {
     };
     assert!(warned(0.5));
     assert!(!warned(4.0));
+}
+
+/// The ± that is shown is of what is known: a depth beyond it is never called less than it.
+#[test]
+fn a_cut_that_is_lost_in_what_nobody_stated_says_that_and_how_wide_it_is() {
+    let engine = with_crown("[[1, 2, 3, 4]]", "5 cc");
+    let answer = asked_of(&engine, |width| 1.2 * width);
+    let depth = answer.heads[0].depth.clone();
+    let shown = depth.expanded_known().expect("what is known");
+    assert!(depth.value.abs() > shown, "{depth:?}");
+    let warnings = answer.heads[0].warnings.join("; ");
+    let told = "with what nobody stated at its usual width, the depth's ± is ";
+    assert!(warnings.contains(told), "{warnings}");
+    assert!(!warnings.contains("less than its own ±"), "{warnings}");
 }
 
 #[test]

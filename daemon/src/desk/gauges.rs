@@ -3,7 +3,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
-use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal, RemoveGauge,
@@ -12,6 +11,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
+use crate::known::kinds::counts_from_a_zero;
 use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::of_job;
 use crate::known::shop::ShopGauge;
@@ -171,16 +171,6 @@ impl Desk {
     }
 }
 
-/// Whether a gauge's values count from a zero that is set here: a length, or a number without a unit.
-/// Deliveries and weights are differences, and a manometer's offset is a correction.
-pub(super) fn counts_from_a_zero(gauge: &ShopGauge) -> bool {
-    let kind = gauge.profile.channels().first().map(|channel| channel.kind);
-    matches!(
-        kind,
-        Some(QuantityKind::Length | QuantityKind::Number) | None
-    )
-}
-
 /// What the gauge shows, counted from its zero in this job where there is one, with the correction
 /// of its last check by several masters.
 fn shown_against_zero(
@@ -193,7 +183,7 @@ fn shown_against_zero(
     let correction = corrections(&entry, name, view);
     let correction = correction.get(channel).copied().flatten();
     let added = |shown: f64| correction.map_or(0.0, |c| c.at(shown, steady.unit, false));
-    let counts = counts_from_a_zero(gauge) && channel == 0;
+    let counts = counts_from_a_zero(steady.unit.kind()) && channel == 0;
     let last = view.gauge(name).and_then(|g| g.zeros.last());
     let Some(zero) = last.filter(|_| counts) else {
         return Ok(steady.raw + added(steady.raw));

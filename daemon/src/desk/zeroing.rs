@@ -6,6 +6,7 @@ use super::gauges::in_unit;
 use super::{Answers, Desk};
 use benchhand_blueprint::units::QuantityKind;
 
+use crate::known::kinds::counts_from_a_zero;
 use crate::known::shop::ShopGauge;
 use crate::live::RestingValue;
 use crate::store::fact::{Fact, ZeroedGauge};
@@ -74,24 +75,26 @@ impl Answers<ZeroGauge> for Desk {
     }
 }
 
-/// Only a gauge of lengths (or of an angle) counts from a zero that is set here: what a manometer
-/// shows at rest would be kept without being taken off.
+/// Refuses a zero that nothing would count from: what a manometer shows at rest would be kept and never
+/// taken off.
 fn has_a_zero(gauge: &ShopGauge, kind: QuantityKind) -> Result<(), Refusal> {
+    if counts_from_a_zero(kind) {
+        return Ok(());
+    }
     let name = &gauge.setup.name;
     let (what, todo) = match kind {
-        QuantityKind::Pressure => (
-            "a manometer's values are kept as it shows them",
-            format!(
-                "zero it by its own key, hoses open and blower off; or take its offset off: \
-                 `benchhand gauge check {name} --job JOB --masters \"0 inH2O\"`, for each channel \
-                 (--channel)"
-            ),
-        ),
         QuantityKind::Volume | QuantityKind::Mass => (
             "it is read as a difference, from where it stands",
             "there is nothing to zero: begin".to_owned(),
         ),
-        _ => return Ok(()),
+        _ => (
+            "its values are kept as it shows them",
+            format!(
+                "zero it by its own key (a manometer with hoses open and blower off); or take its \
+                 offset off with `benchhand gauge check {name} --job JOB --masters`, for each channel \
+                 (--channel)"
+            ),
+        ),
     };
     let found = format!("{name} counts from no zero that is set here: {what}");
     Err(Refusal::new(Reason::BadInput, found).todo(todo))

@@ -2,6 +2,7 @@
 //!
 //! Places have no names here.
 
+use super::super::lift::LiftedOff;
 use super::super::passes::stand_still;
 use super::super::still::Point;
 use super::super::turn::{Shape, judge};
@@ -24,6 +25,8 @@ impl Extreme {
         (self.unseen, self.anew) = (false, false);
         self.passes.clear();
         self.taken = None;
+        // A gauge that was lifted off from this place is set down at another one, once.
+        self.lifted = LiftedOff::default();
         self.restart();
     }
 

@@ -7,6 +7,7 @@ use benchhand_wire::{Against, CompareGauge, ComparedPoint, Refusal};
 
 use super::{figure, size_base};
 use crate::desk::gauges::{decimals_written, in_unit};
+use crate::known::kinds::counts_from_a_zero;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
 use crate::store::gauges::RegisterEntry;
@@ -78,7 +79,7 @@ impl<'a> Under<'a> {
             channel: u8::try_from(number).unwrap_or(u8::MAX),
             kind: measures,
             unit: shown.unit,
-            zero: zero.filter(|_| measures == QuantityKind::Length),
+            zero: zero.filter(|_| counts_from_a_zero(measures)),
             nominal,
             deliveries: measures == QuantityKind::Volume || volumes,
         })

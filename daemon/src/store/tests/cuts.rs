@@ -7,7 +7,6 @@ use std::path::Path;
 
 use super::shop::{TestShop, TestStation, told};
 use super::*;
-use crate::store::line::{FactText, decode, encode};
 use crate::store::merged::StationFinding;
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1-cuts.ndjson");
@@ -190,14 +189,7 @@ fn a_cut_after_one_that_was_none_follows_the_stage_before() {
 
 #[test]
 fn corrected_cuts_of_version_1_are_read_as_they_were_meant_and_written_again_byte_for_byte() {
-    for line in JOURNAL.split_inclusive('\n') {
-        let entry = decode(line.trim_end().as_bytes()).unwrap();
-        let key = entry.key.as_deref();
-        let text = FactText::of(&entry.fact).unwrap();
-        let alone = (entry.seq, entry.at, &entry.beside);
-        let again = encode(alone, key, None, &entry.prev, &text).unwrap();
-        assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
-    }
+    is_written_again(JOURNAL);
     let disks = TestDisks::new(34);
     drop(disks.store());
     let job = Path::new(DATA).join("jobs/v8");

@@ -6,11 +6,10 @@
 
 use std::path::Path;
 
-use super::{DATA, TestDisks, keep, reading};
+use super::{DATA, TestDisks, is_written_again, keep, reading};
 use crate::capture::CaptureMode;
 use crate::store::fact::{Fact, InputKind, Reading, ReadingSource, StreamAt};
 use crate::store::job::{EngineFile, Job};
-use crate::store::line::{FactText, encode};
 use crate::store::view::ReadingState;
 use benchhand_files::Files;
 
@@ -206,12 +205,7 @@ fn what_is_written_today_is_byte_for_byte_what_version_1_wrote() {
         .enumerate()
         .filter(|(line, _)| line + 1 != damaged);
     for (_, line) in sound {
-        let entry = crate::store::line::decode(line.trim_end().as_bytes()).unwrap();
-        let key = entry.key.as_deref();
-        let text = FactText::of(&entry.fact).unwrap();
-        let alone = (entry.seq, entry.at, &entry.beside);
-        let again = encode(alone, key, None, &entry.prev, &text).unwrap();
-        assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
+        is_written_again(line);
     }
     let mut job = open(&disks);
     assert_eq!(keep(&mut job, Fact::Final(reading("chamber/1", 64.0))), 29);

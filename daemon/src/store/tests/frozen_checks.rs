@@ -6,8 +6,7 @@
 
 use std::path::Path;
 
-use super::{DATA, TestDisks};
-use crate::store::line::{FactText, decode, encode};
+use super::{DATA, TestDisks, is_written_again};
 use benchhand_files::Files;
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1-checks.ndjson");
@@ -66,12 +65,5 @@ fn checks_plates_and_leaks_are_read_as_they_were_meant() {
 
 #[test]
 fn what_is_written_today_is_byte_for_byte_what_was_written_then() {
-    for line in JOURNAL.split_inclusive('\n') {
-        let entry = decode(line.trim_end().as_bytes()).unwrap();
-        let key = entry.key.as_deref();
-        let text = FactText::of(&entry.fact).unwrap();
-        let alone = (entry.seq, entry.at, &entry.beside);
-        let again = encode(alone, key, None, &entry.prev, &text).unwrap();
-        assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
-    }
+    is_written_again(JOURNAL);
 }

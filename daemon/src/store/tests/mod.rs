@@ -37,6 +37,7 @@ use crate::store::fact::{
 };
 
 use crate::store::job::{Job, NewJob};
+use crate::store::line::{FactText, decode, encode};
 use crate::store::view::JobView;
 use crate::store::{Access, Store};
 use benchhand_files::Files;
@@ -44,6 +45,19 @@ use benchhand_testbed::disk::{FailingFiles, MemoryDisk};
 
 const DATA: &str = "/data";
 const ENGINE_TEXT: &str = "bore = \"4.030 in\"\n";
+
+/// Each line of a journal that was written once is written today byte for byte.
+#[track_caller]
+fn is_written_again(journal: &str) {
+    for line in journal.split_inclusive('\n') {
+        let entry = decode(line.trim_end().as_bytes()).unwrap();
+        let key = entry.key.as_deref();
+        let text = FactText::of(&entry.fact).unwrap();
+        let alone = (entry.seq, entry.at, &entry.beside);
+        let again = encode(alone, key, None, &entry.prev, &text).unwrap();
+        assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
+    }
+}
 
 /// A disk in memory, with one that fails on purpose before it.
 struct TestDisks {

@@ -8,7 +8,6 @@ use std::path::Path;
 use super::*;
 use crate::clock::Clock as _;
 use crate::store::fact::{OrderedPart, OrderedParts};
-use crate::store::line::{FactText, decode, encode};
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1-orders.ndjson");
 
@@ -88,14 +87,7 @@ fn an_order_is_no_work_at_the_bench() {
 
 #[test]
 fn orders_of_version_1_are_read_as_they_were_meant_and_written_again_byte_for_byte() {
-    for line in JOURNAL.split_inclusive('\n') {
-        let entry = decode(line.trim_end().as_bytes()).unwrap();
-        let key = entry.key.as_deref();
-        let text = FactText::of(&entry.fact).unwrap();
-        let alone = (entry.seq, entry.at, &entry.beside);
-        let again = encode(alone, key, None, &entry.prev, &text).unwrap();
-        assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
-    }
+    is_written_again(JOURNAL);
     let disks = TestDisks::new(24);
     drop(disks.store());
     let job = Path::new(DATA).join("jobs/orders");
