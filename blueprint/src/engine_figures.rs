@@ -270,6 +270,14 @@ impl EngineFigures {
             .flow
             .iter()
             .map(|one| PortFigures {
+                spot: one.spot.clone(),
+                cylinder: one.cylinder,
+                port: one.port.clone(),
+                runner: one.runner.clone(),
+                lift: one.lift,
+                direction: one.direction,
+                readings: one.readings,
+                needs: one.needs.clone(),
                 lift_measured: one.lift_measured.as_ref().map(theirs),
                 test: one.test.as_ref().map(theirs),
                 metering: one.metering.as_ref().map(theirs),
@@ -296,13 +304,15 @@ impl EngineFigures {
                     })
                     .collect(),
                 air_temperature: one.air_temperature.as_ref().map(theirs),
-                ..one.clone()
             })
             .collect();
+        // Each field is named: errors of a field that was only copied would cancel between two jobs.
         EngineFigures {
+            stage: self.stage.clone(),
+            units: self.units,
             cylinders,
+            counts: self.counts.clone(),
             flow,
-            ..self.clone()
         }
     }
 }

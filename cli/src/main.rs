@@ -4,6 +4,7 @@
 //! the index or the files of the store. Only [`foreground`] (the daemon in this process) and
 //! [`local`] (requests answered in this process) name the daemon's package.
 
+mod arenas;
 mod args;
 mod client;
 mod commands;

@@ -340,3 +340,33 @@ fn what_is_said_of_a_zero_widens_the_deck_that_is_counted_from_it() {
         "{without} {with}"
     );
 }
+
+/// A closing zero that is off widens what was counted from the zero, whether or not somebody stated how
+/// well it was zeroed.
+#[test]
+fn a_closing_zero_that_is_off_widens_a_deck_of_whose_zero_nothing_was_said() {
+    let shop = Shop::with_job();
+    let program = &shop.program;
+    let mut set = vec!["gauge", "set", "plunger", "--profile", "ascii-length"];
+    set.extend(["--u", "0.0001 in", "--repeatability", "0.0002 in"]);
+    program.json(&set);
+    program.json(&["gauge", "zero", "plunger", "--job", "v8", "--raw", "0.5 in"]);
+    program.json(&["enter", "v8", "deck/1", "0.0100 in", "--gauge", "plunger"]);
+    let known = || {
+        let report = program.json(&["report", "v8"]);
+        let deck = &benchhand_tests::shop::cylinder(&report, 1)["deck"];
+        deck["u_known"].as_f64().expect("what is known")
+    };
+    let before = known();
+    // Typed without the digits that the dial shows: no step of the display, so it is not allowed.
+    let checked = program.json(&[
+        "gauge", "check", "plunger", "--job", "v8", "--raw", "0.52 in",
+    ]);
+    assert_eq!(checked["passed"], false, "{checked}");
+    let after = known();
+    let found = (after * after - before * before).sqrt();
+    assert!(
+        (found - 0.02 / 3f64.sqrt()).abs() < 1e-5,
+        "{before} {after}"
+    );
+}

@@ -323,7 +323,8 @@ fn decision(cut: &Cut<'_>, tip: Option<&TippedCut>, most: Option<f64>) -> MillDe
             .push("the least deck thickness that the head's maker allows comes first".to_owned());
         let manifold = match cut.state.has_banks() {
             true => {
-                ", and the intake manifold between the banks no longer fits unless it is cut too"
+                ", and where the banks stand in a V, the intake manifold between them no longer fits \
+                 unless it is cut too"
             }
             false => "",
         };

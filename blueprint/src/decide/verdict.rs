@@ -52,7 +52,7 @@ pub struct Verdict {
 
 /// The sentence that says how verdicts were reached.
 pub fn coverage_note() -> String {
-    "Verdicts allow U = 2 times the standard uncertainty on both sides, more where few repeats stand behind it; what is lacking counts at a width that is usual for its kind.".to_owned()
+    "Verdicts allow U = 2 times the standard uncertainty on both sides, more where few repeats stand behind it; what is lacking counts at a width that is usual for its kind. The verdict on a spread comes from a simulation of its readings, which can tell more than its ±.".to_owned()
 }
 
 /// The verdict on a figure.

@@ -23,6 +23,12 @@ pub(crate) fn calibration(kind: GaugeKind) -> f64 {
     }
 }
 
+/// Half-width within which a usual gauge of a quantity reads, in the quantity's base unit; `None` where
+/// no sort of gauge is usual.
+pub fn usual_width(kind: QuantityKind) -> Option<f64> {
+    usual_gauge(kind).map(calibration)
+}
+
 /// Half-width of setting up anew where nobody stated a repeatability and nothing was set up twice,
 /// in base units.
 pub(crate) fn repeatability(kind: GaugeKind) -> f64 {

@@ -80,6 +80,8 @@ pub struct GaugeEntry {
     pub scale_u: Option<f64>,
     /// Standard uncertainty of one zeroing.
     pub zero_u: Option<f64>,
+    /// How far checks of its zero found it off, 0 where none did: meanwhile it stood anywhere within.
+    pub zero_off: f64,
     /// Whether it is zeroed anew for every reading; otherwise the error of the zero is shared.
     pub zeroed_each: bool,
     /// Standard deviation of repeats that were set up anew.
@@ -100,6 +102,7 @@ impl GaugeEntry {
             u_dof: f64::INFINITY,
             scale_u: None,
             zero_u: None,
+            zero_off: 0.0,
             zeroed_each: false,
             repeatability: None,
             repeatability_dof: f64::INFINITY,

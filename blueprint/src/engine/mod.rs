@@ -42,6 +42,7 @@ pub use asked::{
     AskedField, AskedKind, AskedRefused, ENGINE_FIELDS, FieldGroup, NEW_FREE, free_fields,
     head_field, new_free_field,
 };
+pub use assumed::usual_width;
 pub use card::JobCard;
 pub use cut::{CutTooDeep, MOST_CUT};
 pub use fault::{EngineFileFault, EngineFileFaults};

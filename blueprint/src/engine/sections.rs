@@ -288,6 +288,7 @@ fn gauge(table: &Table<'_>) -> Option<GaugeEntry> {
         u: size(table, "u", kind.measures()),
         u_dof: table.dof("u_dof"),
         scale_u: size(table, "scale_u", QuantityKind::Number),
+        zero_off: 0.0,
         zero_u: size(table, "zero_u", kind.measures()),
         zeroed_each: zeroed_each(table),
         repeatability: size(table, "repeatability", kind.measures()),

@@ -57,6 +57,8 @@ pub enum SourceKind {
     Scale,
     /// Error of a zeroing.
     Zero,
+    /// How far a check found a zero off.
+    ZeroOff,
     /// The rounding of one reading.
     Resolution,
     /// The one rounding that repeats within a step have in common.
@@ -198,7 +200,7 @@ impl SourceId {
     pub fn is_of_the_shop(&self) -> bool {
         matches!(self.whose, SourceOwner::Gauge(_) | SourceOwner::Orifice(_))
             && self.fact.is_none()
-            && self.what != SourceKind::Zero
+            && !matches!(self.what, SourceKind::Zero | SourceKind::ZeroOff)
     }
 
     /// The same error in the job `job`. An error of the shop, or one that has a job already, stays

@@ -116,6 +116,13 @@ pub(crate) fn measured_estimate(
         };
         estimate = estimate.with(source, sense);
     }
+    if gauge.zero_off > 0.0 {
+        // Known whether or not somebody stated how well it was zeroed (GUM 4.3.7).
+        let off = SourceId::gauge(gauge_name, SourceKind::ZeroOff);
+        let source =
+            ErrorSource::limits(off, gauge.zero_off, ErrorShape::Rectangular, f64::INFINITY);
+        estimate = estimate.with(source, sense);
+    }
     if let Some(step) = step(measured, gauges) {
         let rounding = own.but(SourceKind::Resolution);
         let source = match gauge.kind.is_difference() {

@@ -41,6 +41,13 @@ pub(super) fn per_gram(engine: &Engine, readings: &[&Reading]) -> Option<Estimat
     mean(engine, readings, |liquids| liquids.per_gram())
 }
 
+/// Volume of one gram on the balance as a burette would have read it under the same conditions, cc, for
+/// a spot that was weighed and poured: what was poured is corrected with it afterwards.
+pub(super) fn per_gram_as_read(engine: &Engine, readings: &[&Reading]) -> Option<Estimate> {
+    let poured = mean(engine, readings, |liquids| Some(liquids.poured(false)))?;
+    Some(per_gram(engine, readings)? / poured)
+}
+
 /// A chamber's volume at 20 °C from the mean of its readings, as far as what is known allows, less
 /// what stands in the fill hole.
 pub(super) fn chamber_at_20(

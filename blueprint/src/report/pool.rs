@@ -211,7 +211,7 @@ fn mean(
             ErrorSource::pooled(own, within, pooled.dof, shared)
         }
         (None, None, false) => unrepeated(
-            SourceOwner::Spot(set.spot.clone()),
+            of_reading(first, SourceKind::NotRepeated),
             set.unrepeated_width(gauges),
         ),
         (None, _, true) => return Some(mean),
@@ -233,9 +233,10 @@ fn round_alike(set: &Set<'_>, gauges: &Gauges) -> bool {
 }
 
 /// The repeatability at a spot where its gauge states none and nothing of its kind was measured
-/// twice: unknown, not zero; `width` is assumed of it.
-pub(crate) fn unrepeated(whose: SourceOwner, width: f64) -> Arc<ErrorSource> {
-    ErrorSource::lacking(SourceId::new(whose, SourceKind::NotRepeated), width)
+/// twice: unknown, not zero; `width` is assumed of it. `of` names the reading: another reading of the
+/// same spot, before a cut, was set up by itself.
+pub(crate) fn unrepeated(of: SourceId, width: f64) -> Arc<ErrorSource> {
+    ErrorSource::lacking(of, width)
 }
 
 fn single(reading: &Reading, measured: &MeasuredValue, gauges: &Gauges) -> Estimate {

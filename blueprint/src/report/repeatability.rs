@@ -93,9 +93,10 @@ impl Repeatability {
                 gauge.kind.rounding_variance(step)
             }),
             difference: gauge.is_some_and(|gauge| gauge.kind.is_difference()),
-            zero: gauge
-                .and_then(|gauge| gauge.zero_u)
-                .map_or(0.0, |u| (factor * u).powi(2)),
+            zero: gauge.map_or(0.0, |gauge| {
+                let off = gauge.zero_off / 3f64.sqrt();
+                (factor * gauge.zero_u.unwrap_or(0.0).hypot(off)).powi(2)
+            }),
             zeroed_each: gauge.is_some_and(|gauge| gauge.zeroed_each),
         }
     }

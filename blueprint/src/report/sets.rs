@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::liquid::per_gram;
+use super::liquid::{per_gram, per_gram_as_read};
 use crate::engine::{Engine, GaugeEntry, assumed};
 use crate::figure::Estimate;
 use crate::readings::{MeasuredValue, Reading};
@@ -17,7 +17,8 @@ pub(crate) struct Set<'a> {
     pub(crate) spot: &'a Spot,
     /// The readings, with their values in base units.
     pub(crate) readings: Vec<(&'a Reading, MeasuredValue)>,
-    /// Volume of one gram, cc, for volumes that were weighed. Weights of a liquid of unknown
+    /// Volume of one gram, cc, for volumes that were weighed; where some were poured, as a burette would
+    /// have read it. Weights of a liquid of unknown
     /// density are left out.
     pub(crate) per_gram: Option<Estimate>,
 }
@@ -28,8 +29,12 @@ impl<'a> Set<'a> {
             .iter()
             .filter_map(|reading| Some((*reading, reading.measured()?)))
             .collect();
-        let weighed = engine.kind_of(spot) == QuantityKind::Volume
-            && measured.iter().any(|(_, one)| is_weight(one));
+        let weights = measured.iter().filter(|(_, one)| is_weight(one)).count();
+        let weighed = engine.kind_of(spot) == QuantityKind::Volume && weights > 0;
+        let per_gram = match weights == measured.len() {
+            true => per_gram,
+            false => per_gram_as_read,
+        };
         let per_gram = weighed.then(|| per_gram(engine, readings)).flatten();
         if weighed && per_gram.is_none() {
             measured.retain(|(_, one)| !is_weight(one));
@@ -48,11 +53,11 @@ impl<'a> Set<'a> {
             .collect()
     }
 
-    /// Whether the readings are weights of a volume.
+    /// Whether all readings are weights of a volume. Of a spot that was poured too, weights count as a
+    /// burette would have read them.
     pub(crate) fn weighed(&self) -> bool {
-        self.readings
-            .first()
-            .is_some_and(|(_, measured)| is_weight(measured))
+        let mut all = self.readings.iter();
+        !self.readings.is_empty() && all.all(|(_, measured)| is_weight(measured))
     }
 
     /// The factor from a reading's base unit to the spot's: 1, or the volume of a gram.

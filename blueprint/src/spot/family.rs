@@ -78,8 +78,26 @@ impl SpotFamily {
 
     /// Whether what is measured belongs to the cylinder head and goes where the head goes.
     pub const fn is_of_the_head(self) -> bool {
-        use SpotFamily::{Chamber, Flow, Runner, Seat, Throat, Valve};
-        matches!(self, Chamber | Flow | Runner | Seat | Throat | Valve)
+        // Each family is named, so that a new one cannot stay behind when heads are exchanged.
+        match self {
+            SpotFamily::Chamber
+            | SpotFamily::Flow
+            | SpotFamily::Runner
+            | SpotFamily::Seat
+            | SpotFamily::Throat
+            | SpotFamily::Valve => true,
+            SpotFamily::Deck
+            | SpotFamily::Crown
+            | SpotFamily::Gasket
+            | SpotFamily::Bore
+            | SpotFamily::Stroke
+            | SpotFamily::Rod
+            | SpotFamily::Height
+            | SpotFamily::Skirt
+            | SpotFamily::Block
+            | SpotFamily::Gap
+            | SpotFamily::Free => false,
+        }
     }
 
     /// The family of exactly this stored name.

@@ -4,6 +4,7 @@ use benchhand_wire::{Hello, Reason, Refusal, StopDaemon};
 use serde_json::json;
 
 use super::live::{FollowedEvents, ScreenInput};
+use crate::arenas;
 use crate::args::ServeArgs;
 use crate::client::ask;
 use crate::context::Context;
@@ -15,6 +16,7 @@ use crate::foreground;
 /// # Errors
 /// A daemon already runs on the folder, or it cannot be started.
 pub(super) fn run(context: &mut Context, args: &ServeArgs) -> Result<Exit, Failure> {
+    arenas::few();
     let data = context.data()?;
     if let Some(daemon) = context.daemon()? {
         let process = ask(&daemon, &Hello {}).map(|hello| format!(" (process {})", hello.pid));

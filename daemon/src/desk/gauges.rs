@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
+use benchhand_blueprint::engine::usual_width;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal, RemoveGauge,
@@ -207,6 +208,14 @@ fn shown_against_zero(
     }
 }
 
+/// One count as a value was typed. Whoever types `1 in` at a dial left digits out: no step is taken for
+/// coarser than gauges of the kind are expected to read.
+pub(super) fn typed_step(text: &str, unit: Unit) -> f64 {
+    let step = 10f64.powi(-decimals_written(text));
+    let usual = usual_width(unit.kind()).map(|base| base / unit.difference_to_base(1.0));
+    usual.map_or(step, |usual| step.min(usual))
+}
+
 /// A size converted to a given unit.
 pub(super) fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
     let unit: Unit = unit.parse().map_err(bad)?;
@@ -226,7 +235,7 @@ impl Desk {
         let typed: Quantity = text.parse().map_err(bad)?;
         let resolution = match &gauge.setup.resolution {
             Some(resolution) => in_unit(resolution, typed.unit.symbol())?,
-            None => 10f64.powi(-decimals_written(text)),
+            None => typed_step(text, typed.unit),
         };
         Ok(RestingValue {
             raw: typed.value,
@@ -340,7 +349,7 @@ fn load_all(job: &mut Job, inputs: Vec<JobInput>) -> Result<(), Refusal> {
     Ok(())
 }
 
-pub(super) fn decimals_written(text: &str) -> i32 {
+fn decimals_written(text: &str) -> i32 {
     let number = text.split_whitespace().next().unwrap_or_default();
     let after = number.split('.').nth(1).unwrap_or_default();
     i32::try_from(after.bytes().take_while(u8::is_ascii_digit).count()).unwrap_or(0)

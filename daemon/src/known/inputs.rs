@@ -85,10 +85,7 @@ fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
         {
             for (number, mut known) in channels {
                 if number == 0 {
-                    // The zero stood anywhere between where it was set and where it was found: a
-                    // rectangular distribution (GUM 4.3.7).
-                    let half = zero_checks::drift(view, name) / 3f64.sqrt();
-                    known.zero_u = known.zero_u.map(|u| u.hypot(half));
+                    known.zero_off = zero_checks::drift(view, name);
                 }
                 let name = channel_gauge(name, number);
                 engine.gauges.insert(name, known);

@@ -61,7 +61,7 @@ pub struct StationHandle {
 
 impl std::fmt::Debug for StationHandle {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("BenchHandle")
+        f.write_str("StationHandle")
     }
 }
 

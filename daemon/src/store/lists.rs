@@ -12,7 +12,7 @@ use std::path::Path;
 use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde_json::Value;
 
@@ -32,6 +32,10 @@ use benchhand_files::Files;
 
 /// How long to wait for an answer of the index before the journals are read instead.
 const PATIENCE: Duration = Duration::from_secs(2);
+
+/// How long changes are gathered before the index takes them in together. A question does not wait for
+/// that. A writer of reading after reading would otherwise share the machine with the index.
+const GATHERS: Duration = Duration::from_millis(50);
 
 /// Lists and searches over many jobs.
 pub struct Lists {
@@ -214,10 +218,12 @@ impl Keeper {
         let mut index = self.open();
         let mut changed = ChangedJobs::default();
         while let Ok(message) = told.recv() {
+            let until = Instant::now() + GATHERS;
             let mut next = Some(message);
             while let Some(message) = next {
                 self.take(&mut index, &mut changed, message);
-                next = told.try_recv().ok();
+                let left = until.saturating_duration_since(Instant::now());
+                next = told.recv_timeout(left).ok();
             }
             self.take_in(&mut index, &mut changed);
         }

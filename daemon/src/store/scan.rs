@@ -4,6 +4,7 @@
 //! is changed here.
 
 use std::path::Path;
+use std::sync::mpsc::sync_channel;
 
 use crate::store::anchor::Anchor;
 use crate::store::fact::{Fact, content_hash};
@@ -60,9 +61,9 @@ pub(crate) fn scan(
     let mut accepted = Vec::new();
     // After an unreadable line nobody knows what the next line should continue.
     let mut known = true;
-    for text in lines(whole) {
+    each_line(whole, |text, read| {
         scan.lines += 1;
-        let read = line::decode(text).and_then(|entry| {
+        let read = read.and_then(|entry| {
             let follows = scan.follows(&entry, known);
             known = true;
             if entry.seq < scan.next_seq {
@@ -100,7 +101,7 @@ pub(crate) fn scan(
                 hash,
             });
         }
-    }
+    });
     let known =
         |damage: &mut LineDamage| accepted.contains(&(damage.line as u64, damage.hash.clone()));
     scan.known_damage = scan.damage.extract_if(.., known).collect();
@@ -172,6 +173,40 @@ impl Scan {
         }
         Ok(())
     }
+}
+
+/// A journal of so many bytes is read by two threads. A shorter one is read before a thread begins.
+const LONG: usize = 1 << 20;
+
+/// How many lines one thread hands to the other at a time, and how many times it may be ahead, so that
+/// memory does not grow with the journal.
+const TOGETHER: usize = 64;
+const AHEAD: usize = 8;
+
+/// Decodes the lines of whole lines and hands each to `take`, in their order. What a line says, and
+/// whether its hash is its own, does not depend on other lines: of a long journal a second thread
+/// finds that out, ahead of what `take` makes of it.
+fn each_line<'a>(whole: &'a [u8], mut take: impl FnMut(&'a [u8], Result<JournalEntry, LineFault>)) {
+    if whole.len() < LONG {
+        lines(whole).for_each(|text| take(text, line::decode(text)));
+        return;
+    }
+    std::thread::scope(|scope| {
+        let (send, decoded) = sync_channel(AHEAD);
+        scope.spawn(move || {
+            let mut lines = lines(whole).peekable();
+            while lines.peek().is_some() {
+                let some = lines.by_ref().take(TOGETHER);
+                let some: Vec<_> = some.map(|text| (text, line::decode(text))).collect();
+                if send.send(some).is_err() {
+                    break;
+                }
+            }
+        });
+        for (text, read) in decoded.into_iter().flatten() {
+            take(text, read);
+        }
+    });
 }
 
 /// The lines of whole lines, without their line feeds.

@@ -67,9 +67,17 @@ fn decimals(figure: &Figure) -> i32 {
     }
 }
 
-/// A number that was chosen, with the decimals that are usual for its unit.
+/// A number without its ±, with the decimals that are usual for its unit. One that was chosen with a
+/// decimal or two more keeps them: a tolerance of 0.00085 in is not 0.0008.
 pub fn plain(figure: &Figure) -> String {
-    rounded(figure.value, usual_decimals(figure.unit.symbol()))
+    let usual = usual_decimals(figure.unit.symbol());
+    let ends_at = |decimals: &i32| {
+        let counts = figure.value * 10f64.powi(*decimals);
+        (counts - counts.round()).abs() < 1e-6
+    };
+    let finer = (usual..=usual + 2).find(ends_at);
+    let chosen = finer.filter(|_| figure.u == Some(0.0));
+    rounded(figure.value, chosen.unwrap_or(usual))
 }
 
 #[cfg(test)]
@@ -96,6 +104,16 @@ mod tests {
         assert_eq!(both(&fine), "9.600 ± 0.001");
         assert_eq!(width_told(0.000_2, 2), "0.01");
         assert_eq!(width_told(0.026, 2), "0.03");
+    }
+
+    #[test]
+    fn a_chosen_number_keeps_the_decimals_that_it_was_chosen_with() {
+        let chosen = |value| figure(value, Some(0.0), Unit::Inch);
+        assert_eq!(plain(&chosen(0.00085)), "0.00085");
+        assert_eq!(plain(&chosen(0.002)), "0.0020");
+        // Converted from 0.02 mm: nobody chose these digits.
+        assert_eq!(plain(&chosen(0.02 / 25.4)), "0.0008");
+        assert_eq!(plain(&figure(0.00085, Some(0.0001), Unit::Inch)), "0.0008");
     }
 
     /// An area that somebody chose: it has no ± to tell.

@@ -111,6 +111,7 @@ impl fmt::Display for SourceKind {
             SourceKind::Calibration => "calibration",
             SourceKind::Scale => "scale",
             SourceKind::Zero => "zero",
+            SourceKind::ZeroOff => "zero, as a check found it",
             SourceKind::Resolution => "resolution",
             SourceKind::RoundedAlike | SourceKind::Rounding => "rounding",
             SourceKind::Repeatability => "repeatability",

@@ -299,7 +299,10 @@ impl Scatters {
                 mean.with(ErrorSource::pooled(own, u, dof, shared), 1.0)
             }
             None => mean.with(
-                unrepeated(read.whose.clone(), unrepeated_width(read.measured, gauges)),
+                unrepeated(
+                    read.of_first(SourceKind::NotRepeated),
+                    unrepeated_width(read.measured, gauges),
+                ),
                 1.0,
             ),
         })

@@ -283,14 +283,22 @@ impl Average {
         shifted(self.points.iter().map(|p| p.v).collect()) || self.along.iter().any(along)
     }
 
-    /// Whether the first second lies apart from the level after it: the level was still being set.
+    /// Whether the first second of a channel lies apart from the level after it: the level was still
+    /// being set. Where the blower holds the test pressure, a valve that is opened shows in the other
+    /// channel alone.
     pub(super) fn begins_apart(&self) -> bool {
-        let from = self.points[0].at_us;
+        let from_us = self.points[0].at_us;
+        let own = self.points.iter().map(|p| (p.at_us, p.v));
+        let along = |along: &Along| self.apart_at_first(from_us, along.points.iter().copied());
+        self.apart_at_first(from_us, own) || self.along.iter().any(along)
+    }
+
+    fn apart_at_first(&self, from_us: u64, points: impl Iterator<Item = (u64, f64)>) -> bool {
         let mut blocks: Vec<(f64, usize)> = Vec::new();
-        for p in &self.points {
-            let block = p.since(from) as usize;
+        for (at_us, v) in points.filter(|(at_us, _)| *at_us >= from_us) {
+            let block = seconds(from_us, at_us) as usize;
             blocks.resize(blocks.len().max(block + 1), (0.0, 0));
-            blocks[block].0 += p.v;
+            blocks[block].0 += v;
             blocks[block].1 += 1;
         }
         blocks.pop();

@@ -150,3 +150,37 @@ fn a_level_that_is_left_while_its_mean_waits_is_taken_without_what_came_after() 
     }
     assert!(waited > 0, "no mean waited: nothing was tried");
 }
+
+/// The blower holds 28 inH2O of test pressure by itself; the valve is opened further and further while
+/// the metering pressure runs to its new level.
+#[test]
+fn a_run_of_the_other_channel_alone_is_no_part_of_the_mean() {
+    for (from, to, ramp_s) in [
+        (3.6, 0.57, 3.0),
+        (3.7, 0.55, 2.0),
+        (0.57, 3.7, 6.0),
+        (2.0, 3.0, 4.0),
+    ] {
+        let (mut test, mut metering) = (manometer(), manometer());
+        test.jump(28.0).rest(50.0 + ramp_s);
+        metering.jump(from).rest(25.0).run(to, ramp_s).rest(25.0);
+        let test = test.samples.into_iter();
+        let both = test.zip(metering.samples).flat_map(|(test, metering)| {
+            [
+                test,
+                Sample {
+                    channel: 1,
+                    ..metering
+                },
+            ]
+        });
+        let replayed = replay(both, &settings(), Sigma::unknown());
+        let taken: Vec<f64> = replayed.finals().map(|one| one.others[0].value).collect();
+        assert_eq!(taken.len(), 2, "{from} to {to}: {taken:?}");
+        assert!((taken[0] - from).abs() < 0.02, "{from} to {to}: {taken:?}");
+        assert!(
+            (taken[1] / to - 1.0).abs() < 0.01,
+            "{from} to {to}: {taken:?}"
+        );
+    }
+}

@@ -6,7 +6,7 @@ use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{Against, CompareGauge, ComparedPoint, Refusal};
 
 use super::{figure, size_base};
-use crate::desk::gauges::{decimals_written, in_unit};
+use crate::desk::gauges::{in_unit, typed_step};
 use crate::known::kinds::counts_from_a_zero;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
@@ -146,7 +146,7 @@ impl<'a> Under<'a> {
         let typed = ask
             .points
             .iter()
-            .map(|p| 10f64.powi(-decimals_written(&p.shown)));
+            .map(|point| typed_step(&point.shown, self.unit));
         Ok(typed.fold(f64::INFINITY, f64::min))
     }
 

@@ -19,15 +19,20 @@ const DECK: &str = "deck";
 enum Within {
     /// Millimetres.
     Mm(f64),
+    /// Cubic centimetres.
+    Cc(f64),
     /// A share of the expected value.
     Share(f64),
+    /// A share of the expected value, but at least so many cubic centimetres.
+    ShareOrCc(f64, f64),
 }
 
 impl Within {
     fn around(self, middle: f64) -> ExpectedBounds {
         let within = match self {
-            Within::Mm(mm) => mm,
+            Within::Mm(base) | Within::Cc(base) => base,
             Within::Share(share) => share * middle.abs(),
+            Within::ShareOrCc(share, least) => (share * middle.abs()).max(least),
         };
         ExpectedBounds::around(middle, within)
     }
@@ -44,7 +49,7 @@ struct Bounds {
 
 fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
     let (repeat, brothers, stated) = match (spot, kind) {
-        (Spot::Deck { .. }, QuantityKind::Length) => (0.25, 0.508, 0.508),
+        (Spot::Deck { .. }, QuantityKind::Length) => (0.15, 0.508, 0.508),
         // An engine is bored over by at most 0.060 in as a rule.
         (Spot::Bore { .. }, QuantityKind::Length) => (0.1, 0.25, 1.6),
         (
@@ -77,6 +82,20 @@ fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
             },
             QuantityKind::Length,
         ) => (0.25, f64::INFINITY, f64::INFINITY),
+        // A dome typed for a dish, or the other way, lies outside of what the parts state.
+        (
+            Spot::Crown {
+                part: CrownPart::Volume,
+                ..
+            },
+            QuantityKind::Volume,
+        ) => {
+            return Some(Bounds {
+                repeat: Within::Cc(1.0),
+                brothers: Within::Cc(2.5),
+                stated: Within::ShareOrCc(0.5, 2.0),
+            });
+        }
         // A turn of the dial that was lost lies outside of these.
         (Spot::Free { .. }, QuantityKind::Length) => (0.5, 2.0, f64::INFINITY),
         (Spot::Free { .. }, _) => {
@@ -178,7 +197,7 @@ impl Known<'_> {
         Some(self.plain(bounds.stated.around(middle), source))
     }
 
-    /// A length that the engine file states, mm. A gasket that it states is the one that is to be
+    /// What the engine file states, mm or cc. A gasket that it states is the one that is to be
     /// fitted, after every cut; the other parts are as it says until the first.
     fn of_the_file(&self, first: bool) -> Option<f64> {
         let (engine, own) = (self.engine, self.spot.cylinder());
@@ -188,6 +207,13 @@ impl Known<'_> {
                 GasketPart::Thickness => engine.gasket.thickness,
                 GasketPart::Bore => engine.gasket.bore,
             },
+            Spot::Crown {
+                part: CrownPart::Volume,
+                ..
+            } if first => own
+                .and_then(|own| own.crown)
+                .or(engine.piston.crown)
+                .or(engine.piston.nominal_crown),
             Spot::Part { part, .. } if first => match part {
                 PartLength::Stroke => own.and_then(|own| own.stroke).or(engine.stroke),
                 PartLength::Rod => own.and_then(|own| own.rod).or(engine.rod),

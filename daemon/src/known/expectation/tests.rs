@@ -103,3 +103,48 @@ fn a_gasket_whose_digits_changed_places_is_asked_about() {
     assert!(asked.contains("as the engine file says"), "{asked}");
     assert_eq!(typed(thickness + 0.05), None);
 }
+
+/// A dish that is typed as a dome is asked about where the engine file says what the parts have.
+#[test]
+fn a_dome_that_is_typed_for_a_dish_is_asked_about() {
+    let mut view = JobView::default();
+    let opened = Fact::Opened(OpenedJob {
+        job: "v8".to_owned(),
+        title: None,
+        stage: "as received".to_owned(),
+        program: "a test".to_owned(),
+        copy_of: None,
+    });
+    let stamp = Stamp {
+        seq: 1,
+        at: jiff::Timestamp::UNIX_EPOCH,
+        hash: "1".to_owned(),
+    };
+    view.apply(stamp, opened).unwrap();
+    let text = "name = \"check\"\nunits = \"metric\"\ncylinders = 2\n";
+    let of = |piston: &str| Engine::from_toml(&format!("{text}[piston]\n{piston}\n")).unwrap();
+    let asked = |engine: &Engine, cc: f64| {
+        let spot = Spot::Crown {
+            cylinder: 1,
+            part: benchhand_blueprint::spot::CrownPart::Volume,
+        };
+        let at = ExpectedAt {
+            stage: "as received",
+            spot: &spot,
+            round: 1,
+            kind: QuantityKind::Volume,
+        };
+        let value = Quantity {
+            value: cc,
+            unit: Unit::CubicCentimetre,
+        };
+        doubt(engine, &view, at, value)
+    };
+    for stated in ["crown = \"-4.0 cc\"", "nominal_crown = \"-4.0 cc\""] {
+        let engine = of(stated);
+        let told = asked(&engine, 4.05).expect(stated);
+        assert!(told.contains("-4"), "{told}");
+        assert_eq!(asked(&engine, -4.6), None, "{stated}");
+    }
+    assert_eq!(asked(&of(""), 4.05), None);
+}

@@ -7,7 +7,7 @@ use benchhand_blueprint::report::{CylinderReport, Report, ToleranceName, Toleran
 use super::document::{AverageRow, JudgedAverage};
 use crate::digits::rounded;
 use crate::rows::numbers;
-use crate::stated::{both, plain};
+use crate::stated::{both, half_width, plain};
 
 /// One row: its name, and what the report has of it.
 struct Row<'a> {
@@ -21,6 +21,30 @@ struct Row<'a> {
 }
 
 pub(super) fn rows(report: &Report) -> Vec<AverageRow> {
+    judged(report)
+        .iter()
+        .filter_map(|row| row.told(report))
+        .collect()
+}
+
+/// Whether a spread is judged OK or NOT OK although its ± reaches over what is allowed: the verdict
+/// comes from a simulation of the readings, the ± from their uncertainty in first order.
+pub(super) fn firmer_than_its_width(report: &Report) -> bool {
+    judged(report).iter().any(|row| {
+        let (Some(spread), Some(allowed)) = (row.spread, row.allowed) else {
+            return false;
+        };
+        let width = half_width(spread).unwrap_or(f64::INFINITY);
+        row.verdict(report)
+            .is_some_and(|verdict| match verdict.answer {
+                VerdictAnswer::Within => spread.value + width > allowed.value,
+                VerdictAnswer::Outside => spread.value - width < allowed.value,
+                VerdictAnswer::CannotTell => false,
+            })
+    })
+}
+
+fn judged(report: &Report) -> [Row<'_>; 4] {
     let (summary, limits) = (&report.summary, &report.limits);
     let row = |(name, family), mean, spread, allowed, tolerance, get| Row {
         name,
@@ -31,7 +55,7 @@ pub(super) fn rows(report: &Report) -> Vec<AverageRow> {
         tolerance,
         get,
     };
-    let all = [
+    [
         row(
             ("Chamber", "chamber"),
             &summary.chamber_mean,
@@ -64,8 +88,7 @@ pub(super) fn rows(report: &Report) -> Vec<AverageRow> {
             ToleranceName::CompressionSpread,
             |one| &one.compression,
         ),
-    ];
-    all.iter().filter_map(|row| row.told(report)).collect()
+    ]
 }
 
 impl Row<'_> {
@@ -73,8 +96,7 @@ impl Row<'_> {
     fn told(&self, report: &Report) -> Option<AverageRow> {
         let mean = self.mean.as_ref()?;
         let several = self.spread.as_ref().filter(|_| report.cylinders.len() > 1);
-        let mut verdicts = report.verdicts.iter();
-        let verdict = verdicts.find(|one| one.about == self.tolerance && one.cylinder.is_none());
+        let verdict = self.verdict(report);
         let aimed = self.tolerance == ToleranceName::CompressionSpread;
         Some(AverageRow {
             name: self.name.to_owned(),
@@ -94,6 +116,11 @@ impl Row<'_> {
 }
 
 impl Row<'_> {
+    fn verdict<'a>(&self, report: &'a Report) -> Option<&'a ToleranceVerdict> {
+        let mut verdicts = report.verdicts.iter();
+        verdicts.find(|one| one.about == self.tolerance && one.cylinder.is_none())
+    }
+
     /// The cylinders that the average is over; empty where it is over all.
     fn over(&self, report: &Report) -> String {
         let known = report.cylinders.iter();

@@ -124,18 +124,26 @@ fn measured(report: &Report) -> String {
 
 const COVERS: &str = "Each ± covers 95 %; ? marks what is less sure than that.";
 
+/// Stands where a verdict on a spread is firmer than the ± beside it.
+const SIMULATED: &str = "Spreads are judged by a simulation of the readings, which tells more than \
+                         their ±.";
+
 /// What the ± leaves out is named once, as far as it fits into two lines.
 fn covers(report: &Report) -> String {
     let lacking = &report.left_out;
+    let (covers, lines) = match averages::firmer_than_its_width(report) {
+        true => (format!("{COVERS} {SIMULATED}"), 3),
+        false => (COVERS.to_owned(), 2),
+    };
     let told = |named: usize| match (named, lacking.len() - named) {
-        (0, 0) => COVERS.to_owned(),
-        (0, _) => format!("{COVERS} What else is not in it, the long report names."),
-        (named, 0) => format!("{COVERS} Not in it: {}.", lacking[..named].join("; ")),
+        (0, 0) => covers.clone(),
+        (0, _) => format!("{covers} What else is not in it, the long report names."),
+        (named, 0) => format!("{covers} Not in it: {}.", lacking[..named].join("; ")),
         (named, more) => format!(
-            "{COVERS} Not in it: {}; and {more} more, in the long report.",
+            "{covers} Not in it: {}; and {more} more, in the long report.",
             lacking[..named].join("; ")
         ),
     };
-    let fits = |named: &usize| wrapped("", &told(*named), WIDTH).len() <= 2;
+    let fits = |named: &usize| wrapped("", &told(*named), WIDTH).len() <= lines;
     told((0..=lacking.len()).rev().find(fits).unwrap_or(0))
 }
