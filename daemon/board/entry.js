@@ -43,7 +43,9 @@ function turnTo(to) {
   way = to;
   localStorage.setItem(`way-${here.kind}`, way);
   $('type-fields').replaceChildren();
-  if (way === 'value') add('value', `Value in ${here.unit}`);
+  if (way === 'value') add('value', `${flows() ? 'Test pressure' : 'Value'} in ${here.unit}`);
+  // A flow is two pressures, read over the same breath.
+  if (flows()) add('along', `Metering pressure in ${here.unit}`);
   if (way === 'levels') pair();
   if (way === 'dial') {
     add('turn', `One turn is, in ${here.unit}`, localStorage.getItem(`turn-${here.unit}`) ?? (here.unit === 'in' ? '0.100' : '1.00'));
@@ -54,6 +56,8 @@ function turnTo(to) {
   first?.focus();
   sum();
 }
+
+const flows = () => here.spot.startsWith('flow/');
 
 function pair() {
   const n = $('type-fields').querySelectorAll('[name=from]').length;
@@ -96,7 +100,8 @@ function typed() {
   const texts = [...$('type-fields').querySelectorAll('input')].map((i) => i.value);
   if (texts.some((t) => t.trim() === '' || !Number.isFinite(number(t)))) return null;
   const with_unit = (text) => `${text.trim().replace(',', '.').replace('−', '-')} ${here.unit}`;
-  if (way === 'value') return { value: with_unit(all('value')[0]) };
+  const along = all('along').map((text) => ` and ${with_unit(text)}`);
+  if (way === 'value') return { value: [with_unit(all('value')[0]), ...along].join('') };
   if (way === 'levels') {
     const to = all('to');
     return { levels: all('from').map((from, i) => ({ from: with_unit(from), to: with_unit(to[i]) })) };

@@ -26,7 +26,11 @@ export const STATES = {
 /** Whether the last reading stands large: until the gauge moves, or for a few seconds. */
 function stands(phase) {
   if (!bench.last) return false;
-  if (phase === 'held') return true;
+  // A pour that rests half-way, or before its refill, is not the one that was read last.
+  if (phase === 'held') {
+    return route().stops.some((s) => s.reading === bench.last.reading && s.state === 'held');
+  }
+  if (bench.last.ranSince) return false;
   const rests = ['waiting', 'idle', 'still', 'away'].includes(phase);
   return rests && Date.now() - bench.last.at < STANDS_MS;
 }

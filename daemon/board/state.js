@@ -15,7 +15,8 @@ export const bench = {
   // The flow of each port as the report has it, and the depression that it refers to.
   flows: [],
   depression: null,
-  // The reading that came last while this page watched: its stop, its number, when it came.
+  // The reading that came last while this page watched: its stop, its number, when it came, and whether
+  // liquid ran at its gauge since.
   last: null,
   said: null,
   link: 'opening',
@@ -50,6 +51,8 @@ export function take(event) {
       const gauge = bench.gauges.get(event.gauge);
       if (!gauge) return 'nothing';
       gauge.live = event.live;
+      const runs = ['delivering', 'refilling'].includes(event.live?.[0]?.phase);
+      if (runs && bench.last?.gauge === event.gauge) bench.last.ranSince = true;
       return 'value';
     }
     case 'gauge_removed':

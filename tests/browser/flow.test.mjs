@@ -76,3 +76,16 @@ test('a reading stands as cfm at the reference depression, with both pressures n
   assert.deepEqual(page.faults, []);
   await page.context().close();
 });
+
+test('a flow that is read by eye is typed as its two pressures', async () => {
+  const page = await bench.page({ viewport: { width: 1280, height: 800 } });
+  await sees(page, '#stop', 'flow 1 intake 0.200 in', 40000);
+  await page.keyboard.press('v');
+  await page.fill('#type-fields [name=value]', '28');
+  assert.equal(await page.isDisabled('#type-keep'), true, 'one pressure is no flow');
+  await page.fill('#type-fields [name=along]', '6.2');
+  await page.click('#type-keep');
+  await sees(page, '#stop', 'flow 1 intake 0.300 in');
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+});

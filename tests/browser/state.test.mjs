@@ -2,6 +2,7 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
+import { now } from '../../daemon/board/now.js';
 import { bench, renew, take } from '../../daemon/board/state.js';
 
 const live = [{ channel: 'length', value: 0.5, unit: 'in' }];
@@ -26,4 +27,38 @@ test('a value that was under way when its gauge was lost does not bring the gaug
   assert.equal(bench.gauges.get('dial').link, 'lost');
   take({ event: 'link', gauge: gauge('live', '') });
   assert.equal(bench.gauges.get('dial').link, 'live');
+});
+
+/** The burette as it is now. */
+function burette(phase, poured) {
+  const live = [{ channel: 'volume', value: 20, unit: 'cc', decimals: 2, phase, poured }];
+  return { event: 'value', gauge: 'burette', live };
+}
+
+/** A route of two chambers, of which the first has this state. */
+function chambers(first, at) {
+  const stop = (n, more) => ({ spot: `chamber/${n}`, round: 1, gauge: 'burette', ...more });
+  const taken = { state: first, reading: 7, shown: '64.20 cc' };
+  const stops = [first === 'left' ? stop(1, { state: 'left' }) : stop(1, taken), stop(2, { state: 'left' })];
+  return { job: 'v8', route: 'chambers', running: true, at, stops, prompt: '', so_far: '' };
+}
+
+test('a short refill half-way through a chamber does not show the chamber before as just taken', () => {
+  bench.job = 'v8';
+  const of = { setup: { name: 'burette' }, link: 'live', todo: '', live: [] };
+  renew({ id: 1, gauges: [of], routes: [chambers('left', 0)] });
+  take(burette('held', 64.2));
+  take({ event: 'route', progress: chambers('held', 1) });
+  assert.equal(now().state, 'got', 'the first chamber is taken');
+  // The next filling, 20 cc of it, and a rest: that is no chamber yet.
+  take(burette('refilling'));
+  take({ event: 'route', progress: chambers('taken', 1) });
+  take(burette('waiting'));
+  assert.notEqual(now().state, 'got', 'filled within the six seconds');
+  take(burette('delivering', 12));
+  take(burette('held', 20));
+  assert.equal(now().state, 'settling');
+  take(burette('refilling'));
+  take(burette('still'));
+  assert.equal(now().state, 'settling');
 });

@@ -59,6 +59,12 @@ impl Hand {
         Hand::at("ascii-pressure", encode, 0.1, 0.0, seed)
     }
 
+    /// The gauge wavers by this much (standard deviation).
+    pub fn wavering(mut self, noise: f64) -> Hand {
+        self.noise = noise;
+        self
+    }
+
     fn at(profile: &str, encode: fn(f64) -> String, noise: f64, at: f64, seed: u64) -> Hand {
         let profile = shipped(profile);
         Hand {

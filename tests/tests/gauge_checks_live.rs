@@ -192,6 +192,47 @@ fn a_manometer_is_checked_live_against_another_with_its_correction() {
     );
 }
 
+/// A manometer with its hoses open shows 12.5 Pa and wavers by twenty counts. Nothing is moved: it
+/// stands where it is to be checked.
+#[test]
+fn a_manometer_that_wavers_is_checked_at_zero_as_it_stands() {
+    let shop = Shop::with_job();
+    let on_time = DrivenStation::new();
+    let bench = on_time.plug_in("bench");
+    let daemon = on_time.serve(&shop.program);
+    let mut set = vec!["gauge", "set", "bench", "--profile", "ascii-pressure"];
+    set.extend(["--port", bench.path()]);
+    daemon.program.json(&set);
+    daemon.api.wait_for_port("bench");
+    let open = Hand::at_manometer(1).from(12.5).wavering(2.0);
+    bench.play(&open.rest(12.0).stream());
+
+    let mut check = vec!["gauge", "check", "bench", "--job", "v8"];
+    check.extend(["--masters", "0 Pa", "--u", "0.1 Pa", "--allow", "20 Pa"]);
+    let mut checking = daemon.program.start(&check);
+    checking.line().expect("it says what to do");
+    let taken = checking.line().expect("it says what was taken");
+    assert!(taken.contains("samples that scatter by"), "{taken}");
+    let ran = checking.end().good();
+    assert!(ran.out.contains("scatter"), "{}", ran.out);
+    let list = daemon.program.json(&["gauge", "list"]);
+    let correction = gauge(&list, "bench")["check"]["correction"].clone();
+    assert!(correction.to_string().contains("-12."), "{correction}");
+
+    // The plate is read from the same gauge, with what the check found taken off.
+    let flow = Hand::at_manometer(2).from(12.5).wavering(2.0);
+    bench.play(&flow.go_to(7012.5, 4000.0).rest(8.0).stream());
+    let plate = |test: [&str; 2]| {
+        let mut plate = vec!["flow-bench", "plate", "v8", "--flow", "240 cfm"];
+        plate.extend(["--at", "7000 Pa", "--metering", "2000 Pa", "--allow", "9"]);
+        plate.extend(test);
+        let found = daemon.program.json(&plate);
+        found["flow"]["value"].as_f64().expect("a flow")
+    };
+    let (heard, typed) = (plate(["--gauge", "bench"]), plate(["--test", "7000 Pa"]));
+    assert!((heard / typed - 1.0).abs() < 2e-4, "{heard} for {typed}");
+}
+
 /// A depth gauge that shows 1 % too little of its travel, checked live over three blocks with no
 /// key touched, and used live afterwards.
 #[test]

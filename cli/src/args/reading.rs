@@ -34,13 +34,15 @@ pub(crate) struct ConditionArgs {
     benchhand enter number-12 chamber/3 64.2 cc\n  \
     benchhand enter number-12 chamber 3 64.2cc\n  \
     benchhand enter number-12 chamber/3 --from 0.0cc --to 50.0cc --from 0.0cc --to 14.2cc\n  \
-    benchhand enter number-12 deck/1/front 0.008 in --u 0.0005in")]
+    benchhand enter number-12 deck/1/front 0.008 in --u 0.0005in\n  \
+    benchhand enter number-12 flow/1/intake/0.300in 28.0 and 4.55 inH2O")]
 pub(crate) struct EnterArgs {
     /// The job.
     pub(crate) job: String,
     /// The spot, e.g. `chamber/3` or `deck/5/front`; `chamber 3` and `Chambers 3` are the same.
     pub(crate) spot: String,
-    /// The value with its unit, e.g. `64.2 cc` or `"64.2 cc"`.
+    /// The value with its unit, e.g. `64.2 cc` or `"64.2 cc"`. Of a flow both: `28.0 and 4.55
+    /// inH2O`, or `28.0 inH2O and 150 cfm`.
     #[arg(allow_hyphen_values = true)]
     pub(crate) value: Option<String>,
     /// The unit, if it is typed apart from the value.
@@ -72,6 +74,9 @@ pub(crate) struct EnterArgs {
     /// The gauge that showed the value.
     #[arg(long)]
     pub(crate) gauge: Option<String>,
+    /// The stage that the value belongs to, for a correction after a cut. The present one if absent.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) stage: Option<String>,
     /// Keep the reading even if it is far from the expected value or looks like a slip.
     #[arg(long)]
     pub(crate) sure: bool,

@@ -51,7 +51,7 @@ pub(crate) struct PortsArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     benchhand measure number-12 chambers\n  \
-    benchhand measure number-12 flow --cylinders 1,2 --list lift=0.100in,0.200in\n\n\
+    benchhand measure number-12 flow --cylinders 1,2 --list lift=0.100in,0.200in --mean 10\n\n\
     While it runs in a terminal, a line typed steers it: take, again, back, skip, add, \
     split, hold, continue, undo, end, go SPOT (go chamber 3), or a value such as 64.2, in \
     the stop's unit. A question is answered by keep, again, refill, delivered, split, skip \
@@ -75,6 +75,10 @@ pub(crate) struct MeasureArgs {
     /// Visit each spot this many times.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pub(crate) rounds: Option<u32>,
+    /// Take means over this many seconds, 5 to 60, at a flow bench. The route says what a shorter mean
+    /// costs. Say it again if the route is taken up.
+    #[arg(long, value_name = "SECONDS")]
+    pub(crate) mean: Option<f64>,
     /// A route of your own in a text file, kept under the route's name.
     #[arg(long, value_name = "FILE")]
     pub(crate) route_file: Option<PathBuf>,

@@ -1,17 +1,22 @@
 //! `gauge check` and `flow-bench`.
 
+use benchhand_blueprint::units::QuantityKind;
+use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
-    Against, ChannelShows, CheckGauge, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Reason,
-    Refusal, WaterSaid,
+    Against, ChannelShows, CheckGauge, CheckLeak, CheckPlate, CompareGauge, ComparePoint, ReadLive,
+    Reason, Refusal, WaterSaid,
 };
 
-use super::watched::{WatchedGauge, say};
+use super::watched::{TypedLines, WatchedGauge, say};
 use crate::args::{FlowBenchCommand, GaugeCheckArgs};
 use crate::client::ask;
 use crate::context::{Context, LiveDaemon};
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::show::{checks, gauges};
+
+/// Nobody tests flow with less, Pa: 1 in of water. Common practice, no source.
+const LEAST_PA: f64 = 250.0;
 
 /// Checks a gauge: against one master, or by several comparisons.
 ///
@@ -65,7 +70,7 @@ fn compare(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure>
         points.push(ComparePoint {
             master: master.clone(),
             shown: raw.clone(),
-            u: None,
+            ..ComparePoint::default()
         });
     }
     let by_other = args.with.is_some() && points.is_empty();
@@ -150,6 +155,7 @@ fn table(text: &str, file: &str) -> Result<Vec<ComparePoint>, Refusal> {
                 master: cell("master").ok_or_else(|| bad(at, "no master".to_owned()))?,
                 shown: cell("shown").unwrap_or_default(),
                 u: cell("u"),
+                live: None,
             })
         })
         .collect()
@@ -167,7 +173,9 @@ fn fill(
         .clone()
         .map(|name| WatchedGauge::new(&live.http, name, None));
     let all = request.points.len();
+    let lines = TypedLines::hear();
     let first = watched.rest(false)?;
+    let first_shown = first.clone();
     let delivers = delivered(&first) || other.is_some() && request.against == Against::Water;
     // A delivery is a difference. The first delivery begins at this rest.
     let mut before = match (&mut other, delivers) {
@@ -179,13 +187,20 @@ fn fill(
         if !point.shown.is_empty() && !point.master.is_empty() {
             continue;
         }
-        say(
-            context,
-            &asked(request.against, &point.master, delivers, number + 1, all),
-        )?;
-        // Two gauges at rest can be compared at once. A master must be put in place first.
-        let at_once = number == 0 && !delivers && point.master.is_empty();
-        let after = watched.rest(!at_once)?;
+        // Two gauges at rest can be compared at once. A master must be put in place first, unless it
+        // is the open air, which a manometer has where nothing flows.
+        let open = open_air(&first_shown, &point.master);
+        let at_once = number == 0 && !delivers && (point.master.is_empty() || open);
+        let what = asked(request.against, &point.master, delivers, number + 1, all);
+        let what = match (at_once, lines.heard()) {
+            (false, true) => format!("{what} (Enter takes it as it stands)"),
+            _ => what,
+        };
+        say(context, &what)?;
+        let after = match at_once {
+            true => watched.rest(false)?,
+            false => watched.rest_or_enter(&lines)?,
+        };
         let with = match &mut other {
             Some(other) => Some(other.rest(delivers)?),
             None => None,
@@ -200,19 +215,45 @@ fn fill(
         };
         if point.shown.is_empty() {
             point.shown = difference(&after, was);
+            point.live = Some(ReadLive {
+                scatter: format!("{} {}", after.sd, after.unit),
+                count: format!("{} {}", after.resolution, after.unit),
+                n: after.n,
+            });
         }
         if let (true, Some(with)) = (point.master.is_empty(), &with) {
             point.master = difference(with, was_with);
         }
-        say(
-            context,
-            &format!("  {} shows {}", request.name, point.shown),
-        )?;
+        say(context, &taken(&request.name, point, &after))?;
         if before.is_some() {
             before = Some((after, with));
         }
     }
     Ok(())
+}
+
+/// Whether the master is the open air and the manometer has it: it rests below any test pressure.
+fn open_air(shows: &ChannelShows, master: &str) -> bool {
+    let pressure = shows.unit.parse::<Unit>().ok();
+    let pressure = pressure.filter(|unit| unit.kind() == QuantityKind::Pressure);
+    let zero = master
+        .parse::<Quantity>()
+        .is_ok_and(|master| master.value == 0.0);
+    zero && pressure.is_some_and(|unit| unit.difference_to_base(shows.value).abs() < LEAST_PA)
+}
+
+/// What was taken, rounded as its scatter allows.
+fn taken(name: &str, point: &ComparePoint, after: &ChannelShows) -> String {
+    let (Some(live), Ok(shown)) = (&point.live, point.shown.parse::<Quantity>()) else {
+        return format!("  {name} shows {}", point.shown);
+    };
+    // A tenth of a count, since it is a mean.
+    let decimals = (1.0 - after.resolution.log10().floor()).clamp(0.0, 9.0) as usize;
+    let (value, sd, n) = (shown.value, after.sd, live.n);
+    format!(
+        "  {name} shows {value:.decimals$} {unit}, mean of {n} samples that scatter by {sd:.decimals$}",
+        unit = after.unit
+    )
 }
 
 fn delivered(shows: &ChannelShows) -> bool {

@@ -4,7 +4,7 @@
 use std::io::{self, BufRead as _, IsTerminal as _};
 use std::sync::mpsc::{self, Receiver, Sender};
 
-use benchhand_wire::{Announced, Event, Reason, Refusal, State, Watch};
+use benchhand_wire::{Announced, Event, JobReport, Reason, Refusal, State, Watch};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::client::events::{self, FollowerNews};
@@ -12,6 +12,7 @@ use crate::client::{Http, ask};
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::interrupt;
+use crate::show::flowed;
 use crate::show::live::LiveView;
 
 /// Shows gauges and routes until Ctrl-C.
@@ -77,9 +78,30 @@ pub(super) fn follow(
     }
     if let Some(line) = view.take(&announced.event) {
         screen.print(context, &line)?;
+        if let Some(flow) = flow_of(http, &announced.event) {
+            screen.print(context, &flow)?;
+        }
     }
     screen.stand(view);
     Ok(())
+}
+
+/// What a port flows, once both its pressures are kept: a pressure alone tells nobody anything.
+fn flow_of(http: &Http, event: &Event) -> Option<String> {
+    let Event::Reading { job, reading } = event else {
+        return None;
+    };
+    if !(reading.spot.starts_with("flow/") && reading.state == "final") {
+        return None;
+    }
+    let report = JobReport {
+        job: job.clone(),
+        stage: Some(reading.stage.clone()),
+    };
+    // Where the engine file lacks what the flow needs, the report says so.
+    let report = ask(http, &report).ok()?;
+    let flow = flowed::flowed(&report.document, &reading.spot)?;
+    Some(format!("           {}  {flow}", reading.spot))
 }
 
 /// The state as the events that would lead to it, so a program needs to read only one form.

@@ -177,6 +177,7 @@ fn request(args: MeasureArgs) -> Result<StartRoute, Failure> {
         cylinders: args.cylinders,
         lists,
         rounds: args.rounds,
+        mean_s: args.mean,
         text,
         afresh: args.afresh,
         by: args.by,

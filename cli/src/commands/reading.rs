@@ -27,6 +27,7 @@ pub(super) fn enter(context: &mut Context, args: EnterArgs) -> Result<Exit, Fail
         levels,
         u: args.u,
         gauge: args.gauge,
+        stage: args.stage,
         sure: args.sure,
         by: args.by,
     };

@@ -14,6 +14,9 @@ use crate::errors::Failure;
 const LOOK_AGAIN: Duration = Duration::from_millis(100);
 /// A rest at least this many counts away from the last one is another rest.
 const MOVED_COUNTS: f64 = 3.0;
+/// … and this many standard deviations of its mean. One that does not rest was moved where it wavers
+/// by as many times as much.
+const MOVED_SIGMAS: f64 = 4.0;
 
 /// Prints what to do next. With JSON it goes to standard error.
 ///
@@ -91,15 +94,30 @@ impl<'a> WatchedGauge<'a> {
         }
     }
 
+    /// Waits for the next rest away from the last one. Enter takes the present value, once it rests.
+    ///
+    /// # Errors
+    /// As for [`WatchedGauge::rest`].
+    pub(super) fn rest_or_enter(&mut self, lines: &TypedLines) -> Result<ChannelShows, Refusal> {
+        match self.rest_or_line(lines)? {
+            RestOrLine::Rest(shows) => Ok(shows),
+            RestOrLine::Typed(_) => self.rest(false),
+        }
+    }
+
     /// The present value, if the gauge rests and has moved.
     fn rests(&mut self, moved: &mut bool) -> Result<Option<ChannelShows>, Refusal> {
         let Some(shows) = self.look()? else {
             return Ok(None);
         };
+        // A gauge that wavers does not rest now and then, and was not moved for all that.
         let away = |last: &ChannelShows| {
-            (shows.value - last.value).abs() > MOVED_COUNTS * shows.resolution
+            let by_chance = MOVED_SIGMAS * last.sd / (last.n.max(1) as f64).sqrt();
+            let least = (MOVED_COUNTS * shows.resolution).max(by_chance);
+            let wavers = MOVED_SIGMAS * last.sd.max(last.resolution);
+            (shows.value - last.value).abs() > least || !shows.rests && shows.sd > wavers
         };
-        *moved |= !shows.rests || self.last.as_ref().is_none_or(away);
+        *moved |= self.last.as_ref().is_none_or(away);
         if !(shows.rests && *moved) {
             return Ok(None);
         }

@@ -8,14 +8,25 @@ use super::table::Table;
 /// A check by several comparisons.
 pub(crate) fn compared(name: &str, answer: &Compared) -> String {
     let unit = &answer.unit;
-    let mut table = Table::new(&[">true", ">shown", ">off by", ">after correction"]);
+    let mut headings = vec![">true", ">shown", ">off by", ">after correction"];
+    // Only a live gauge shows what it wavers by.
+    let live = answer.points.iter().any(|point| point.scatter.is_some());
+    if live {
+        headings.push(">scatter");
+    }
+    let mut table = Table::new(&headings);
     for point in &answer.points {
-        table.row(vec![
+        let mut row = vec![
             plain(point.truth.value, unit),
             plain(point.shown.value, unit),
             plain(point.error, unit),
             plain(point.left, unit),
-        ]);
+        ];
+        if live {
+            let said = |sd: f64| format!("{}{}", rounded_like_u(sd), unit_after(unit));
+            row.push(point.scatter.map_or_else(String::new, said));
+        }
+        table.row(row);
     }
     let verdict = if answer.passed { "passed" } else { "FAILED" };
     let mut text = table.text();

@@ -218,8 +218,10 @@ pub(crate) fn entered(answer: &Entered) -> String {
 
 /// The result of an import.
 pub(crate) fn imported(answer: &Imported) -> String {
+    let remark = answer.remark.lines();
+    let remark: String = remark.map(|line| format!("\n! {line}")).collect();
     format!(
-        "{} kept (entry {}).",
+        "{} kept (entry {}).{remark}",
         count(answer.readings, "reading", "readings"),
         answer.id
     )

@@ -191,6 +191,7 @@ impl Average {
             resolution: q,
             fills: Vec::new(),
             doubt: self.doubt(&mean, doubt),
+            also: None,
             parts_at: None,
             expected: None,
         };

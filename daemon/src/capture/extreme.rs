@@ -11,7 +11,7 @@ mod stops;
 mod taking;
 
 use super::intake::{Fed, Intake};
-use super::lift::{Lift, LiftedOff};
+use super::lift::{HangingRest, Lift, LiftedOff};
 use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
@@ -42,6 +42,10 @@ pub(crate) struct Extreme {
     taken: Option<f64>,
     above: usize,
     lifted: LiftedOff,
+    hung: HangingRest,
+    /// The place before may still be the present one: its value, where the crank may have been
+    /// jerked.
+    jerked_at: Option<f64>,
     /// The place before was left before its value was taken: how many good passes it had.
     left: Option<usize>,
     /// Turns seen at this place, good or bad.
@@ -76,6 +80,8 @@ impl Extreme {
             taken: None,
             above: 0,
             lifted: LiftedOff::default(),
+            hung: HangingRest::default(),
+            jerked_at: None,
             left: None,
             turns: 0,
             unseen: false,
@@ -142,10 +148,10 @@ impl Extreme {
         self.points.push(point);
         // Where nothing is known of this place, there is nothing to forget.
         let known = self.taken.is_some() || !self.passes.is_empty();
-        if known && (lift.is_step(&self.points) || self.is_set_down(lift, point)) {
-            self.moved(out);
-            self.points.push(point);
+        if known {
+            self.watch_lifts(lift, point, out);
         }
+        self.hung.watch(&lift, &self.points);
         self.clear_suspicion(out);
         let i = self.points.len() - 1;
         let fall = self.fall();
@@ -167,12 +173,6 @@ impl Extreme {
         if self.points.len() > MOST_POINTS {
             self.shorten();
         }
-    }
-
-    /// Whether the gauge was lifted off by an easy hand, and set down by now.
-    fn is_set_down(&mut self, lift: Lift, point: Point) -> bool {
-        let run = lift.fast_run(&self.points);
-        run.is_some_and(|run| self.lifted.is_set_down(run, point.at_us))
     }
 
     fn lift(&self) -> Lift {
@@ -265,7 +265,7 @@ impl Capture for Extreme {
             CaptureControl::Again => {
                 (self.paused, self.lost) = (false, false);
                 (self.unseen, self.anew) = (false, false);
-                self.left = None;
+                (self.left, self.jerked_at) = (None, None);
                 if self.taken.take().is_some() {
                     self.count -= 1;
                     out.push(CaptureEvent::Withdrawn {

@@ -29,6 +29,8 @@ const LONGEST_S: f64 = 0.25;
 const EASY_S: f64 = 0.8;
 /// … and goes so far, mm. Common practice, no source.
 const EASY_MM: f64 = 1.5;
+/// A plunger that hangs free rests for this long, s.
+const HANGS_S: f64 = 0.5;
 /// A gauge that was lifted off is set down again within this, s.
 const OFF_FOR_S: f64 = 60.0;
 
@@ -42,25 +44,77 @@ pub(crate) enum FastRun {
 }
 
 /// A gauge that may have been lifted off, until it is set down. A crank that is jerked once looks the
-/// same; one that is jerked there and back, from rest to rest each time, is not known.
+/// same, and so does one that is jerked there and back, from rest to rest each time: only a lifted
+/// plunger hangs free, each time at the same value.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct LiftedOff {
-    at_us: Option<u64>,
+    off: Option<(u64, bool)>,
+}
+
+/// What the plunger did before it went in again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum SetDown {
+    /// It hung free, where it had hung before.
+    Hung,
+    /// It rested where it had not hung before: a lift, or a jerk of the crank.
+    Unknown,
 }
 
 impl LiftedOff {
-    /// Takes in a run; whether the gauge was lifted off and set down by now.
-    pub(crate) fn is_set_down(&mut self, run: FastRun, at_us: u64) -> bool {
+    /// Takes in a run to a rest; what the plunger did if it went out and in. `hangs`: whether that
+    /// rest is where it hung before.
+    pub(crate) fn is_set_down(&mut self, run: FastRun, hangs: bool, at_us: u64) -> Option<SetDown> {
         match run {
             FastRun::Out => {
-                self.at_us = Some(at_us);
-                false
+                self.off = Some((at_us, hangs));
+                None
             }
             FastRun::In => {
-                let off = self.at_us.take();
-                off.is_some_and(|off| seconds(off, at_us) <= OFF_FOR_S)
+                let (off, hung) = self.off.take()?;
+                let soon = seconds(off, at_us) <= OFF_FOR_S;
+                soon.then_some(if hung {
+                    SetDown::Hung
+                } else {
+                    SetDown::Unknown
+                })
             }
         }
+    }
+}
+
+/// Where the plunger hangs free: the outmost rest that was seen, with the sign that makes every
+/// turning point a top.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct HangingRest {
+    outmost: Option<f64>,
+}
+
+impl HangingRest {
+    /// Takes in the newest samples; a rest of half a second is one.
+    pub(crate) fn watch(&mut self, lift: &Lift, points: &[Point]) {
+        let least = (HANGS_S / lift.period.max(1e-3)).ceil() as usize;
+        let last = points.len().checked_sub(least.clamp(5, 60));
+        let Some(rest) = last.and_then(|at| points.get(at..)) else {
+            return;
+        };
+        let out = |rest: &[Point]| self.outmost.is_none_or(|outmost| mean(rest) < outmost);
+        if lift.rests(rest) && out(rest) {
+            self.outmost = Some(mean(rest));
+        }
+    }
+
+    /// Whether the last three samples, at rest, are where it hung before; `near` is how exactly a
+    /// plunger comes back to its stop.
+    pub(crate) fn hangs(&self, lift: &Lift, points: &[Point], near: f64) -> bool {
+        let rest = points.len().checked_sub(3).and_then(|at| points.get(at..));
+        let hung = self.outmost.zip(rest);
+        hung.is_some_and(|(hung, rest)| (mean(rest) - hung).abs() <= near + lift.at_rest)
+    }
+
+    /// The same in a unit of which `factor` make one of the former.
+    pub(crate) fn scaled(self, factor: f64) -> HangingRest {
+        let outmost = self.outmost.map(|outmost| outmost * factor);
+        HangingRest { outmost }
     }
 }
 

@@ -107,6 +107,8 @@ pub struct CapturedValue {
     pub expected: Option<ExpectedBounds>,
     /// Why a person must be asked before this value counts, where the signal alone shows a reason.
     pub doubt: Option<CaptureNote>,
+    /// What a person must be asked besides: which place a value of another doubt belongs to.
+    pub also: Option<CaptureNote>,
 }
 
 impl CapturedValue {

@@ -40,6 +40,10 @@ pub enum CaptureNote {
     /// The gauge was not heard, or nobody was to look, and the value is like the one before: it may
     /// be the same place still.
     PlaceUnseen,
+    /// The plunger went out and in as fast as a hand lifts a bridge or jerks the crank, it did not
+    /// hang free meanwhile as far as was seen, and the value is like the one before: it may be the
+    /// same place still.
+    LiftedOrJerked,
     /// Passes are not counted, for the reason that was said before.
     PassesIgnored,
     /// A turn began or ended so near the top that it is no pass.
@@ -236,6 +240,7 @@ impl CaptureNote {
             CaptureNote::LeftUnfinished { .. }
                 | CaptureNote::LeftTooSoon { .. }
                 | CaptureNote::PlaceUnseen
+                | CaptureNote::LiftedOrJerked
         )
     }
 

@@ -49,6 +49,7 @@ impl Press {
             others: Vec::new(),
             resolution: sample.resolution,
             fills: Vec::new(),
+            also: None,
             parts_at: None,
             expected: None,
             doubt: None,

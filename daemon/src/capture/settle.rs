@@ -242,6 +242,7 @@ impl Settle {
             resolution: self.intake.resolution(),
             fills: Vec::new(),
             doubt: self.left_too_soon(rest.value, unit),
+            also: None,
             parts_at: None,
             expected: None,
         };

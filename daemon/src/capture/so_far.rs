@@ -49,6 +49,7 @@ impl PourSoFar {
             others: Vec::new(),
             resolution: self.resolution,
             fills,
+            also: None,
             parts_at: None,
             expected: None,
             doubt: None,

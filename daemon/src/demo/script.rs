@@ -221,6 +221,7 @@ impl Player<'_> {
             cylinders: Vec::new(),
             lists: BTreeMap::new(),
             rounds: None,
+            mean_s: None,
             text: None,
             afresh: false,
             by: None,

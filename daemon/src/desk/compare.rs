@@ -101,7 +101,8 @@ impl Answers<CompareGauge> for Desk {
             unit: under.unit.symbol().to_owned(),
             points: points
                 .iter()
-                .map(|p| under.compared(p, &found, added(p.shown)))
+                .zip(&ask.points)
+                .map(|(p, asked)| under.compared((p, asked), &found, added(p.shown)))
                 .collect(),
             worst,
             left: found.left,

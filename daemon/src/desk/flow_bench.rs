@@ -9,11 +9,14 @@ use benchhand_blueprint::{Engine, Estimate, Quantity};
 use benchhand_wire::{CheckLeak, CheckPlate, Figure, LeakChecked, PlateChecked, Reason, Refusal};
 
 use super::{Answers, Desk};
+use crate::known::correcting::corrections;
 use crate::known::inputs;
 use crate::known::plates;
 use crate::known::quantities::{bad, quantity};
 use crate::store::checked::{CheckedLeak, CheckedPlate};
 use crate::store::fact::{Fact, ReadingId};
+use crate::store::gauges::RegisterEntry;
+use crate::store::view::JobView;
 
 /// How far a flow bench may be off before it is called wrong, as a share of the flow. Flow benches
 /// repeat to about this (common practice, no source).
@@ -26,53 +29,58 @@ struct Pressures {
 }
 
 impl Desk {
-    /// The pressures as typed; those that were not typed, as the gauge shows them.
+    /// The pressures as typed; those that were not typed, as the gauge shows them, corrected by its
+    /// last check as the job has it.
     fn pressures(
         &self,
+        view: &JobView,
         gauge: Option<&str>,
-        test: Option<&str>,
-        metering: Option<&str>,
+        (test, metering): (Option<&str>, Option<&str>),
     ) -> Result<Pressures, Refusal> {
         let typed = |text: &str| quantity(text, QuantityKind::Pressure).map(MeasuredValue::from);
         let typed = (
             test.map(typed).transpose()?,
             metering.map(typed).transpose()?,
         );
-        let live = |channel: usize| -> Result<Option<MeasuredValue>, Refusal> {
-            let Some(name) = gauge else { return Ok(None) };
-            let owned = name.to_owned();
-            let shows = self
-                .station()?
-                .with(move |station| station.shows(&owned))??;
-            let Some(shown) = shows.get(channel) else {
-                return Ok(None);
-            };
-            let unit: benchhand_blueprint::Unit = shown.unit.parse().map_err(bad)?;
-            if unit.kind() != QuantityKind::Pressure {
-                return Err(bad(format!("{name} shows {}, no pressure", shown.unit)));
-            }
-            let value = shown.value;
-            Ok(Some(MeasuredValue {
-                u: Some(shown.sd).filter(|&sd| sd > 0.0),
-                ..MeasuredValue::from(Quantity { value, unit })
-            }))
+        // What was typed needs no gauge.
+        let heard = match gauge {
+            Some(name) if typed.0.is_none() || typed.1.is_none() => self.heard(view, name)?,
+            _ => Vec::new(),
         };
-        let test = match typed.0 {
-            Some(test) => Some(test),
-            None => live(0)?,
-        };
-        let test = test.ok_or_else(|| {
+        let mut heard = heard.into_iter();
+        let (first, second) = (heard.next(), heard.next());
+        let test = typed.0.or(first).ok_or_else(|| {
             bad("no test pressure").todo("type it, or name the gauge that has it: --gauge NAME")
         })?;
-        let metering = match typed.1 {
-            Some(metering) => Some(metering),
-            None => live(1)?,
-        };
+        let metering = typed.1.or(second);
         let positive = |one: &MeasuredValue| one.value > 0.0;
         if !positive(&test) || metering.as_ref().is_some_and(|one| !positive(one)) {
             return Err(bad("a pressure that is not above 0").expected("magnitudes, above 0"));
         }
         Ok(Pressures { test, metering })
+    }
+
+    /// What each channel of a manometer shows, corrected.
+    fn heard(&self, view: &JobView, name: &str) -> Result<Vec<MeasuredValue>, Refusal> {
+        let known = self.shop.gauge(name)?;
+        let entry: RegisterEntry = toml::from_str(&known.text).map_err(bad)?;
+        let corrections = corrections(&entry, name, view);
+        let shown = self.shown_soon(name)?.into_iter().enumerate();
+        // What comes after the two pressures, such as a temperature, is not asked for.
+        let pressures = shown.take(2).map(|(channel, shown)| {
+            let unit: benchhand_blueprint::Unit = shown.unit.parse().map_err(bad)?;
+            if unit.kind() != QuantityKind::Pressure {
+                return Err(bad(format!("{name} shows {}, no pressure", shown.unit)));
+            }
+            let correction = corrections.get(channel).copied().flatten();
+            let added = correction.map_or(0.0, |c| c.at(shown.value, unit, false));
+            let value = shown.value + added;
+            Ok(MeasuredValue {
+                u: Some(shown.sd).filter(|&sd| sd > 0.0),
+                ..MeasuredValue::from(Quantity { value, unit })
+            })
+        });
+        pressures.collect()
     }
 }
 
@@ -126,11 +134,8 @@ impl Answers<CheckPlate> for Desk {
         let (name, unnamed) = orifice(ask.orifice, &engine)?;
         let stated = above_zero(&ask.flow, QuantityKind::Flow)?;
         let at = above_zero(&ask.at, QuantityKind::Pressure)?;
-        let read = self.pressures(
-            ask.gauge.as_deref(),
-            ask.test.as_deref(),
-            ask.metering.as_deref(),
-        )?;
+        let typed = (ask.test.as_deref(), ask.metering.as_deref());
+        let read = self.pressures(&view, ask.gauge.as_deref(), typed)?;
         let metering = read.metering.ok_or_else(|| {
             bad("no metering pressure").todo("type it, or name a gauge whose second channel has it")
         })?;
@@ -198,11 +203,8 @@ impl Answers<CheckLeak> for Desk {
     fn answer(&self, ask: CheckLeak, key: Option<&str>) -> Result<LeakChecked, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
-        let read = self.pressures(
-            ask.gauge.as_deref(),
-            ask.at.as_deref(),
-            ask.metering.as_deref(),
-        )?;
+        let typed = (ask.at.as_deref(), ask.metering.as_deref());
+        let read = self.pressures(&view, ask.gauge.as_deref(), typed)?;
         let (flow, u, unit) = match &ask.flow {
             Some(text) => {
                 let stated = StatedValue::parse(text, QuantityKind::Flow).map_err(bad)?;

@@ -6,8 +6,8 @@ use std::time::{Duration, Instant};
 use benchhand_blueprint::engine::usual_width;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
-    CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal, RemoveGauge,
-    SetGauge,
+    ChannelShows, CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal,
+    RemoveGauge, SetGauge,
 };
 
 use super::{Answers, Desk};
@@ -16,14 +16,14 @@ use crate::known::kinds::counts_from_a_zero;
 use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::of_job;
 use crate::known::shop::ShopGauge;
-use crate::live::RestingValue;
+use crate::live::{RestingValue, Station};
 use crate::store::fact::{CheckedGauge, Fact, InputKind, JobInput};
 use crate::store::gauges::RegisterEntry;
 use crate::store::job::{Ack, Job};
 use crate::store::view::{JobView, KeptReading};
 
-/// How long a gauge may take to come to rest when it is to be zeroed or checked. 1.5 s of rest
-/// alone are needed.
+/// How long a gauge may take to be heard, and to come to rest, when it is to be zeroed or checked.
+/// 1.5 s of rest alone are needed, and of a manometer 3 s, after its port was opened.
 const REST_PATIENCE: Duration = Duration::from_secs(5);
 /// How long a port may take to open.
 const OPEN_PATIENCE: Duration = Duration::from_secs(3);
@@ -249,12 +249,24 @@ impl Desk {
     /// What a gauge shows once it rests. The wait is short: the port may just have been opened, or
     /// the plunger just let down.
     fn at_rest(&self, gauge: &str, channel: usize) -> Result<RestingValue, Refusal> {
+        self.once_heard(gauge, move |station, name| station.steady(name, channel))
+    }
+
+    /// The mean of what each channel of a gauge shows, once it was heard for long enough.
+    pub(super) fn shown_soon(&self, gauge: &str) -> Result<Vec<ChannelShows>, Refusal> {
+        self.once_heard(gauge, |station, name| station.shows(name))
+    }
+
+    /// Asks the station about a gauge until it can answer.
+    fn once_heard<T: Send + 'static>(
+        &self,
+        gauge: &str,
+        ask: impl Fn(&Station, &str) -> Result<T, Refusal> + Copy + Send + 'static,
+    ) -> Result<T, Refusal> {
         let until = Instant::now() + REST_PATIENCE;
         loop {
             let name = gauge.to_owned();
-            let found = self
-                .station()?
-                .with(move |station| station.steady(&name, channel))?;
+            let found = self.station()?.with(move |station| ask(station, &name))?;
             let may_come = matches!(&found, Err(refusal)
                 if matches!(refusal.reason, Reason::GaugeSilent | Reason::Conflict));
             if !may_come || Instant::now() >= until {

@@ -1,6 +1,7 @@
 //! Readings from a file: all of them are kept, or none.
 
-use benchhand_blueprint::readings::from_csv;
+use benchhand_blueprint::readings as blueprint;
+use benchhand_blueprint::readings::{CsvFault, CsvFaults, ReadingValue, from_csv};
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_wire::{ImportReadings, Imported, Reason, Refusal};
 
@@ -9,7 +10,6 @@ use crate::known::expectation::{self, ExpectedAt};
 use crate::known::giving_up;
 use crate::known::initials::initials;
 use crate::known::inputs;
-use crate::known::quantities::bad;
 use crate::known::refusals::of_csv;
 use crate::known::typed;
 use crate::store::fact::{ASKED, Fact, ImportedReadings, Reading, ReadingSource, content_hash};
@@ -35,8 +35,10 @@ impl Answers<ImportReadings> for Desk {
             .filter_map(|reading| inputs::imported(reading, stages_named))
             .collect();
         rows.iter_mut().for_each(|row| row.by.clone_from(&by));
-        if rows.len() < read.len() {
-            return Err(bad("a flow reading has no test pressure; nothing was kept"));
+        let lines: Vec<u64> = read.iter().map(line_of).collect();
+        let unfit = unfit_rows(&view, &read, stages_named);
+        if !unfit.is_empty() {
+            return Err(of_csv(&CsvFaults::new(unfit), &ask.file));
         }
         let before = self
             .keeper
@@ -54,7 +56,7 @@ impl Answers<ImportReadings> for Desk {
                 if !ask.sure {
                     were_imported(&view, &rows)?;
                 }
-                ask_about_rows(&engine, view.clone(), &mut rows, ask.sure)?;
+                ask_about_rows(&engine, view.clone(), (&mut rows, &lines), ask.sure)?;
             }
         }
         let hash = content_hash(ask.csv.as_bytes());
@@ -67,6 +69,10 @@ impl Answers<ImportReadings> for Desk {
         let gauges = import.rows.iter().filter_map(|row| row.gauge.as_deref());
         let ack =
             self.keep_with_gauges(&ask.job, gauges, key, |_| Ok(Fact::Import(import.clone())))?;
+        let parts = import.rows.iter().flat_map(|row| &row.parts);
+        let of_parts = parts.filter_map(|part| part.gauge.as_deref());
+        let named = import.rows.iter().filter_map(|row| row.gauge.as_deref());
+        let remark = self.unknown_gauges(&engine, named.chain(of_parts))?;
         let (view, _) = self.keeper.view(&ask.job)?;
         for id in ack.touched {
             self.announce_reading(&ask.job, &view, id);
@@ -74,8 +80,49 @@ impl Answers<ImportReadings> for Desk {
         Ok(Imported {
             id: ack.seq,
             readings,
+            remark,
         })
     }
+}
+
+/// The line of the file at which a reading begins.
+fn line_of(reading: &blueprint::Reading) -> u64 {
+    let number = reading.id.strip_prefix("line ");
+    number.and_then(|number| number.parse().ok()).unwrap_or(0)
+}
+
+/// What no row may be, for each row: a flow without its test pressure, a stage that the job has not.
+fn unfit_rows(view: &JobView, read: &[blueprint::Reading], stages_named: bool) -> Vec<CsvFault> {
+    let known: Vec<&str> = view
+        .stages()
+        .iter()
+        .map(|stage| stage.name.as_str())
+        .collect();
+    let of = |reading: &blueprint::Reading| {
+        let untested = matches!(&reading.value, ReadingValue::Flow(flow) if flow.test.is_none());
+        let (field, message) = if untested {
+            (
+                "spot",
+                format!("{} has no test pressure; add its row", reading.spot),
+            )
+        } else if stages_named && !known.contains(&reading.stage.as_str()) {
+            let stages = known.join(", ");
+            let message = format!(
+                "there is no stage {:?}; the job's stages are {stages}",
+                reading.stage
+            );
+            ("stage", message)
+        } else {
+            return None;
+        };
+        Some(CsvFault {
+            line: line_of(reading),
+            column: 1,
+            field: field.to_owned(),
+            message,
+        })
+    };
+    read.iter().filter_map(of).collect()
 }
 
 /// Refuses rows that were all imported before: a second import of one notebook is no second round.
@@ -112,11 +159,11 @@ const NAMED: usize = 20;
 fn ask_about_rows(
     engine: &Engine,
     mut view: JobView,
-    rows: &mut [Reading],
+    (rows, lines): (&mut [Reading], &[u64]),
     sure: bool,
 ) -> Result<(), Refusal> {
     let mut doubts = Vec::new();
-    for (index, row) in rows.iter_mut().enumerate() {
+    for (line, row) in lines.iter().zip(rows) {
         giving_up::check()?;
         let (Ok(spot), Ok(unit)) = (row.spot.parse::<Spot>(), row.unit.parse()) else {
             continue;
@@ -131,7 +178,7 @@ fn ask_about_rows(
             spot: &spot,
             round: row
                 .round
-                .unwrap_or_else(|| inputs::next_round(&view, &spot)),
+                .unwrap_or_else(|| inputs::next_round(&view, &stage, &spot)),
             kind: unit.kind(),
         };
         // A reading that is certainly wrong is refused by a later check; here it is only named.
@@ -141,7 +188,7 @@ fn ask_about_rows(
         };
         if let Some(doubt) = doubt {
             row.labels.insert(ASKED.to_owned(), doubt.clone());
-            doubts.push(format!("row {}: {doubt}", index + 1));
+            doubts.push(format!("line {line}: {doubt}"));
         }
         let seq = view.head().map_or(0, |head| head.seq) + 1;
         let stamp = Stamp {

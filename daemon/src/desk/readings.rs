@@ -1,5 +1,8 @@
 //! Readings that a person enters, voids or moves.
 
+use std::collections::BTreeSet;
+
+use benchhand_blueprint::known_word::meant;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_wire::{
@@ -32,13 +35,19 @@ impl Answers<EnterReading> for Desk {
             dial: None,
             sure: ask.sure,
         };
-        let ReadOff { value, labels } = typed::read_off(&read_off, measures)?;
-        typed::can_be(&spot, value)?;
+        let read = typed::read_off(&read_off, measures)?;
+        typed::can_be(&spot, read.value)?;
+        let along = typed::along_with(&spot, read.along)?;
+        let ReadOff {
+            value,
+            along: read_along,
+            labels,
+        } = read;
         let unit = value.unit.symbol();
         let shown = value.value;
         let gauge = ask.gauge.as_deref();
         let value = Quantity {
-            value: shown + self.added_to_typed(gauge, value, &view),
+            value: shown + self.added_to_typed(gauge, 0, value, &view),
             unit: value.unit,
         };
         let mut reading = Reading::new(spot.to_string(), value.value, unit, ReadingSource::Typed);
@@ -55,6 +64,17 @@ impl Answers<EnterReading> for Desk {
             }
             reading.u = Some(u);
         }
+        if let (Some(mut part), Some(along)) = (along, read_along) {
+            let added = self.added_to_typed(gauge, 1, along, &view);
+            if added != 0.0 {
+                (part.raw, part.raw_unit) = (Some(part.value), Some(part.unit.clone()));
+                part.value += added;
+            }
+            part.gauge = ask.gauge.clone();
+            reading.parts.push(part);
+        }
+        reading.stage = stage_meant(&view, ask.stage)?;
+        let unknown = self.unknown_gauges(&engine, gauge)?;
         reading.gauge = ask.gauge;
         reading.by = by;
         reading.labels.extend(labels);
@@ -66,15 +86,24 @@ impl Answers<EnterReading> for Desk {
                 // A repeated request must give the same fact as before.
                 Some(id) => reading.round = view.reading(id).and_then(|kept| kept.round),
                 None => {
-                    let round = inputs::next_round(view, &spot);
+                    let stage = reading.stage.clone();
+                    let stage = stage.as_deref().unwrap_or(view.stage());
+                    let round = inputs::next_round(view, stage, &spot);
                     reading.round = Some(round);
                     let at = ExpectedAt {
-                        stage: view.stage(),
+                        stage,
                         spot: &spot,
                         round,
                         kind: value.unit.kind(),
                     };
-                    let asked = typed::ask_about(&engine, view, at, value, read_off.sure)?;
+                    let asked = match typed::ask_about(&engine, view, at, value, read_off.sure)? {
+                        Some(asked) => Some(asked),
+                        None => {
+                            let odd =
+                                expectation::row_doubt(&engine, view, (&spot, round), &reading);
+                            typed::unless_sure(odd, read_off.sure)?
+                        }
+                    };
                     let asked = asked.map(|asked| (ASKED.to_owned(), asked));
                     reading.labels.extend(asked);
                 }
@@ -96,7 +125,11 @@ impl Answers<EnterReading> for Desk {
             remark: [
                 kept.and_then(shown::corrected)
                     .map_or(String::new(), |how| format!("It was {how}.")),
-                rounds_differ(&engine, &view, &spot),
+                match stage == view.stage() {
+                    true => rounds_differ(&engine, &view, &spot),
+                    false => String::new(),
+                },
+                unknown,
             ]
             .into_iter()
             .filter(|text| !text.is_empty())
@@ -104,6 +137,26 @@ impl Answers<EnterReading> for Desk {
             .join(" "),
         })
     }
+}
+
+/// The stage that a person named, where it is none other than the present one.
+///
+/// # Errors
+/// Where the job has no stage of that name.
+fn stage_meant(view: &JobView, said: Option<String>) -> Result<Option<String>, Refusal> {
+    let Some(said) = said.filter(|said| said != view.stage()) else {
+        return Ok(None);
+    };
+    let names: Vec<&str> = view
+        .stages()
+        .iter()
+        .map(|stage| stage.name.as_str())
+        .collect();
+    if names.contains(&said.as_str()) {
+        return Ok(Some(said));
+    }
+    let found = format!("job {} has no stage {said:?}", view.name());
+    Err(Refusal::new(Reason::NotFound, found).expected(format!("one of {}", names.join(", "))))
 }
 
 /// What is said of a reading that lies further from the round before than rounds differ; empty where
@@ -119,7 +172,13 @@ impl Desk {
     /// The correction of a gauge's last check for a value that a person read off the gauge and
     /// typed. A typed length is the figure itself, since the gauge's check counted from a zero: no
     /// correction.
-    fn added_to_typed(&self, gauge: Option<&str>, typed: Quantity, view: &JobView) -> f64 {
+    fn added_to_typed(
+        &self,
+        gauge: Option<&str>,
+        channel: usize,
+        typed: Quantity,
+        view: &JobView,
+    ) -> f64 {
         let kind = typed.unit.kind();
         let known = gauge.and_then(|name| self.shop.gauge(name).ok());
         let Some(known) = known else {
@@ -128,7 +187,7 @@ impl Desk {
         let entry: Option<RegisterEntry> = toml::from_str(&known.text).ok();
         let correction = entry.and_then(|entry| {
             let all = corrections(&entry, &known.setup.name, view);
-            all.first().copied().flatten()
+            all.get(channel).copied().flatten()
         });
         match correction {
             Some(correction) if kind != QuantityKind::Length => {
@@ -136,6 +195,41 @@ impl Desk {
             }
             _ => 0.0,
         }
+    }
+}
+
+impl Desk {
+    /// What is said of gauges that neither the register nor the engine file knows; empty where all
+    /// are known. Each name is told once.
+    pub(super) fn unknown_gauges<'a>(
+        &self,
+        engine: &Engine,
+        named: impl IntoIterator<Item = &'a str>,
+    ) -> Result<String, Refusal> {
+        let named: BTreeSet<&str> = named.into_iter().collect();
+        let unknown: Vec<&str> = named
+            .into_iter()
+            .filter(|name| !engine.gauges.contains_key(*name) && self.shop.gauge(name).is_err())
+            .collect();
+        if unknown.is_empty() {
+            return Ok(String::new());
+        }
+        let mut known: Vec<String> = engine.gauges.keys().cloned().collect();
+        let (registered, _) = self.shop.gauges()?;
+        known.extend(registered.into_iter().map(|gauge| gauge.setup.name));
+        let of = |name: &&str| {
+            let near = meant(name, known.iter().map(String::as_str));
+            match near.err().flatten() {
+                Some(near) => format!("No gauge is called {name}; is {near} meant?"),
+                None => format!("No gauge is called {name}."),
+            }
+        };
+        let mut said: Vec<String> = unknown.iter().map(of).collect();
+        said.push(
+            "Its errors are not known: set it up with `benchhand gauge set`, or void and enter anew."
+                .to_owned(),
+        );
+        Ok(said.join(" "))
     }
 }
 

@@ -13,9 +13,12 @@ use benchhand_wire::{
 use super::{Answers, Desk};
 use crate::known::initials::initials;
 use crate::known::inputs;
+use crate::known::quantities::bad;
 use crate::known::shop::of_route;
 use crate::live::{RouteAtTakeUp, RouteOrder, taken_up};
-use crate::route::{Route, RouteChoices, RouteWalk, StopOutcome, free_route};
+use crate::route::{
+    MEAN_S, Route, RouteChoices, RouteWalk, StopOutcome, free_route, with_means_of,
+};
 use crate::store::view::JobView;
 
 impl Answers<Routes> for Desk {
@@ -52,6 +55,7 @@ impl Answers<StartRoute> for Desk {
         let (view, _) = self.keeper.view(&ask.job)?;
         self.with_free_routes(&view, &mut routes)?;
         let (route, text) = named(&mut routes, &ask.route)?;
+        let (route, text) = self.with_means_of(ask.mean_s, route, text)?;
         let choices = RouteChoices {
             cylinders: ask.cylinders,
             lists: ask.lists,
@@ -77,6 +81,31 @@ impl Answers<StartRoute> for Desk {
             tracing::error!(route = route.name, %error, "the route runs, and its text could not be kept");
         }
         Ok(begun)
+    }
+}
+
+impl Desk {
+    /// The route with means over so many seconds, where a person said how many.
+    fn with_means_of(
+        &self,
+        seconds: Option<f64>,
+        route: Route,
+        text: String,
+    ) -> Result<(Route, String), Refusal> {
+        let Some(seconds) = seconds else {
+            return Ok((route, text));
+        };
+        if !MEAN_S.contains(&seconds) {
+            let (least, most) = (MEAN_S.start(), MEAN_S.end());
+            return Err(
+                bad(format!("a mean of {seconds} s")).expected(format!("{least} to {most} s"))
+            );
+        }
+        let changed = with_means_of(seconds, &text, &route.name).map_err(|e| of_route(&e))?;
+        match changed {
+            Some(text) => self.shop.read_route(&text, &route.name),
+            None => Err(bad(format!("the route {} takes no mean", route.name))),
+        }
     }
 }
 

@@ -350,17 +350,9 @@ pub(crate) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
 
 fn part(role: &str, measured: &MeasuredValue) -> ReadingPart {
     ReadingPart {
-        role: role.to_owned(),
-        value: measured.value,
-        unit: measured.unit.symbol().to_owned(),
         u: measured.u,
         gauge: measured.gauge.clone(),
-        raw: None,
-        raw_unit: None,
-        n: None,
-        sd: None,
-        window: Vec::new(),
-        stream: None,
+        ..ReadingPart::new(role, measured.value, measured.unit.symbol())
     }
 }
 
@@ -379,8 +371,8 @@ pub(crate) fn typed_unit(engine: &Engine, spot: &Spot) -> &'static str {
     }
 }
 
-/// The round of the next reading at this spot.
-pub(crate) fn next_round(view: &JobView, spot: &Spot) -> u32 {
-    let there = view.count_at(view.stage(), &spot.to_string());
+/// The round of the next reading at this spot of a stage.
+pub(crate) fn next_round(view: &JobView, stage: &str, spot: &Spot) -> u32 {
+    let there = view.count_at(stage, &spot.to_string());
     u32::try_from(there).unwrap_or(u32::MAX).saturating_add(1)
 }

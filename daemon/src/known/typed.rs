@@ -3,6 +3,8 @@
 //!
 //! Readings entered with their spot and values typed at a route's stop are treated alike.
 
+mod two;
+
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 use benchhand_wire::{DialHand, Levels, Reason, Refusal, Typed};
@@ -11,12 +13,16 @@ use super::quantities::{bad, quantity};
 use crate::known::expectation::{self, ExpectedAt, NEWEST};
 use crate::store::fact::DECIMALS;
 use crate::store::view::JobView;
+pub(crate) use two::along_with;
+use two::{AND, NUMBER, two};
 
 /// A value that was read by eye.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ReadOff {
     /// The value.
     pub(crate) value: Quantity,
+    /// What was read at the same time, of a flow: the metering pressure, or the flow itself.
+    pub(crate) along: Option<Quantity>,
     /// What the value was made up from, and how many decimals were typed, as labels of the reading.
     pub(crate) labels: Vec<(String, String)>,
 }
@@ -46,7 +52,10 @@ pub(crate) fn in_unit(typed: &Typed, unit: &str) -> Typed {
         }
     };
     Typed {
-        value: typed.value.as_deref().map(with),
+        value: typed.value.as_deref().map(|text| match two(text) {
+            Some((test, along)) => format!("{}{AND}{}", with(&test), with(&along)),
+            None => with(text),
+        }),
         levels: typed.levels.iter().map(level).collect(),
         dial: typed.dial.as_ref().map(|dial| DialHand {
             turns: dial.turns,
@@ -57,17 +66,31 @@ pub(crate) fn in_unit(typed: &Typed, unit: &str) -> Typed {
     }
 }
 
-/// The characters of a number.
-const NUMBER: fn(char) -> bool = |c| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | ' ');
-
 /// The value of `typed`, as a quantity of `kind`.
 ///
 /// # Errors
 /// Where not exactly one form was given, or a text is no quantity of that kind.
 pub(crate) fn read_off(typed: &Typed, kind: QuantityKind) -> Result<ReadOff, Refusal> {
     match (&typed.value, typed.levels.as_slice(), &typed.dial) {
+        (Some(text), [], None) if kind == QuantityKind::Pressure && two(text).is_some() => {
+            let (test, along) = two(text).unwrap_or_default();
+            let along: Quantity = along.parse().map_err(bad)?;
+            if !matches!(
+                along.unit.kind(),
+                QuantityKind::Pressure | QuantityKind::Flow
+            ) {
+                return Err(bad(format!("found {along} beside the test pressure"))
+                    .expected("the metering pressure, or the flow that the bench shows"));
+            }
+            Ok(ReadOff {
+                value: quantity(&test, kind)?,
+                along: Some(along),
+                labels: vec![decimals([test.as_str()])],
+            })
+        }
         (Some(text), [], None) => Ok(ReadOff {
             value: quantity(text, kind)?,
+            along: None,
             labels: vec![decimals([text.as_str()])],
         }),
         (None, [], Some(dial)) => turned(dial, kind),
@@ -119,6 +142,7 @@ fn turned(dial: &DialHand, kind: QuantityKind) -> Result<ReadOff, Refusal> {
             value: rounded(value),
             unit: hand.unit,
         },
+        along: None,
         labels: vec![
             decimals([dial.turn.as_str(), dial.hand.as_str()]),
             (
@@ -163,6 +187,7 @@ fn poured(levels: &[Levels], kind: QuantityKind) -> Result<ReadOff, Refusal> {
     let total = total.ok_or_else(|| bad("no burette levels were given"))?;
     Ok(ReadOff {
         value: total,
+        along: None,
         labels: vec![
             decimals(levels.iter().flat_map(|p| [p.from.as_str(), p.to.as_str()])),
             ("levels".to_owned(), texts.join(", ")),
@@ -182,8 +207,19 @@ pub(crate) fn ask_about(
     value: Quantity,
     sure: bool,
 ) -> Result<Option<String>, Refusal> {
-    let doubt = looks_like_a_slip(view, at.spot, value)
+    let present = at.stage == view.stage();
+    let slip = present.then(|| looks_like_a_slip(view, at.spot, value));
+    let doubt = slip
+        .flatten()
         .or_else(|| expectation::doubt(engine, view, at, value));
+    unless_sure(doubt, sure)
+}
+
+/// Refuses a value in doubt, unless the person is `sure`; gives the question that was not asked.
+///
+/// # Errors
+/// [`Reason::Conflict`] with the doubt.
+pub(crate) fn unless_sure(doubt: Option<String>, sure: bool) -> Result<Option<String>, Refusal> {
     match doubt {
         Some(doubt) if !sure => Err(Refusal::new(Reason::Conflict, doubt).todo(
             "look again; if it is right, enter it once more and say that you are sure (--sure, or ! after a typed line)",

@@ -15,8 +15,8 @@ use crate::store::notice::Notice;
 use crate::store::view::{CutCorrection, JobStage, KeptReading};
 
 pub use benchhand_words::spoken::{
-    again, answers, called, decimals_of, done, engine_not_used, joined, next, not_kept, number,
-    reading_taken, taken_up, third_round,
+    again, answers, called, decimals_of, done, engine_not_used, joined, next, no_third_round,
+    not_kept, number, reading_taken, taken_up, third_round,
 };
 
 fn of_captured(taken: &CapturedValue) -> ShownValue<'_> {

@@ -1,6 +1,8 @@
 //! The station's thread: the lines of the gauges, the routes that run, and what passes between
 //! them.
 
+#[cfg(test)]
+mod by_hand_tests;
 mod job_keep;
 #[cfg(test)]
 mod pedal_tests;

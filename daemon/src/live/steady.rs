@@ -4,7 +4,7 @@
 
 use std::collections::VecDeque;
 
-use benchhand_drivers::{Sample, Unit};
+use benchhand_drivers::{QuantityKind, Sample, Unit};
 
 use crate::capture::Sigma;
 
@@ -17,6 +17,20 @@ const LEAST: usize = 5;
 /// samples stays below 5.8 σ in 99 % of cases (Harter's tables, from memory). One count is allowed
 /// on top for the last digit.
 const RANGE_SIGMAS: f64 = 6.0;
+
+/// How far back a pressure is judged, µs. Air is never quite still: a manometer wavers by some
+/// counts with nothing flowing, so it rests where its mean does.
+const AIR_WINDOW_US: u64 = 5_000_000;
+/// The samples of a pressure span at least this, µs.
+const AIR_LEAST_US: u64 = 3_000_000;
+/// A pressure at rest wavers by no more than this many counts (standard deviation) …
+const AIR_COUNTS: f64 = 3.0;
+/// … or by this, Pa: 0.04 in of water. Common practice, no source.
+const AIR_PA: f64 = 10.0;
+/// The mean of the first third and that of the last differ by no more than a count, or by this
+/// share of what it wavers by. For white noise that is 1.7 of its standard deviations at 50
+/// samples, so a manometer at rest is seen to rest within a second.
+const AIR_DRIFT: f64 = 0.6;
 
 /// The last samples of a gauge's main channel.
 #[derive(Debug, Default)]
@@ -57,7 +71,11 @@ impl Recent {
             self.samples.clear();
         }
         self.samples.push_back(*sample);
-        let oldest = sample.at_us.saturating_sub(WINDOW_US);
+        let window = match sample.unit.kind() {
+            QuantityKind::Pressure => AIR_WINDOW_US,
+            _ => WINDOW_US,
+        };
+        let oldest = sample.at_us.saturating_sub(window);
         while self
             .samples
             .front()
@@ -97,10 +115,11 @@ impl Recent {
         {
             return None;
         }
-        let (low, high) = values
-            .iter()
-            .fold((f64::MAX, f64::MIN), |(l, h), &v| (l.min(v), h.max(v)));
-        let rests = high - low <= RANGE_SIGMAS * sigma.at(last.resolution) + last.resolution;
+        let air = last.unit.kind() == QuantityKind::Pressure;
+        let spans = |first: &Sample| last.at_us.saturating_sub(first.at_us) >= AIR_LEAST_US;
+        if air && !self.samples.front().is_some_and(spans) {
+            return None;
+        }
         let mean = values.iter().sum::<f64>() / n as f64;
         let squares = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
         let sd = (squares / (n - 1) as f64).sqrt();
@@ -111,8 +130,26 @@ impl Recent {
             n,
             resolution: last.resolution,
         };
+        let rests = if air {
+            air_rests(&values, &mean)
+        } else {
+            let (low, high) = values
+                .iter()
+                .fold((f64::MAX, f64::MIN), |(l, h), &v| (l.min(v), h.max(v)));
+            high - low <= RANGE_SIGMAS * sigma.at(last.resolution) + last.resolution
+        };
         Some((mean, rests))
     }
+}
+
+/// Whether a pressure rests: it wavers by little, and its mean stays where it is.
+fn air_rests(values: &[f64], mean: &RestingValue) -> bool {
+    let least = AIR_PA / mean.unit.difference_to_base(1.0);
+    let third = (values.len() / 3).max(1);
+    let of = |part: &mut dyn Iterator<Item = &f64>| part.take(third).sum::<f64>() / third as f64;
+    let went = of(&mut values.iter().rev()) - of(&mut values.iter());
+    mean.sd <= least.max(AIR_COUNTS * mean.resolution)
+        && went.abs() <= (AIR_DRIFT * mean.sd).max(mean.resolution)
 }
 
 #[cfg(test)]
@@ -141,6 +178,40 @@ mod tests {
         let steady = recent(&values).steady(Sigma::default()).unwrap();
         assert!((steady.raw - 5.0005).abs() < 2e-4);
         assert_eq!(steady.n, 15);
+    }
+
+    /// A manometer of 0.01 in of water with nothing flowing: it wavers by two counts, and rests.
+    #[test]
+    fn a_manometer_that_wavers_rests_and_one_that_sinks_does_not() {
+        let air = |value: &dyn Fn(usize) -> f64, count: usize| {
+            let mut recent = Recent::default();
+            // Noise of the unit's size that repeats every eleven samples.
+            let noise = [0.3, -1.4, 0.9, -0.2, 1.6, -0.8, -1.1, 0.5, 1.2, -0.6, -0.4];
+            for i in 0..count {
+                let wavering = value(i) + 0.02 * noise[i % noise.len()];
+                recent.push(&Sample {
+                    at_us: 100_000 * i as u64,
+                    channel: 0,
+                    value: Some((wavering * 100.0).round() / 100.0),
+                    unit: Unit::InchWater,
+                    resolution: 0.01,
+                    status: SampleStatus::default(),
+                });
+            }
+            recent.steady(Sigma::default())
+        };
+        let resting = air(&|_| 0.40, 80).expect("it rests");
+        assert!((resting.raw - 0.40).abs() < 0.005, "{resting:?}");
+        assert!((0.015..0.03).contains(&resting.sd), "{resting:?}");
+        assert!(resting.n >= 50, "the mean of five seconds: {resting:?}");
+        // The blower was shut off, and the level sinks by a count in half a second.
+        assert_eq!(air(&|i| 0.40 - 0.002 * i as f64, 80), None);
+        assert_eq!(air(&|_| 0.40, 20), None, "heard for two seconds only");
+        assert_eq!(
+            air(&|i| 28.0 + 0.4 * (i as f64).sin(), 80),
+            None,
+            "flow surges"
+        );
     }
 
     #[test]

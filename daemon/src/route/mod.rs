@@ -8,6 +8,7 @@ mod as_begun;
 mod expand;
 mod free;
 mod shipped;
+mod shorter;
 mod text;
 mod walk;
 
@@ -17,5 +18,6 @@ pub use as_begun::choices_of;
 pub use expand::{ExpandError, RouteChoices, RouteStop, expand};
 pub use free::free_route;
 pub use shipped::shipped;
+pub use shorter::{MEAN_S, with_means_of};
 pub use text::{CylinderOrder, FigureTurn, Route, RouteError, RouteStep};
 pub use walk::{RouteWalk, StopOutcome};

@@ -128,6 +128,25 @@ impl RouteWalk {
         self.at = self.at.or(Some(self.became.len() - 1));
     }
 
+    /// The last stop is needed no more.
+    pub fn pop(&mut self) {
+        self.became.pop();
+        let last = self.became.len();
+        if self.at.is_some_and(|at| at >= last) {
+            self.at = (0..last).find(|&i| self.became[i] == StopOutcome::Left);
+        }
+    }
+
+    /// The same over `stops` stops: one that is needed no more is gone, one that came is left.
+    pub fn fit(&mut self, stops: usize) {
+        while self.became.len() > stops {
+            self.pop();
+        }
+        while self.became.len() < stops {
+            self.push();
+        }
+    }
+
     /// Sets the outcome of a stop; the walk stays at its present stop.
     pub fn became_of(&mut self, stop: usize, became: StopOutcome) {
         self.became[stop] = became;

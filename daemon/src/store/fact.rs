@@ -33,6 +33,9 @@ pub const STEP: &str = "step";
 pub(crate) const DECIMALS: &str = "decimals";
 /// The label of a reading that a person was asked about and kept: the question.
 pub const ASKED: &str = "asked";
+/// The label of a value that is kept safe while it is asked about: why, so that it can be asked about
+/// for the same reason after the work was broken off.
+pub const WHY_ASKED: &str = "why_asked";
 
 /// The label of a captured pour that holds what was expected of it: low, middle and high in the
 /// gauge's unit. The pour can be made out anew from its stream with it.

@@ -177,6 +177,26 @@ pub struct ReadingPart {
     pub stream: Option<StreamAt>,
 }
 
+impl ReadingPart {
+    /// A part with only a role, a value and a unit.
+    #[must_use]
+    pub fn new(role: impl Into<String>, value: f64, unit: impl Into<String>) -> Self {
+        Self {
+            role: role.into(),
+            value,
+            unit: unit.into(),
+            u: None,
+            gauge: None,
+            raw: None,
+            raw_unit: None,
+            n: None,
+            sd: None,
+            window: Vec::new(),
+            stream: None,
+        }
+    }
+}
+
 pub(super) fn is_default(channel: &u8) -> bool {
     *channel == 0
 }

@@ -21,7 +21,8 @@ pub struct Shows {
     pub channels: Vec<ChannelShows>,
 }
 
-/// What one channel shows: the mean of the last one and a half seconds.
+/// What one channel shows: the mean of the last one and a half seconds, of a pressure that of the
+/// last five.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ChannelShows {
@@ -37,7 +38,8 @@ pub struct ChannelShows {
     pub n: usize,
     /// The size of one count, in `unit`.
     pub resolution: f64,
-    /// Whether it rests; under flow a manometer never does.
+    /// Whether it rests. A manometer rests where it wavers by little and its mean stays; under flow
+    /// it never does.
     pub rests: bool,
 }
 
@@ -105,6 +107,22 @@ pub struct ComparePoint {
     /// Standard uncertainty of this master alone, with unit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<String>,
+    /// How the gauge showed it, where it was read live; absent where it was typed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub live: Option<ReadLive>,
+}
+
+/// How a live gauge showed a value.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct ReadLive {
+    /// Standard deviation of the samples, with unit.
+    pub scatter: String,
+    /// The size of one count, with unit.
+    pub count: String,
+    /// Number of samples.
+    pub n: usize,
 }
 
 /// The water of a check and the air about it.
@@ -174,6 +192,9 @@ pub struct ComparedPoint {
     pub error: f64,
     /// The same with the new correction.
     pub left: f64,
+    /// Standard deviation of the samples, where the gauge was read live.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scatter: Option<f64>,
 }
 
 impl Ask for CompareGauge {

@@ -45,7 +45,7 @@ pub use board::{
 pub use chart::{ChartDrawn, ChartJob};
 pub use check::{
     Against, ChannelShows, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Compared,
-    ComparedPoint, GaugeShows, LeakChecked, PlateChecked, Shows, WaterSaid,
+    ComparedPoint, GaugeShows, LeakChecked, PlateChecked, ReadLive, Shows, WaterSaid,
 };
 pub use condition::{Asked, ConditionKept, SetCondition};
 pub use cut::{CorrectCut, CutCorrected, CutJob, CutMade};

@@ -13,7 +13,8 @@ pub struct EnterReading {
     pub job: String,
     /// The spot, e.g. `chamber/3`.
     pub spot: String,
-    /// The value with its unit, e.g. `64.2 cc`; absent where `levels` are given.
+    /// The value with its unit, e.g. `64.2 cc`; of a flow both values, `28 inH2O and 4.55 inH2O`, or
+    /// `28 inH2O and 150 cfm`. Absent where `levels` are given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub value: Option<String>,
     /// A burette's levels; several pairs are summed (a refill half-way).
@@ -25,6 +26,9 @@ pub struct EnterReading {
     /// The gauge it was read from.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gauge: Option<String>,
+    /// The stage that it belongs to, for a value of before a cut; the present one where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stage: Option<String>,
     /// Keep it although it lies far from what is expected, or looks like a slip.
     #[serde(default)]
     pub sure: bool,
@@ -102,6 +106,10 @@ pub struct Imported {
     pub id: u64,
     /// How many readings it holds.
     pub readings: usize,
+    /// What a person should know at once: gauges of the rows that nobody knows. Empty where there is
+    /// nothing.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub remark: String,
 }
 
 impl Ask for ImportReadings {

@@ -72,6 +72,10 @@ pub struct StartRoute {
     /// How often each spot is visited; the route's own number where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rounds: Option<u32>,
+    /// Over how many seconds a mean is taken, 5 to 60; as the route says where absent. What a shorter
+    /// one costs stands among the cautions of the route.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mean_s: Option<f64>,
     /// The text of a route of the user's own, kept in the shop's routes under `route`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub text: Option<String>,

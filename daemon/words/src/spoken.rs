@@ -124,6 +124,14 @@ pub fn third_round(spot: &Spot, apart: &str) -> String {
     format!("{}: {apart}; a third round is asked for", called(spot))
 }
 
+/// The repeat that disagreed does not count any more.
+pub fn no_third_round(spot: &Spot) -> String {
+    format!(
+        "{}: the rounds agree now; no third round is needed",
+        called(spot)
+    )
+}
+
 /// From where to where a burette's level went in each filling, what is left in it, and whether that
 /// is enough for the next spot.
 pub fn burette(
@@ -286,6 +294,8 @@ pub enum AskedAbout<'a> {
     WhichWay(f64, f64, &'a str),
     /// A value as shown that came while another question was open.
     Meanwhile(&'a str, bool),
+    /// A value as shown that was asked about when the work was broken off, and why.
+    Before(&'a str, &'a str),
     /// Which reading `again` means.
     WhichAgain,
     /// A value as shown with which later ones disagree.
@@ -316,6 +326,12 @@ pub fn question(spot: &Spot, about: AskedAbout<'_>) -> String {
         AskedAbout::Handling(shown, note) => {
             let end = if note.ends_with('?') { "" } else { "." };
             format!("{at}: {shown}, but {note}{end} keep, again, or type it?")
+        }
+        AskedAbout::Before(shown, why) => {
+            let why = why.trim_end_matches(['?', '.', ':']);
+            format!(
+                "{at}: {shown}, asked about before the work was broken off: {why}. keep for {at}, skip for the next one, again, or type it?"
+            )
         }
         AskedAbout::WhichPlace(shown, note) => format!(
             "{at}: {shown}, but {note} keep for {at}, skip for the next one, go to another, again, or type it?"

@@ -26,7 +26,7 @@ pub(super) fn spot_and_value(
         let mut free = splits_of(&|text| is_spot(&format!("{}/{text}", SpotFamily::Free)));
         free.retain(|(_, value)| match value.is_empty() {
             true => levels,
-            false => value.parse::<Quantity>().is_ok(),
+            false => is_value(value),
         });
         splits = free;
     }
@@ -34,7 +34,7 @@ pub(super) fn spot_and_value(
         .iter()
         .filter(|(_, value)| match value.is_empty() {
             true => levels,
-            false => value.parse::<Quantity>().is_ok(),
+            false => is_value(value),
         })
         .collect();
     let (spot, value) = match whole.as_slice() {
@@ -68,6 +68,17 @@ pub(super) fn spot_and_value(
         .expected("a value with its unit, such as 64.2 cc, or levels with --from and --to")),
         (no_value, _) => Ok((spot, (!no_value).then_some(value))),
     }
+}
+
+/// Whether the words are a value, or the two values of a flow.
+fn is_value(text: &str) -> bool {
+    let Some((first, last)) = text.split_once(" and ") else {
+        return text.parse::<Quantity>().is_ok();
+    };
+    // The unit of both pressures may be typed once.
+    let first = first.trim();
+    let number = || first.replace(',', ".").parse::<f64>().is_ok();
+    last.parse::<Quantity>().is_ok() && (number() || first.parse::<Quantity>().is_ok())
 }
 
 #[cfg(test)]
@@ -107,6 +118,11 @@ mod tests {
                 "flow|4|intake|0.3|in|28|inH2O",
                 "flow 4 intake 0.3 in",
                 "28 inH2O",
+            ),
+            (
+                "flow|1|intake|0.3|28.0|and|4.55|inH2O",
+                "flow 1 intake 0.3",
+                "28.0 and 4.55 inH2O",
             ),
             // A number without a unit is not a value yet. The refusal names it.
             ("chamber|3|64.2", "chamber 3", "64.2"),

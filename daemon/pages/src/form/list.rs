@@ -156,7 +156,7 @@ pub const FORMS: &[RequestForm] = &[
             optional(
                 "value",
                 "Value",
-                "With its unit. Left empty where levels are given.",
+                "With its unit. Of a flow both: 28.0 and 4.55 inH2O. Left empty where levels are given.",
             ),
             FormField {
                 kind: FieldKind::Rows(&["from", "to"]),
@@ -168,6 +168,11 @@ pub const FORMS: &[RequestForm] = &[
             },
             optional("u", "Standard uncertainty", "With its unit."),
             optional("gauge", "Gauge", "By its name in the shop."),
+            optional(
+                "stage",
+                "Stage",
+                "For a value of before a cut. Left empty, the present one.",
+            ),
             tick(
                 "sure",
                 "It is right, though it is far from what is expected",
@@ -253,6 +258,14 @@ pub const FORMS: &[RequestForm] = &[
                     "cylinders",
                     "Only these cylinders",
                     "In this order. All of them where empty.",
+                )
+            },
+            FormField {
+                kind: FieldKind::Number,
+                ..optional(
+                    "mean_s",
+                    "Seconds of a mean",
+                    "5 to 60, of a flow. 15 where empty.",
                 )
             },
             FormField {

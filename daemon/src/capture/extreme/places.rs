@@ -2,13 +2,18 @@
 //!
 //! Places have no names here.
 
-use super::super::lift::LiftedOff;
+use super::super::lift::{Lift, LiftedOff, SetDown};
 use super::super::passes::stand_still;
 use super::super::still::Point;
 use super::super::turn::{Shape, judge};
 use super::super::{CaptureEvent, CaptureNote};
 use super::Extreme;
 
+/// A plunger that hangs free comes back to the same value within this, mm. Common practice, no source.
+const HANGS_WITHIN_MM: f64 = 0.05;
+/// Passes over one place differ by less than this many times what two passes in a row may: a jerk may
+/// have shifted the bridge a little.
+const ALIKE: f64 = 2.0;
 /// A rise of this part of the least fall is worth a word where a turn is too short.
 const LEAST_RISE: f64 = 0.1;
 
@@ -23,11 +28,32 @@ impl Extreme {
             self.left = Some(0);
         }
         (self.unseen, self.anew) = (false, false);
+        self.jerked_at = None;
         self.passes.clear();
         self.taken = None;
         // A gauge that was lifted off from this place is set down at another one, once.
         self.lifted = LiftedOff::default();
         self.restart();
+    }
+
+    /// Watches for a gauge that is lifted off and set down, from rest to rest. Where it may have been a
+    /// jerk of the crank, the next place is open as well, and a value like the one before is asked
+    /// about.
+    pub(super) fn watch_lifts(&mut self, lift: Lift, point: Point, out: &mut Vec<CaptureEvent>) {
+        let before = self.taken;
+        let near = HANGS_WITHIN_MM * self.scale();
+        let set_down = if lift.is_step(&self.points) {
+            Some(SetDown::Hung)
+        } else {
+            let hangs = self.hung.hangs(&lift, &self.points, near);
+            let run = lift.fast_run(&self.points);
+            run.and_then(|run| self.lifted.is_set_down(run, hangs, point.at_us))
+        };
+        if let Some(set_down) = set_down {
+            self.moved(out);
+            self.points.push(point);
+            self.jerked_at = before.filter(|_| set_down == SetDown::Unknown);
+        }
     }
 
     /// Watches for values above the top: no crank lifts a piston above its own top dead centre, so
@@ -52,6 +78,14 @@ impl Extreme {
         let far = self.settings.other_place_mm * self.scale() + 8.0 * self.intake.resolution();
         self.taken
             .is_some_and(|taken| self.passes.iter().all(|p| (p.top - taken).abs() > far))
+    }
+
+    /// Whether the passes are like the value of the place before, as two means of one place are.
+    fn is_alike(&self, before: f64) -> bool {
+        let settings = &self.settings;
+        let counts = settings.agree_counts * self.intake.resolution();
+        let near = ALIKE * counts.max(settings.agree_mm * self.scale());
+        self.passes.iter().all(|p| (p.top - before).abs() <= near)
     }
 
     /// The place is to be measured anew while the bridge still stands there: its passes count
@@ -91,14 +125,21 @@ impl Extreme {
         }
     }
 
-    /// The question that a person must answer before the value counts, if any.
-    pub(super) fn doubt(&self) -> Option<CaptureNote> {
+    /// The questions that a person must answer before the value counts: the first, and which place it
+    /// is where that is open as well.
+    pub(super) fn doubts(&self) -> (Option<CaptureNote>, Option<CaptureNote>) {
         let (good, needed) = (self.left, self.settings.passes);
         let left = good.map(|good| CaptureNote::LeftUnfinished { good, needed });
         let stood = stand_still(&self.passes, &self.shape()).then_some(CaptureNote::StoodAtTop);
         let unseen = self.unseen.then_some(CaptureNote::PlaceUnseen);
         let unseen = unseen.filter(|_| !self.is_elsewhere());
+        let jerked = self.jerked_at.filter(|&before| self.is_alike(before));
+        let jerked = jerked.map(|_| CaptureNote::LiftedOrJerked);
         let key = self.suspicion.as_ref().map(|suspicion| suspicion.note);
-        stood.or(key).or(left).or(unseen)
+        let place = left.or(unseen).or(jerked);
+        match stood.or(key) {
+            Some(handled) => (Some(handled), place),
+            None => (place, None),
+        }
     }
 }

@@ -107,6 +107,8 @@ impl Extreme {
     fn adopt_unit(&mut self) {
         if let Some(factor) = self.intake.adopt_unit() {
             self.taken = self.taken.map(|taken| taken * factor);
+            self.jerked_at = self.jerked_at.map(|taken| taken * factor);
+            self.hung = self.hung.scaled(factor);
             self.sigma = self.sigma.scaled(factor);
             self.at_rest = self.at_rest.scaled(factor);
         }

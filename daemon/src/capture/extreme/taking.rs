@@ -44,6 +44,7 @@ impl Extreme {
             .iter()
             .flat_map(|p| p.points.iter().map(|p| (p.at_us, p.v * sign)))
             .collect();
+        let (doubt, also) = self.doubts();
         let taken = CapturedValue {
             value: top * sign,
             unit,
@@ -56,11 +57,12 @@ impl Extreme {
             others: Vec::new(),
             resolution: self.intake.resolution(),
             fills: Vec::new(),
-            doubt: self.doubt(),
+            doubt,
+            also,
             parts_at: None,
             expected: None,
         };
-        self.left = None;
+        (self.left, self.jerked_at) = (None, None);
         (self.unseen, self.anew) = (false, false);
         self.taken = Some(top);
         self.turns = 0;

@@ -26,6 +26,9 @@ impl fmt::Display for CaptureNote {
             PlaceUnseen => f.write_str(
                 "nobody saw whether the bridge was moved, and it is like the one before: which place is this?",
             ),
+            LiftedOrJerked => f.write_str(
+                "the bridge was lifted or the crank was jerked, and it is like the one before: which place is this?",
+            ),
             PassesIgnored => f.write_str(
                 "this pass is not counted: zero the gauge, or hold and continue if its zero stands",
             ),

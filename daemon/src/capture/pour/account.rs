@@ -77,6 +77,10 @@ pub(crate) struct Account {
     pub(super) goes_on: bool,
     /// The first value seen while no rest is known.
     pub(super) seen: Option<f64>,
+    /// Samples were lost, and none was seen since.
+    pub(super) listens_anew: bool,
+    /// The first value since samples were lost, until the level rests.
+    pub(super) heard: Option<f64>,
     /// Where the level rested when samples were lost: the held value stands, and nothing is added
     /// to it.
     pub(super) across: Option<f64>,
@@ -179,6 +183,8 @@ impl Account {
             number: 0,
             goes_on: false,
             seen: None,
+            listens_anew: false,
+            heard: None,
             across: None,
             resumes: None,
             expected: None,
@@ -232,6 +238,9 @@ impl Account {
 
     /// Takes a value while no rest is known.
     pub(crate) fn sees(&mut self, v: f64) {
+        if std::mem::take(&mut self.listens_anew) {
+            self.heard = Some(v);
+        }
         if self.base.is_none() {
             self.seen = self.seen.or(Some(v));
         } else {

@@ -64,6 +64,7 @@ impl Account {
             expected: self.pour_expected,
             parts_at: self.half_way(value).map(|(first, _)| first.value),
             doubt: None,
+            also: None,
         }
     }
 

@@ -9,6 +9,8 @@ use super::account::{Account, Amid, PourStage, Refilled, Unseen};
 use super::early::RESTED_S;
 use super::level::Level;
 
+/// A level that runs by more than this before its first rest runs out of the burette, cc: two drops.
+const LEAST_RUN_CC: f64 = 0.1;
 /// A filled burette stands this near to its zero mark, cc. Common practice, no source.
 const FULL_CC: f64 = 0.5;
 
@@ -22,7 +24,9 @@ impl Account {
     ) {
         match self.stage {
             PourStage::Held => {
-                let stood = level.or(self.left.take()).map(|l| l.now);
+                let level = level.or(self.left.take());
+                let stood = level.as_ref().map(|l| l.now);
+                self.tell_what_came(level.as_ref(), out);
                 // The held value stands on samples from before; nothing is added to it.
                 self.across = self.across.or(stood).or(Some(f64::NAN));
             }
@@ -44,10 +48,23 @@ impl Account {
             }
         }
         self.left = None;
+        (self.listens_anew, self.heard) = (true, None);
     }
 
-    /// The first rest after samples were lost while a value was held.
-    pub(super) fn heard_again(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+    /// What came since a value was told may have waited to be told as one pour or two. It was heard,
+    /// and belongs to the value that stands from now on.
+    fn tell_what_came(&mut self, level: Option<&Level>, out: &mut Vec<CaptureEvent>) {
+        if let Some(level) = level.filter(|_| self.across.is_none()) {
+            let taken = self.amount(level);
+            if self.waits_to_be_told(&taken) {
+                self.announce(taken, level, out);
+            }
+        }
+    }
+
+    /// The first rest after samples were lost while a value was held; `ran`: what the level ran by
+    /// since it is heard again.
+    pub(super) fn heard_again(&mut self, level: Level, ran: f64, out: &mut Vec<CaptureEvent>) {
         if self.resumed(&level, out) {
             return;
         }
@@ -57,11 +74,21 @@ impl Account {
             self.withdraw(CaptureNote::DeliveredInGap, out);
             self.stage = PourStage::Lost;
         } else if run < -self.settings.least_refill_cc * self.scale {
-            if let Some(held) = self.held.clone() {
+            let runs = self.direction * ran > LEAST_RUN_CC * self.scale + 3.0 * self.resolution;
+            if let Some(mut held) = self.held.clone() {
+                // A burette that is refilled near its end goes on with the same chamber, and so may
+                // what runs by now.
+                if (runs || self.is_near_end(stood)) && self.can_be_asked() {
+                    held.doubt = held.doubt.or(Some(CaptureNote::MayHaveBegunBefore));
+                }
                 self.finish(held, out);
             }
-            self.base = Some(level);
-            self.stage = PourStage::Ready;
+            if runs {
+                self.beginning_unseen(ran, out);
+            } else {
+                self.base = Some(level);
+                self.stage = PourStage::Ready;
+            }
         } else {
             // The level is where it was: nothing ran, whoever listened meanwhile, and the pour goes
             // on.

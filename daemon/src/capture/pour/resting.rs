@@ -20,7 +20,11 @@ impl Account {
     /// The level has come to rest.
     pub(crate) fn rested(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         let left_us = self.left.take().map(|left| left.to_us);
+        let ran = self.heard.take().map_or(0.0, |heard| level.now - heard);
         match self.stage {
+            PourStage::Ready if self.base.is_none() && self.was_under_way(ran, &level) => {
+                self.beginning_unseen(ran, out);
+            }
             PourStage::Ready => self.small_step(level, left_us, out),
             PourStage::Refilling => {
                 self.base = Some(level);
@@ -28,7 +32,7 @@ impl Account {
             }
             // More of the lost amount may come: only a refill or a long rest ends it.
             PourStage::Lost => {}
-            PourStage::Held if self.across.is_some() => self.heard_again(level, out),
+            PourStage::Held if self.across.is_some() => self.heard_again(level, ran, out),
             PourStage::Held if self.has_risen(&level) => self.risen = true,
             PourStage::Held | PourStage::Delivering => {
                 self.risen = false;
@@ -47,14 +51,7 @@ impl Account {
         let Some(base) = &self.base else {
             let run = self.seen.map_or(0.0, |seen| level.now - seen);
             if self.was_under_way(run, &level) {
-                let note = if self.direction == 0.0 {
-                    CaptureNote::BeginningUnseen
-                } else {
-                    CaptureNote::DeliveredInGap
-                };
-                self.direction = run.signum();
-                out.push(CaptureEvent::Note(note));
-                self.stage = PourStage::Lost;
+                self.beginning_unseen(run, out);
             } else {
                 self.base = Some(level);
             }
@@ -83,6 +80,18 @@ impl Account {
         } else if amount < 0.0 || !self.is_soon(amount, left_us, &level) {
             self.base = Some(level);
         }
+    }
+
+    /// A delivery ran before anybody saw where it began: its amount is not known.
+    pub(super) fn beginning_unseen(&mut self, run: f64, out: &mut Vec<CaptureEvent>) {
+        let note = if self.direction == 0.0 {
+            CaptureNote::BeginningUnseen
+        } else {
+            CaptureNote::DeliveredInGap
+        };
+        self.direction = run.signum();
+        out.push(CaptureEvent::Note(note));
+        self.stage = PourStage::Lost;
     }
 
     /// Whether a step is no slow run: it came soon after the rest before, or is larger than one

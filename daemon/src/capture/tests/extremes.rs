@@ -78,6 +78,56 @@ fn a_crank_that_is_jerked_once_and_turned_back_is_no_lift() {
     assert_values(&script.play(&settings()), &[0.537], 0.005);
 }
 
+/// The crank is jerked from rest to rest, out and in, as an easy hand lifts a bridge; the bridge
+/// stands where it stood.
+#[test]
+fn a_crank_that_is_jerked_out_and_in_is_asked_about_and_an_ordinary_lift_is_not() {
+    let lift = |script: &mut Script, out: f64| {
+        // From rest to rest in less than 0.8 s.
+        let speed = if out < -8.0 { 11.0 } else { 7.0 };
+        script.rest(1.0).run(out, speed).rest(0.8);
+        script.run(-1.46, speed).rest(1.0);
+    };
+    let played = |moves: &[(f64, f64)]| {
+        let mut script = dial();
+        // The bridge is lifted from the zero face: the plunger hangs at -9 mm.
+        script
+            .rest(1.0)
+            .run(-9.0, 7.0)
+            .rest(1.5)
+            .run(-1.46, 7.0)
+            .rest(1.0);
+        turn_over(&mut script, 0.537, 2);
+        for &(out, top) in moves {
+            lift(&mut script, out);
+            turn_over(&mut script, top, 2);
+        }
+        doubted(&script.play(&settings()))
+    };
+    let jerked = CaptureNote::LiftedOrJerked;
+    let jerk = played(&[(-4.5, 0.537)]);
+    assert!(
+        matches!(jerk[..], [(_, None), (_, Some(note))] if note == jerked),
+        "{jerk:?}"
+    );
+    // Places that are alike, and lifts that let the plunger hang.
+    let lifts = played(&[(-9.0, 0.541), (-9.02, 0.532), (-8.97, 0.538)]);
+    assert_eq!(lifts.len(), 4, "{lifts:?}");
+    assert!(lifts.iter().all(|(_, doubt)| doubt.is_none()), "{lifts:?}");
+    // Another place, with the plunger held: no crank has two tops.
+    let other = played(&[(-4.5, 0.437)]);
+    assert!(matches!(other[..], [(_, None), (_, None)]), "{other:?}");
+}
+
+/// The values, each with its doubt.
+fn doubted(events: &[CaptureEvent]) -> Vec<(f64, Option<CaptureNote>)> {
+    let value = |event: &CaptureEvent| match event {
+        CaptureEvent::Final { taken, .. } => Some((taken.value, taken.doubt)),
+        _ => None,
+    };
+    events.iter().filter_map(value).collect()
+}
+
 #[test]
 fn passes_that_disagree_are_said_and_the_next_that_agree_are_taken() {
     let mut script = dial();

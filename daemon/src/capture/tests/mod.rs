@@ -7,6 +7,7 @@ mod pours;
 mod presses;
 mod scales;
 mod settles;
+mod unheard;
 mod wrong_order;
 
 use super::*;

@@ -3,7 +3,7 @@
 use benchhand_blueprint::check::{GaugeComparison, GaugeCorrection};
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Unit};
-use benchhand_wire::{Against, CompareGauge, ComparedPoint, Refusal};
+use benchhand_wire::{Against, CompareGauge, ComparePoint, ComparedPoint, Refusal};
 
 use super::{figure, size_base};
 use crate::desk::gauges::{in_unit, typed_step};
@@ -143,16 +143,25 @@ impl<'a> Under<'a> {
         if let Some(stated) = stated {
             return in_unit(&stated.to_string(), self.unit.symbol());
         }
-        let typed = ask
-            .points
-            .iter()
-            .map(|point| typed_step(&point.shown, self.unit));
-        Ok(typed.fold(f64::INFINITY, f64::min))
+        // A mean that was read live has more digits than the gauge shows.
+        let counts = ask.points.iter().map(|point| match &point.live {
+            Some(live) => in_unit(&live.count, self.unit.symbol()),
+            None => Ok(typed_step(&point.shown, self.unit)),
+        });
+        counts
+            .into_iter()
+            .try_fold(f64::INFINITY, |least, count| Ok(count?.min(least)))
+    }
+
+    /// What the samples of a comparison scattered by, in `unit`; nothing is known of a typed one.
+    pub(super) fn scatter(&self, point: &ComparePoint) -> Option<f64> {
+        let live = point.live.as_ref()?;
+        in_unit(&live.scatter, self.unit.symbol()).ok()
     }
 
     pub(super) fn compared(
         &self,
-        point: &GaugeComparison,
+        (point, asked): (&GaugeComparison, &ComparePoint),
         found: &GaugeCorrection,
         added: f64,
     ) -> ComparedPoint {
@@ -161,6 +170,7 @@ impl<'a> Under<'a> {
             shown: figure(point.shown, None, self.unit),
             error: point.shown + added - point.truth,
             left: point.shown + found.at(point.shown) - point.truth,
+            scatter: self.scatter(asked),
         }
     }
 }

@@ -318,7 +318,7 @@ impl PlayedDaemon {
             by: None,
         };
         self.notebook.keep(moved).map_err(|e| e.to_string())?;
-        self.work(|run, _, _| run.reading_changed(of, Some(&to)));
+        self.work(|run, keep, _| run.reading_changed(of, Some(&to), keep));
         Ok(())
     }
 
@@ -328,6 +328,7 @@ impl PlayedDaemon {
                 value: cc,
                 unit: "cc".parse().expect("a unit"),
             },
+            along: None,
             labels: Vec::new(),
         };
         let typed = self.work(|run, keep, out| run.typed(&read, (None, sure), at_us, keep, out));
@@ -373,7 +374,7 @@ pub(super) fn question(asked: &crate::live::run::StopQuestion) -> ToolQuestion {
             from: *from,
             to: *to,
         },
-        Doubt::Meanwhile => QuestionReason::Meanwhile,
+        Doubt::Meanwhile | Doubt::AskedBefore(_) => QuestionReason::Meanwhile,
         Doubt::WhichAgain(_) => QuestionReason::WhichAgain,
         Doubt::Earlier(_) | Doubt::BrokenOff(_) => QuestionReason::Earlier,
     };

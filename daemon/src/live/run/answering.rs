@@ -108,6 +108,7 @@ impl RouteRun {
                 | Doubt::OneOrTwo(_)
                 | Doubt::Handling(_)
                 | Doubt::OldZero(_)
+                | Doubt::AskedBefore(_)
                 | Doubt::Meanwhile,
                 _,
             ) => {
@@ -133,6 +134,11 @@ impl RouteRun {
             return Ok(false);
         };
         match control {
+            // Whoever keeps a value that stood still has not said which place it is.
+            Control::Keep if self.asks_next(&head) => {
+                self.question = None;
+                self.zero_is_kept(question, &head, at_us);
+            }
             Control::Keep => {
                 self.keep_waiting(&head, question.stop, Some(question), keep, out)?;
                 self.waiting.pop_front();
@@ -189,6 +195,22 @@ impl RouteRun {
         }
         self.settle_waiting(keep, out);
         Ok(true)
+    }
+
+    /// Whether something else must be asked about the value that waits first.
+    fn asks_next(&mut self, head: &Waiting) -> bool {
+        let ValueOrigin::Captured { taken, .. } = &head.origin else {
+            return false;
+        };
+        let Some(also) = taken.also.filter(|_| taken.doubt.is_some()) else {
+            return false;
+        };
+        if let Some(ValueOrigin::Captured { taken, .. }) =
+            self.waiting.front_mut().map(|one| &mut one.origin)
+        {
+            (taken.doubt, taken.also) = (Some(also), None);
+        }
+        true
     }
 
     /// The person goes to the place where the first value belongs: nothing is left to ask about it.
@@ -257,6 +279,7 @@ impl RouteRun {
                     fills: Vec::new(),
                     parts_at: None,
                     doubt: None,
+                    also: None,
                     ..(**taken).clone()
                 };
                 Waiting::whole(ValueOrigin::Captured {
@@ -297,7 +320,11 @@ impl RouteRun {
             ));
         };
         match undo {
-            Undo::Walk { walk, meanwhile } => {
+            Undo::Walk {
+                mut walk,
+                meanwhile,
+            } => {
+                walk.fit(self.stops.len());
                 self.walk.stand_as(&walk);
                 // A value in question went along; it is judged again where the route stands now.
                 if self.question.as_ref().is_some_and(|q| !q.shown.is_empty()) {
@@ -311,14 +338,18 @@ impl RouteRun {
             Undo::Restore { id, stop, walk } => {
                 keep.keep(Fact::Restored { of: id })?;
                 self.walk = walk;
+                self.walk.fit(self.stops.len());
                 self.walk.became_of(stop, StopOutcome::Taken(id));
                 out.readings.push(id);
+                self.third_round(stop, keep, out);
             }
             Undo::Void { id, stop, walk } => {
                 keep.keep(Fact::voided(id, "taken back".to_owned()))?;
                 self.walk = walk;
+                self.walk.fit(self.stops.len());
                 self.walk.again(stop);
                 out.readings.push(id);
+                self.third_round(stop, keep, out);
             }
         }
         out.say(SaidAs::Note, "taken back");

@@ -15,6 +15,7 @@ use crate::known::typed::ReadOff;
 use crate::known::words;
 use crate::live::figuring::figure_of;
 use crate::route::{RouteWalk, StopOutcome};
+use crate::store::fact::WHY_ASKED;
 use crate::store::view::KeptReading;
 
 /// A value that is not kept yet.
@@ -51,6 +52,15 @@ impl Waiting {
             told: true,
             record: None,
         }
+    }
+
+    /// Why it is asked about where it came during a question, or before the work was broken off.
+    pub(super) fn as_asked_before(&self) -> Doubt {
+        let why = match &self.origin {
+            ValueOrigin::Recorded(kept) => kept.labels.get(WHY_ASKED).cloned(),
+            _ => None,
+        };
+        why.map_or(Doubt::Meanwhile, Doubt::AskedBefore)
     }
 }
 
@@ -95,6 +105,8 @@ pub enum Doubt {
     },
     /// The value came during another question.
     Meanwhile,
+    /// The value was asked about for this reason when the work was broken off.
+    AskedBefore(String),
     /// `again` came before anything moved: this earlier stop may be meant.
     WhichAgain(usize),
     /// Later readings disagree with this earlier one.
@@ -112,12 +124,23 @@ impl Doubt {
             Doubt::OneOrTwo(_) => QuestionAbout::OneOrTwo,
             Doubt::Handling(_) => QuestionAbout::Handling,
             Doubt::OldZero(_) => QuestionAbout::OldZero,
+            Doubt::AskedBefore(_) => QuestionAbout::Handling,
             Doubt::Lost(_) => QuestionAbout::LostPour,
             Doubt::WhichWay { .. } => QuestionAbout::WhichWay,
             Doubt::Meanwhile => QuestionAbout::Meanwhile,
             Doubt::WhichAgain(_) => QuestionAbout::WhichAgain,
             Doubt::Earlier(_) => QuestionAbout::Earlier,
             Doubt::BrokenOff(_) => QuestionAbout::BrokenOff,
+        }
+    }
+
+    /// The reason in words, as it is kept with the value.
+    pub(super) fn why(&self) -> String {
+        match self {
+            Doubt::Handling(note) | Doubt::OneOrTwo(note) | Doubt::Lost(note) => note.to_string(),
+            Doubt::Slip(why) | Doubt::OldZero(why) | Doubt::AskedBefore(why) => why.clone(),
+            Doubt::Far(_) => "it was far from what was expected".to_owned(),
+            _ => "it came while something else was asked".to_owned(),
         }
     }
 
@@ -128,6 +151,7 @@ impl Doubt {
             Doubt::Far(far) if is_poured(far) => vec![Keep, Again, Type, Refill],
             Doubt::Handling(note) if note.asks_which_place() => vec![Keep, Skip, Again, Type],
             Doubt::Far(_) | Doubt::Handling(_) | Doubt::OldZero(_) => vec![Keep, Again, Type],
+            Doubt::AskedBefore(_) => vec![Keep, Skip, Again, Type],
             Doubt::Slip(_) => vec![Keep, Type],
             Doubt::OneOrTwo(_) => vec![Keep, Split, Again, Type],
             Doubt::Lost(_) => vec![Again, Type, Skip],

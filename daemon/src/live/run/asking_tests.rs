@@ -258,6 +258,7 @@ fn types(rig: &mut ScriptedRig, value: f64) {
             value,
             unit: Unit::CubicCentimetre,
         },
+        along: None,
         labels: Vec::new(),
     };
     let mut out = RunOutcome::default();

@@ -9,7 +9,7 @@ use crate::capture::{self, CaptureMode, CapturePhase};
 use crate::known::typed::ReadOff;
 use crate::known::words;
 use crate::route::{FigureRule, StopOutcome};
-use crate::store::fact::{ASKED, Fact, Reading, ReadingSource};
+use crate::store::fact::{ASKED, Fact, Reading, ReadingSource, WHY_ASKED};
 
 impl RouteRun {
     /// Carries out a control.
@@ -175,6 +175,7 @@ impl RouteRun {
             (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
         }
         reading.labels.extend(read.labels.clone());
+        reading.parts.extend(arranged.typed_part(read)?);
         reading.round = Some(arranged.stop.round);
         reading.gauge = Some(arranged.gauge.clone());
         reading.by.clone_from(&arranged.by);
@@ -197,6 +198,7 @@ impl RouteRun {
         reading.spot = place.spot.to_string();
         reading.round = Some(place.round);
         reading.supersedes = record;
+        reading.labels.remove(WHY_ASKED);
         reading
             .labels
             .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
@@ -220,7 +222,7 @@ impl RouteRun {
     /// A reading was moved to `spot`, or voided where `spot` is `None`, by a request outside the
     /// route. Its stop must be visited again; the stop of `spot` gets the reading where it had
     /// none.
-    pub fn reading_changed(&mut self, id: u64, spot: Option<&Spot>) {
+    pub fn reading_changed(&mut self, id: u64, spot: Option<&Spot>, keep: &dyn RunJournal) {
         let had = self.stop_with(id);
         let gets = spot.and_then(|spot| {
             let round = had.map(|s| self.stops[s].stop.round);
@@ -238,7 +240,14 @@ impl RouteRun {
         let became = had.map(|s| self.walk.became()[s]);
         if let Some(stop) = had.filter(|&s| Some(&self.stops[s].stop.spot) != spot) {
             self.walk.left(stop);
+            // Two readings that were exchanged: the other one came here before this one went.
+            let here = keep.live_at(&self.stops[stop].stop.spot);
+            if let Some(id) = here.into_iter().find(|&id| self.stop_with(id).is_none()) {
+                self.walk.reading_kept(stop, StopOutcome::Taken(id));
+            }
         }
+        // A reading that moves to the stop of another one is that stop's too once that one goes.
+        let became = became.or_else(|| gets.map(|_| StopOutcome::Taken(id)));
         if let (Some(stop), Some(became)) = (gets, became) {
             self.walk.reading_kept(stop, became);
         }

@@ -4,7 +4,7 @@
 use benchhand_wire::Refusal;
 
 use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
-use super::{RouteRun, RunJournal, ValueOutcome};
+use super::{NOWHERE, RouteRun, RunJournal, ValueOutcome};
 use crate::capture::{self, CaptureNote};
 use crate::store::fact::Fact;
 
@@ -78,7 +78,7 @@ impl RouteRun {
             } else {
                 // A late event must find the number taken.
                 let outcome = ValueOutcome {
-                    stop: self.stops.len(),
+                    stop: NOWHERE,
                     id: None,
                     held: false,
                     value: 0.0,
@@ -108,6 +108,7 @@ impl RouteRun {
                     | Doubt::OneOrTwo(_)
                     | Doubt::Handling(_)
                     | Doubt::OldZero(_)
+                    | Doubt::AskedBefore(_)
                     | Doubt::Meanwhile
             )
         );

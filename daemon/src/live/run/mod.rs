@@ -13,9 +13,12 @@ mod asking_tests;
 mod control;
 mod dropping;
 mod ending;
+mod flowing;
 mod going;
 mod heard;
 mod outcome;
+#[cfg(test)]
+mod places_tests;
 mod plunger;
 #[cfg(test)]
 mod plunger_tests;
@@ -82,6 +85,11 @@ pub trait RunJournal {
     /// The reading of the only other spot of its kind, if no person confirmed it.
     fn only_brother(&self, spot: &Spot) -> Option<DoubtedReading>;
 
+    /// The readings at a spot that count at the present stage.
+    fn live_at(&self, _: &Spot) -> Vec<u64> {
+        Vec::new()
+    }
+
     /// Why the zero of a gauge is too old to rely on, in words.
     fn old_zero(&self, _gauge: &str) -> Option<String> {
         None
@@ -115,6 +123,9 @@ struct Active {
     /// What the capture was told since the journal was last written.
     heard: Vec<heard::SteeredCapture>,
 }
+
+/// The stop of a value that belongs to none: a number that no stop has, however many are added.
+const NOWHERE: usize = usize::MAX;
 
 /// What became of one value of a capture.
 #[derive(Debug, Clone, Copy)]

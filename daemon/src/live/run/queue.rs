@@ -9,7 +9,7 @@ use crate::capture::{self, CaptureNote, CapturedValue, ExpectedBounds, Fit};
 use crate::known::expectation::{self, Expectation};
 use crate::known::words;
 use crate::live::figuring::figure_of;
-use crate::store::fact::{ASKED, Fact, Reading};
+use crate::store::fact::{ASKED, Fact, Reading, WHY_ASKED};
 use crate::store::view::KeptReading;
 
 impl RouteRun {
@@ -111,6 +111,10 @@ impl RouteRun {
             let kept = made.and_then(|mut reading| {
                 let asked = (ASKED.to_owned(), question.text.clone());
                 reading.labels.extend([asked]);
+                // The others wait behind a question that is not about them.
+                let own = index == 0 && !question.shown.is_empty();
+                let why = own.then(|| (WHY_ASKED.to_owned(), question.doubt.why()));
+                reading.labels.extend(why);
                 keep.keep(Fact::Asked(reading))
             });
             match kept {
@@ -256,7 +260,12 @@ impl RouteRun {
                     Err(_) => return Judged::Right,
                 }
             }
-            ValueOrigin::Typed(read) => (read.value.value, read.value.unit),
+            ValueOrigin::Typed(read) => {
+                if let Some(note) = self.typed_flow_in_doubt(read, stop, keep) {
+                    return Judged::Doubted(Doubt::Handling(note));
+                }
+                (read.value.value, read.value.unit)
+            }
             ValueOrigin::Recorded(kept) => match kept.unit.parse() {
                 Ok(unit) => (kept.value, unit),
                 Err(_) => return Judged::Doubted(Doubt::Meanwhile),
@@ -274,7 +283,7 @@ impl RouteRun {
                     Judged::Doubted(Doubt::Far(expectation.told_in(unit)))
                 }
             }
-            _ if one.meanwhile => Judged::Doubted(Doubt::Meanwhile),
+            _ if one.meanwhile => Judged::Doubted(one.as_asked_before()),
             _ => Judged::Right,
         }
     }

@@ -1,11 +1,10 @@
 //! Captured values become readings at their stop.
 
+use benchhand_blueprint::Spot;
 use benchhand_wire::{Refusal, SaidAs};
 
-use super::{Doubt, RouteRun, RunJournal, RunOutcome, ValueOutcome, reading_of};
+use super::{Doubt, NOWHERE, RouteRun, RunJournal, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{CaptureEvent, CaptureNote, CapturedValue};
-use crate::known::expectation::Pressures;
-use crate::known::inputs::METERING;
 use crate::known::words;
 use crate::live::figuring::figure_of;
 use crate::route::StopOutcome;
@@ -82,7 +81,7 @@ impl RouteRun {
             return Ok(());
         }
         match known {
-            Some(ValueOutcome { stop, .. }) if stop >= self.stops.len() => Ok(()),
+            Some(ValueOutcome { stop: NOWHERE, .. }) => Ok(()),
             Some(ValueOutcome {
                 stop, id: Some(id), ..
             }) if self.now_doubted(&known, taken, keep) || is_reopened(known, taken) => {
@@ -113,32 +112,6 @@ impl RouteRun {
                 Ok(())
             }
         }
-    }
-
-    /// The value with a doubt, where its pressures are unlike what the job lets expect.
-    fn doubted_flow(
-        &self,
-        active: usize,
-        taken: &CapturedValue,
-        keep: &dyn RunJournal,
-    ) -> Option<CapturedValue> {
-        let stop = self.stop_for(active).filter(|_| taken.doubt.is_none())?;
-        let arranged = &self.stops[stop];
-        let (spot, round) = (&arranged.stop.spot, arranged.stop.round);
-        let parts = arranged.parts(taken);
-        let metering = parts.iter().find(|part| part.role == METERING)?;
-        let unit: benchhand_blueprint::Unit = metering.unit.parse().ok()?;
-        let test = figure_of(arranged.stop.figure, &arranged.basis, taken).ok()?;
-        let pressures = Pressures {
-            unit: taken.unit,
-            test: taken.unit.to_base(test),
-            metering: unit.to_base(metering.value),
-        };
-        let doubt = Some(keep.flow_doubt(spot, round, pressures)?);
-        Some(CapturedValue {
-            doubt,
-            ..taken.clone()
-        })
     }
 
     /// Keeps a captured value: as a new reading at its stop, or in place of the kept value of the
@@ -226,6 +199,7 @@ impl RouteRun {
     pub(super) fn third_round(&mut self, stop: usize, keep: &dyn RunJournal, out: &mut RunOutcome) {
         let spot = self.stops[stop].stop.spot.clone();
         let Some(apart) = keep.apart(&spot) else {
+            self.needs_no_third(&spot, out);
             return;
         };
         let rounds = self.stops.iter().filter(|other| other.stop.spot == spot);
@@ -238,6 +212,27 @@ impl RouteRun {
         self.walk.push();
         out.moved = true;
         out.say(SaidAs::Note, words::third_round(&spot, &apart));
+    }
+
+    /// The repeat that disagreed was a slip: the third round that was asked for because of it is
+    /// needed no more, where it is the last stop and nothing came there.
+    fn needs_no_third(&mut self, spot: &Spot, out: &mut RunOutcome) {
+        let last = self.stops.len().saturating_sub(1);
+        let added = last >= self.planned && self.stops[last].stop.spot == *spot;
+        let outcomes = self.actives.iter().flat_map(|a| a.outcomes.values());
+        let empty = self.walk.became()[last] == StopOutcome::Left
+            && outcomes.into_iter().all(|one| one.stop != last)
+            && self
+                .question
+                .as_ref()
+                .is_none_or(|asked| asked.stop != last);
+        if added && empty {
+            self.returns_to = self.returns_to.filter(|&stop| stop != last);
+            self.stops.pop();
+            self.walk.pop();
+            out.moved = true;
+            out.say(SaidAs::Note, words::no_third_round(spot));
+        }
     }
 
     /// From where to where the burette's level went, what is left in it, and whether that is enough

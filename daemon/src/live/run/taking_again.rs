@@ -6,7 +6,7 @@
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::Undo;
-use super::{RouteRun, RunJournal, RunOutcome, reading_of};
+use super::{NOWHERE, RouteRun, RunJournal, RunOutcome, reading_of};
 use crate::capture::CaptureControl;
 use crate::known::words;
 use crate::store::fact::Fact;
@@ -68,6 +68,7 @@ impl RouteRun {
         self.mark_meanwhile();
         self.mark_under_way();
         out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
+        self.third_round(stop, keep, out);
         Ok(())
     }
 
@@ -82,12 +83,11 @@ impl RouteRun {
         let newest = active.outcomes.keys().rfind(|number| **number < PARTED);
         let is_last = newest == Some(&pour);
         let begun = active.delivers() || self.poured_since(index, pour);
-        let nowhere = self.stops.len();
         let active = &mut self.actives[index];
         if let Some(outcome) = active.outcomes.get_mut(&pour) {
             (outcome.id, outcome.held) = (None, false);
             if !is_last || begun {
-                outcome.stop = nowhere;
+                outcome.stop = NOWHERE;
                 return;
             }
         }

@@ -325,7 +325,7 @@ fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
     let mut rig = ScriptedRig::new(&spots, CaptureMode::Press, FigureRule::BelowZero);
     rig.press(9.5);
     let to = "deck/3/front".parse().unwrap();
-    rig.run.reading_changed(1, Some(&to));
+    rig.run.reading_changed(1, Some(&to), &rig.notebook);
     let became = [StopOutcome::Left, StopOutcome::Left, StopOutcome::Taken(1)];
     assert_eq!(rig.run.walk().became(), became);
     assert_eq!(rig.run.walk().at(), Some(1), "nobody is sent elsewhere");
@@ -341,7 +341,7 @@ fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
 fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
     let mut rig = ScriptedRig::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
     rig.press(9.5);
-    rig.run.reading_changed(1, None);
+    rig.run.reading_changed(1, None, &rig.notebook);
     assert_eq!(rig.run.walk().at(), Some(0));
     assert!(!rig.run.finished());
 }

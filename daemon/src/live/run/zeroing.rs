@@ -7,7 +7,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, ValueOrigin, Waiting};
-use super::{RouteRun, RunJournal, RunOutcome, ValueOutcome};
+use super::{NOWHERE, RouteRun, RunJournal, RunOutcome, ValueOutcome};
 use crate::capture::{self, CapturedValue};
 use crate::known::words;
 use crate::live::figuring::FigureBasis;
@@ -142,7 +142,7 @@ impl RouteRun {
         }
         // A late event of the same value must find its number taken.
         let none = ValueOutcome {
-            stop: self.stops.len(),
+            stop: NOWHERE,
             id: None,
             held: false,
             value: taken.value,

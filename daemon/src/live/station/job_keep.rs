@@ -68,6 +68,14 @@ impl RunJournal for JobKeep<'_> {
         self.keeper.look(self.job, of).ok().flatten()
     }
 
+    fn live_at(&self, spot: &Spot) -> Vec<u64> {
+        let of = |view: &JobView| {
+            let there = view.at_spot(view.stage(), &spot.to_string());
+            there.filter(|r| r.state.is_live()).map(|r| r.id).collect()
+        };
+        self.keeper.look(self.job, of).unwrap_or_default()
+    }
+
     fn old_zero(&self, gauge: &str) -> Option<String> {
         let now = self.keeper.clock().now_utc();
         // The run knows when the gauge was off.

@@ -1,6 +1,6 @@
 //! How a route begins, or is taken up where it stood.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 
@@ -178,6 +178,7 @@ impl Station {
         order: &RouteOrder,
         view: &JobView,
     ) -> Result<Vec<ArrangedStop>, Refusal> {
+        gauges_are_needed(&stops, &order.gauges)?;
         let mut by_kind: BTreeMap<String, GaugeOnRoute> = BTreeMap::new();
         for stop in &stops {
             if by_kind.contains_key(&stop.kind) {
@@ -345,6 +346,34 @@ impl Station {
         })?;
         Ok(poured)
     }
+}
+
+/// Refuses a gauge that was named for a kind that no stop measures: it would measure nothing, and
+/// nobody would hear of it.
+fn gauges_are_needed(stops: &[RouteStop], named: &BTreeMap<String, String>) -> Result<(), Refusal> {
+    let kinds: BTreeSet<&str> = stops.iter().map(|stop| stop.kind.as_str()).collect();
+    let Some((kind, gauge)) = named
+        .iter()
+        .find(|(kind, _)| !kinds.contains(kind.as_str()))
+    else {
+        return Ok(());
+    };
+    let known: Vec<&str> = kinds.into_iter().collect();
+    let refusal = Refusal::new(
+        Reason::BadInput,
+        format!("{gauge} is to measure {kind}, and nothing of that kind is measured on this route"),
+    )
+    .expected(format!("--gauge {}=NAME", known.join("=NAME, --gauge ")));
+    let two = stops.iter().find(|stop| !stop.with.is_empty());
+    Err(match two {
+        Some(stop) => refusal.todo(format!(
+            "both pressures of a flow come from one gauge with two channels. Of two manometers, each \
+             on a port of its own or read by eye, type both at the stop, or `benchhand enter JOB {} \
+             \"28 inH2O and 4.55 inH2O\"`",
+            stop.spot
+        )),
+        None => refusal,
+    })
 }
 
 fn all_taken(view: &JobView) -> Refusal {

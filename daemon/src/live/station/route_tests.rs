@@ -39,7 +39,11 @@ fn every_shipped_route_begins_and_can_be_typed_at_its_first_stop() {
         let begun = ask("routes/start", json!({"job": route, "route": route}));
         let begun = begun.unwrap_or_else(|refusal| panic!("{route}: {refusal}"));
         let first = &begun["stops"][0];
-        let value = format!("1 {}", first["unit"].as_str().unwrap());
+        let unit = first["unit"].as_str().unwrap();
+        let value = match first["kind"].as_str() {
+            Some("pressure") => format!("28 {unit} and 1 {unit}"),
+            _ => format!("1 {unit}"),
+        };
         // One unit is far from any chamber; the person is sure.
         let typed = json!({"job": route, "control": "type", "value": value, "sure": true});
         let after = ask("routes/control", typed);

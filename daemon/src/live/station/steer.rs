@@ -115,8 +115,13 @@ impl Station {
 
     /// A request outside the route moved or voided a reading; the stops follow.
     pub(crate) fn reading_changed(&mut self, job: &str, id: u64) {
-        let Station { runs, keeper, .. } = self;
-        let Some(Running { run, .. }) = runs.get_mut(job) else {
+        let Station {
+            runs,
+            keeper,
+            recorders,
+            ..
+        } = self;
+        let Some(Running { run, engine, .. }) = runs.get_mut(job) else {
             return;
         };
         let spot = keeper.look(job, |view| {
@@ -124,7 +129,13 @@ impl Station {
             kept.spot.parse().ok()
         });
         let Ok(spot) = spot else { return };
-        run.reading_changed(id, spot.as_ref());
+        let keep = JobKeep {
+            keeper,
+            recorders,
+            job,
+            engine,
+        };
+        run.reading_changed(id, spot.as_ref(), &keep);
         let out = RunOutcome {
             moved: true,
             ..RunOutcome::default()
@@ -200,6 +211,8 @@ impl Station {
         };
         let read = typed::read_off(&typed::in_unit(typed, unit), kind)?;
         typed::can_be(&spot, read.value)?;
+        // A flow's test pressure alone says nothing of the flow.
+        typed::along_with(&spot, read.along)?;
         let slip = self.keeper.look(job, |view| {
             typed::looks_like_a_slip(view, &spot, read.value)
         })?;
