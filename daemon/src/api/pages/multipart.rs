@@ -95,7 +95,7 @@ mod tests {
         assert_eq!(found.len(), 2);
         assert_eq!((&*found[0].name, &*found[0].bytes), ("key", &b"k1"[..]));
         assert_eq!(found[1].file, "a; b.job");
-        assert_eq!(found[1].bytes, b"\x00\r\n--\xff\r\n");
+        assert_eq!(&*found[1].bytes, b"\x00\r\n--\xff\r\n");
     }
 
     #[test]

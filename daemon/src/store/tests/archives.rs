@@ -47,6 +47,7 @@ pub(super) struct PackedJob {
     pub(super) bytes: Vec<u8>,
     pub(super) manifest: ArchiveManifest,
     pub(super) streams_left_out: usize,
+    pub(super) foreign: Vec<String>,
 }
 
 pub(super) fn packed_upto(
@@ -63,6 +64,7 @@ pub(super) fn packed_upto(
         bytes,
         manifest: packing.manifest,
         streams_left_out: packing.streams_left_out,
+        foreign: packing.foreign,
     })
 }
 
