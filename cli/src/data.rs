@@ -90,8 +90,28 @@ pub(crate) fn read_text(path: &Path) -> Result<String, Refusal> {
 /// # Errors
 /// The file is missing or cannot be read.
 pub(crate) fn read_bytes(path: &Path, todo: &str) -> Result<Vec<u8>, Refusal> {
+    std::fs::read(path).map_err(|error| unread(path, &error, todo))
+}
+
+/// Makes sure that a file can be read that the user named. `todo` as for [`read_bytes`].
+///
+/// # Errors
+/// As for [`read_bytes`].
+pub(crate) fn readable(path: &Path, todo: &str) -> Result<(), Refusal> {
+    let opened = std::fs::File::open(path).and_then(|file| file.metadata());
+    match opened {
+        Ok(about) if about.is_dir() => {
+            let found = format!("{} is a folder", path.display());
+            Err(Refusal::new(Reason::BadInput, found).todo(todo))
+        }
+        Ok(_) => Ok(()),
+        Err(error) => Err(unread(path, &error, todo)),
+    }
+}
+
+fn unread(path: &Path, error: &io::Error, todo: &str) -> Refusal {
     let shown = path.display();
-    std::fs::read(path).map_err(|error| match error.kind() {
+    match error.kind() {
         io::ErrorKind::NotFound => {
             Refusal::new(Reason::NotFound, format!("there is no file {shown}"))
                 .todo("check the name; it is looked for from the folder you are in")
@@ -102,7 +122,7 @@ pub(crate) fn read_bytes(path: &Path, todo: &str) -> Result<Vec<u8>, Refusal> {
         )
         .todo("change its permissions, or copy it to where you may read it"),
         _ => Refusal::new(Reason::BadInput, format!("{shown} cannot be read: {error}")).todo(todo),
-    })
+    }
 }
 
 /// A file's name as shown in messages.

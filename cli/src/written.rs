@@ -54,6 +54,30 @@ pub(crate) fn streamed<T>(
     written
 }
 
+/// Has `fill` write into an empty file under another name, which then gets its own. With `force` it takes
+/// the place of one that is there.
+///
+/// # Errors
+/// As [`whole`], or as `fill`. Then nothing has changed.
+pub(crate) fn filled<T>(
+    path: &Path,
+    force: bool,
+    fill: impl FnOnce(&Path) -> Result<T, Refusal>,
+) -> Result<T, Refusal> {
+    streamed(path, force, |file| {
+        // Another program opens it by its name.
+        let part = beside(path)?;
+        let filled = fill(&part).map_err(|refusal| Refusal {
+            found: refusal
+                .found
+                .replace(&*part.to_string_lossy(), &path.to_string_lossy()),
+            ..refusal
+        })?;
+        file.flush().map_err(|error| refused(path, &error))?;
+        Ok(filled)
+    })
+}
+
 /// Refuses where a file is there already.
 ///
 /// # Errors

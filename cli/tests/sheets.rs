@@ -188,3 +188,48 @@ fn without_a_browser_no_pdf_is_promised() {
         .stderr(contains("did not print"));
     assert_eq!(shop.files(), 0);
 }
+
+/// The text of a figure of a sheet.
+fn figure(html: &str, name: &str) -> String {
+    let figures = benchhand_words::sheet::figures_in(html);
+    let found = figures.into_iter().find(|figure| figure.name == name);
+    found.unwrap_or_else(|| panic!("no {name} in {html}")).text
+}
+
+#[test]
+fn one_ported_cylinder_stands_beside_itself_as_it_was() {
+    let shop = Shop::new();
+    let cut = ["job", "cut", "v8", "--stage", "ported", "--changes", "flow"];
+    let mut cut = shop.run(&cut);
+    cut.args(["--what", "intake 2 by hand"]).assert().success();
+    // Twice the metering pressure is the root of two in flow.
+    let csv = "spot,value,unit,gauge,stage\n\
+        flow/2/intake/0.200in/test,28.00,inH2O,manometer,ported\n\
+        flow/2/intake/0.200in/metering,4.40,inH2O,manometer,ported\n";
+    let file = shop.sheet("ported.csv");
+    std::fs::write(&file, csv).expect("written");
+    shop.run(&["import", "v8"]).arg(&file).assert().success();
+    let sheet = |name: &str| {
+        let file = shop.sheet(&format!("{name}.html"));
+        let mut made = shop.run(&["sheet", name, "v8", "--out"]);
+        made.arg(&file).assert().success();
+        std::fs::read_to_string(&file).expect("a sheet")
+    };
+    let flow = sheet("flow");
+    assert_eq!(figure(&flow, "intake change, % at 0.200"), "+41.4");
+    let [was, is] = ["before", "2"].map(|row| {
+        let told = figure(&flow, &format!("intake {row} at 0.200"));
+        told.parse::<f64>().expect("a number")
+    });
+    assert!((is / was - 2_f64.sqrt()).abs() < 2e-3, "{was} {is}");
+    assert!(flow.contains("<svg"), "it has its curve");
+    assert!(flow.contains("The ± of the ports' figures is of what is known."));
+    // Each sheet names the gauges of its own figures, also of those that no cut has touched.
+    let of_gauge =
+        |html: &str, gauge: &str| html.contains(&format!("<th scope=\"row\">{gauge}</th>"));
+    assert!(of_gauge(&flow, "manometer") && !of_gauge(&flow, "burette"));
+    let build = sheet("build");
+    assert!(of_gauge(&build, "burette") && !of_gauge(&build, "manometer"));
+    let sunk = "Each intake valve that is sunk by 0.010 in adds at least 0.53 cc";
+    assert!(sheet("work").contains(sunk));
+}

@@ -13,12 +13,28 @@ use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 /// Runs the executable with a terminal for all three streams. Gives the exit code and the
 /// terminal's text.
 fn in_terminal(arguments: &[&str], environment: &[(&str, &str)]) -> (Option<i32>, String) {
+    in_terminal_of(0, arguments, environment)
+}
+
+/// The same with a terminal of so many columns; 0 where it does not say how many.
+fn in_terminal_of(
+    columns: u16,
+    arguments: &[&str],
+    environment: &[(&str, &str)],
+) -> (Option<i32>, String) {
     let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("a pseudo-terminal");
     grantpt(&ours).expect("granted");
     unlockpt(&ours).expect("unlocked");
     let name = ptsname(&ours, Vec::new()).expect("its name");
     let theirs = rustix::fs::open(&name, OFlags::RDWR | OFlags::NOCTTY, Mode::empty())
         .expect("its other end");
+    let size = rustix::termios::Winsize {
+        ws_row: 40,
+        ws_col: columns,
+        ws_xpixel: 0,
+        ws_ypixel: 0,
+    };
+    rustix::termios::tcsetwinsize(&theirs, size).expect("its size");
     let stdio = || Stdio::from(theirs.try_clone().expect("a copy"));
     let mut command = Command::new(env!("CARGO_BIN_EXE_benchhand"));
     command
@@ -64,6 +80,18 @@ fn a_report_works_in_a_terminal() {
     // This terminal reports a width of 0. The table is not wrapped to it.
     assert!(shown.contains("10.060 ± 0.0"), "{shown}");
     assert!(!shown.contains("panicked"), "{shown}");
+}
+
+#[test]
+fn no_line_of_the_long_report_is_wider_than_the_terminal() {
+    for columns in [72, 100] {
+        let (code, shown) = in_terminal_of(columns, &REPORT, &[]);
+        assert_eq!(code, Some(0), "{shown}");
+        let wide = shown
+            .lines()
+            .find(|line| line.trim_end().chars().count() > usize::from(columns));
+        assert_eq!(wide, None, "{columns}: {shown}");
+    }
 }
 
 #[test]

@@ -192,7 +192,7 @@ impl Desk {
         Self: Answers<A>,
     {
         let repeatable = match (key, A::CARRY) {
-            (Some(key), Carry::Change) => Some((key, format!("{} {body}", A::PATH))),
+            (Some(key), Carry::Change) => Some((key, print_of(A::PATH, &body))),
             _ => None,
         };
         let ask: A =
@@ -202,7 +202,7 @@ impl Desk {
                 .map_err(|e| unclear(Reason::Unavailable, A::PATH, &e))
         };
         match repeatable {
-            Some((key, request)) => self.repeats.once(key, &request, Box::new(work)),
+            Some((key, print)) => self.repeats.once(key, print, Box::new(work)),
             None => work(),
         }
     }
@@ -217,6 +217,16 @@ impl Desk {
             .todo("start one with `benchhand serve`")
         })
     }
+}
+
+/// The hash of a request. Its text may be large and is not held for it.
+fn print_of(path: &str, body: &Value) -> blake3::Hash {
+    let mut print = blake3::Hasher::new();
+    print.update(path.as_bytes());
+    print.update(b" ");
+    // Neither a value nor a hasher fails.
+    let _ = serde_json::to_writer(&mut print, body);
+    print.finalize()
 }
 
 /// JSON that is not the request's, or not its answer's.

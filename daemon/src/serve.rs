@@ -20,6 +20,7 @@ use crate::clock::{Clock, SystemClock};
 use crate::desk::{Desk, LetsIn};
 use crate::joined::JoinedShop;
 use crate::known::keeper::Keeper;
+use crate::known::stream_keeping;
 use crate::live::{Hub, Opener, SerialOpener, Station, StationHandle, start_station};
 use crate::store::layout::Layout;
 use benchhand_files::RealFiles;
@@ -149,6 +150,7 @@ async fn answer(
         board,
         station: works.station.clone(),
     });
+    let tidying = tokio::spawn(cuts_old_streams(Arc::clone(&works.keeper)));
     // A client that never ends its request must not keep the daemon from ending.
     let overdue = async {
         match is_stopping.await {
@@ -161,8 +163,24 @@ async fn answer(
         () = overdue => {}
     }
     drop(endpoint);
+    tidying.abort();
+    // It holds the store until it is gone.
+    let _ = tidying.await;
     works.stop().await;
     Ok(())
+}
+
+/// Cuts off recorded streams that are older than the shop keeps them, now and once a day.
+async fn cuts_old_streams(keeper: Arc<Keeper>) {
+    let mut days = tokio::time::interval(Duration::from_secs(24 * 3600));
+    loop {
+        days.tick().await;
+        let keeper = Arc::clone(&keeper);
+        let cut = tokio::task::spawn_blocking(move || stream_keeping::cut_old(&keeper)).await;
+        if let Ok(Err(refusal)) = cut {
+            tracing::warn!(%refusal, "old recorded streams were not cut off");
+        }
+    }
 }
 
 /// The daemon without its door: what the demo runs inside its own process.

@@ -3,6 +3,7 @@
 //! A transport knows nothing of frames or gauges.
 
 pub mod identity;
+mod macos;
 mod memory;
 mod open;
 #[cfg(unix)]

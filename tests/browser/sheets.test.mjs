@@ -104,9 +104,18 @@ for (const [job, cylinders] of [['of-1', 1], ['v8', 8], ['of-8', 8], ['of-16', 1
   });
 
   test(`every other sheet of ${job} fits its paper`, async () => {
-    await opened('order', job, '--ratio', '10.9', '--ratio-tolerance', '0.15');
+    const asked = ['--ratio', '10.9', '--ratio-tolerance', '0.15'];
+    const sent = await opened('order', job, ...asked);
     const order = await printed(`order-${job}`);
     assert.ok(order.A4 <= 2 && order.Letter <= 2, JSON.stringify(order));
+    // The same once it went out: what the record has as ordered stands on it.
+    const maker = ['--from', 'an invented maker of pistons with a long name', '--by', 'XY'];
+    bench.run('job', 'order', job, '--from-sheet', sent, ...maker);
+    bench.run('job', 'order', job, '--cylinder', '1', '--height', '30.5 mm +- 0.02 mm', '--note', 'one more, for the shelf', ...maker);
+    await opened('order', job, ...asked);
+    assert.equal(await page.locator('.entered').count(), 2);
+    const entered = await printed(`order-entered-${job}`);
+    assert.ok(entered.A4 <= 2 && entered.Letter <= 2, JSON.stringify(entered));
     await opened('labels', job);
     await printed(`labels-${job}`);
     await opened('flow', job);

@@ -148,3 +148,31 @@ fn a_file_is_not_written_over_and_a_damaged_one_not_taken() {
         refused.err
     );
 }
+
+/// The most memory that a process held so far, bytes.
+#[cfg(target_os = "linux")]
+fn most_held(pid: u32) -> u64 {
+    let status = std::fs::read_to_string(format!("/proc/{pid}/status")).unwrap();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+    let count = line.and_then(|line| line.split_whitespace().next());
+    count.unwrap().parse::<u64>().unwrap() << 10
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_daemon_holds_no_recorded_stream_when_it_packs_and_unpacks() {
+    const STREAM: u64 = 96 << 20;
+    let shop = measured();
+    let stream = shop.job().join("streams/burette-001.ndjson");
+    let file = std::fs::File::options().append(true).open(stream).unwrap();
+    file.set_len(STREAM).unwrap();
+    let daemon = shop.program.serve(&[]);
+    let before = most_held(daemon.pid());
+    let (archive, told) = packed(&shop, "v8.tar", &[]);
+    assert!(told["bytes"].as_u64().unwrap() > STREAM);
+    shop.program
+        .json(&["job", "unpack", &archive, "--as", "v8-b"]);
+    let more = most_held(daemon.pid()) - before;
+    assert!(more < STREAM / 4, "{more} bytes more");
+    daemon.stop();
+}

@@ -342,7 +342,17 @@ pub struct Finding {
     pub text: String,
 }
 
+/// Whose ± it is, in the sentence of [`Report::lacking`] about the flow of ports.
+pub(crate) const OF_PORTS: &str = "the ports' figures";
+
 impl Report {
+    /// What of [`Report::lacking`] is about the flow of ports.
+    pub fn lacking_of_ports(&self) -> Option<&str> {
+        let mut all = self.lacking.iter();
+        let found = all.find(|sentence| sentence.contains(OF_PORTS));
+        found.map(String::as_str)
+    }
+
     /// The findings of one kind.
     pub fn findings_of(&self, kind: FindingKind) -> impl Iterator<Item = &Finding> {
         self.findings

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::decide::VerdictAnswer;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, SourceId, SourceKind, SourceOwner};
+use crate::report::document::OF_PORTS;
 use crate::spot::{Spot, SpotFamily, SpotName};
 use crate::units::QuantityKind;
 
@@ -123,11 +124,13 @@ pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
     let cylinders = of_cylinders(state);
     let flows = state.flow.iter().flat_map(|one| {
         let areas = one.coefficients.iter().map(|one| &one.coefficient);
-        one.flow_at_reference.iter().chain(areas)
+        // Where the orifice is not known, the ratio of the areas is told in place of the flow.
+        let told = one.flow_at_reference.as_ref().or(one.area_ratio.as_ref());
+        told.into_iter().chain(areas)
     });
     sentence("the cylinders' figures", &cylinders)
         .into_iter()
-        .chain(sentence("the ports' figures", flows))
+        .chain(sentence(OF_PORTS, flows))
         .collect()
 }
 

@@ -7,6 +7,7 @@ use super::{flow, free, liquid, words};
 use crate::engine::{FreeSpot, Tolerances};
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::EngineDimension;
+use crate::spot::Spot;
 use crate::units::Unit;
 
 /// The readings that scatter by more than their gauge's entry states.
@@ -85,18 +86,29 @@ pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> V
             stated.join(", ")
         ));
     }
-    let mut carried: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    let mut carried: BTreeMap<&str, Vec<&Spot>> = BTreeMap::new();
     for (spot, stage) in &readings.current.carried {
-        carried
-            .entry(stage.as_str())
-            .or_default()
-            .push(spot.to_string());
+        carried.entry(stage.as_str()).or_default().push(spot);
     }
     for (stage, spots) in carried {
         remarks.push(format!(
             "Carried on from stage {stage:?}, since no cut has touched them: {}.",
-            spots.join(", ")
+            families(&spots)
         ));
     }
     remarks
+}
+
+/// Spots in their order, of each family the first and the last where it has more than two.
+fn families(spots: &[&Spot]) -> String {
+    let same = |one: &&Spot, other: &&Spot| one.family() == other.family();
+    let told = spots.chunk_by(same).map(|family| match family {
+        [first, .., last] if family.len() > 2 => format!("{first} … {last}"),
+        few => few
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
+            .join(", "),
+    });
+    told.collect::<Vec<_>>().join(", ")
 }

@@ -1,15 +1,14 @@
-//! `job pack` and `job unpack`: a job as one file.
+//! `job pack` and `job unpack`: a job as one file. Whoever answers reads and writes that file itself, so
+//! that nobody holds it as a whole.
 
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
-use benchhand_wire::{
-    ArchiveWritten, JobPacked, LARGEST_ARCHIVE, PackJob, Reason, Refusal, UnpackJob,
-};
+use std::path::Path;
+
+use benchhand_wire::{ArchiveWritten, JobPacked, PackJob, Reason, Refusal, UnpackJob};
 
 use crate::args::{JobPackArgs, JobUnpackArgs};
 use crate::client::ask;
 use crate::context::Context;
-use crate::data::{read_bytes, shown};
+use crate::data::{readable, shown};
 use crate::errors::Failure;
 use crate::show::record;
 use crate::written;
@@ -19,17 +18,14 @@ use crate::written;
 /// # Errors
 /// Why no file was written.
 pub(super) fn pack(context: &mut Context, args: JobPackArgs) -> Result<(), Failure> {
-    written::free(&args.out, args.force)?;
-    let request = PackJob {
-        job: args.name.clone(),
-        without_streams: args.without_streams,
-    };
-    let answer: JobPacked = ask(&*context.client()?, &request)?;
-    let bytes = STANDARD.decode(&answer.archive).map_err(|error| {
-        let found = format!("the archive did not come as base64: {error}");
-        Refusal::new(Reason::Unavailable, found)
+    let answer: JobPacked = written::filled(&args.out, args.force, |part| {
+        let request = PackJob {
+            job: args.name.clone(),
+            without_streams: args.without_streams,
+            path: Some(whole_path(part)?),
+        };
+        ask(&*context.client()?, &request)
     })?;
-    written::whole(&args.out, &bytes, args.force)?;
     let told = ArchiveWritten {
         out: shown(&args.out),
         job: args.name,
@@ -49,21 +45,24 @@ pub(super) fn pack(context: &mut Context, args: JobPackArgs) -> Result<(), Failu
 /// # Errors
 /// Why nothing was taken.
 pub(super) fn unpack(context: &mut Context, args: JobUnpackArgs) -> Result<(), Failure> {
-    let file = shown(&args.file);
-    let bytes = read_bytes(&args.file, "name a file that `job pack` wrote")?;
-    if bytes.len() as u64 > LARGEST_ARCHIVE {
-        let found = format!("{file} has {} bytes", bytes.len());
-        return Err(Refusal::new(Reason::BadInput, found)
-            .expected(format!("at most {LARGEST_ARCHIVE}"))
-            .todo("pack the job again with --without-streams")
-            .into());
-    }
+    readable(&args.file, "name a file that `job pack` wrote")?;
     let request = UnpackJob {
-        archive: STANDARD.encode(&bytes),
-        file,
+        archive: None,
+        path: Some(whole_path(&args.file)?),
+        file: shown(&args.file),
         name: args.name,
     };
     let answer = ask(&*context.client()?, &request)?;
     context.answer(&answer, record::unpacked)?;
     Ok(())
+}
+
+/// The path from the root on, as a daemon stands in another folder.
+fn whole_path(path: &Path) -> Result<String, Refusal> {
+    let whole = std::path::absolute(path).ok();
+    let whole = whole.and_then(|whole| whole.to_str().map(str::to_owned));
+    whole.ok_or_else(|| {
+        let found = format!("{} cannot be handed on as text", path.display());
+        Refusal::new(Reason::BadInput, found).todo("name a folder and a file in plain letters")
+    })
 }

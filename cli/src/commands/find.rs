@@ -16,6 +16,7 @@ use crate::errors::{Exit, Failure};
 use crate::local::Local;
 use crate::out;
 use crate::show::find as show;
+use crate::written;
 
 /// The line of a profile whose unit nobody has told yet.
 const UNTOLD: &str = "unit = \"1\"";
@@ -128,17 +129,8 @@ fn say_unit(found: &mut Finding, unit: &str) -> Result<(), Refusal> {
 }
 
 fn save(file: &Path, found: &Finding) -> Result<(), Refusal> {
-    let refused = |error: std::io::Error| {
-        Refusal::new(Reason::Storage, format!("{}: {error}", file.display()))
-            .todo("name another file; an existing file is not overwritten")
-    };
-    let mut options = std::fs::OpenOptions::new();
-    let mut to = options
-        .write(true)
-        .create_new(true)
-        .open(file)
-        .map_err(refused)?;
-    std::io::Write::write_all(&mut to, found.profile.as_bytes()).map_err(refused)
+    let saved = written::whole(file, found.profile.as_bytes(), false);
+    saved.map_err(|refusal| refusal.todo("name another file; an existing file is not overwritten"))
 }
 
 /// One object: the surest candidate, with the other candidates under `others`.

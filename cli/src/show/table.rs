@@ -6,6 +6,13 @@ use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, Table
 /// The narrowest terminal width to which a table is wrapped, in columns.
 const NARROWEST: u16 = 60;
 
+/// The width to which texts and tables are wrapped: that of the terminal on standard output. `None`
+/// where it is none, has no width, or is so narrow that a table would become unreadable.
+pub(crate) fn width() -> Option<usize> {
+    let width = comfy_table::Table::new().width();
+    width.filter(|width| *width >= NARROWEST).map(usize::from)
+}
+
 /// A table of the words' package, as the terminal shows it.
 pub(crate) fn shown(table: &benchhand_words::told::ToldTable) -> String {
     let heading = |one: &ColumnHeading| match one.right {
@@ -40,13 +47,9 @@ impl Table {
                 .header_separator(rule)
                 .bottom_border(rule),
         );
-        // The table is wrapped to the terminal's width. In a narrower terminal, or one without a
-        // width, it would become unreadable, so it is not wrapped.
-        let wide = inner.width().is_some_and(|width| width >= NARROWEST);
-        inner.set_content_arrangement(if wide {
-            ContentArrangement::Dynamic
-        } else {
-            ContentArrangement::Disabled
+        inner.set_content_arrangement(match width() {
+            Some(_) => ContentArrangement::Dynamic,
+            None => ContentArrangement::Disabled,
         });
         let right: Vec<usize> = headings
             .iter()

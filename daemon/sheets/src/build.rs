@@ -38,7 +38,7 @@ struct BuildSheet<'a> {
     verdicts: Vec<String>,
     covers: String,
     measured: &'a str,
-    lacking: &'a [String],
+    lacking: Vec<&'a str>,
     remarks: &'a [String],
     signs: &'a [String],
 }
@@ -97,6 +97,10 @@ pub fn build(facts: &SheetFacts<'_>) -> Sheet {
         .into_iter()
         .filter(|_| (2..=MOST_WITH_CHARTS).contains(&report.cylinders.len()))
         .filter_map(|kind| of_report(kind, report, None));
+    // Of the ports' flow it tells nothing.
+    let of_ports = report.lacking_of_ports();
+    let lacking = report.lacking.iter().map(String::as_str);
+    let lacking: Vec<&str> = lacking.filter(|one| Some(*one) != of_ports).collect();
     let (shares_of, shares) = shares(facts);
     let most = short.checks.len().min(MOST_CHECKS);
     BuildSheet {
@@ -115,9 +119,9 @@ pub fn build(facts: &SheetFacts<'_>) -> Sheet {
         shares,
         shares_of,
         verdicts: verdicts(&report.verdicts),
-        covers: covers(&report.lacking),
+        covers: covers(&lacking),
         measured: &short.measured,
-        lacking: &report.lacking,
+        lacking,
         remarks: &report.remarks,
         signs: &report.signs,
     }
@@ -291,7 +295,7 @@ impl Kind {
 }
 
 /// What the ± of the first page covers, and that it leaves something out.
-fn covers(lacking: &[String]) -> String {
+fn covers(lacking: &[&str]) -> String {
     let left_out = match lacking {
         [] => "",
         _ => " What it leaves out stands on the next page.",

@@ -53,12 +53,12 @@ pub enum MarkKind {
     Png,
 }
 
-/// A gauge behind the readings of a stage.
+/// A gauge behind the readings on which a sheet's figures rest.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GaugeUsed {
     /// Its name; what was typed without a gauge is named so.
     pub name: String,
-    /// How many readings of the stage it gave, or a part of.
+    /// How many of these readings it gave, or a part of.
     pub readings: usize,
     /// When it was last checked, and against what, in words.
     pub checked: String,

@@ -5,6 +5,7 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{FlowAtLift, FlowReport, Report};
 use benchhand_words::chart::{Chart, ChartKind, of_report};
 use benchhand_words::digits::{rounded, usual_decimals};
+use benchhand_words::over_lift::{kind_of_port, told_flow};
 use benchhand_words::stated::{bare, half_width};
 
 use crate::Sheet;
@@ -20,6 +21,8 @@ struct FlowSheet<'a> {
     kinds: Vec<Kind>,
     before: &'a str,
     corrections: Vec<&'a str>,
+    /// What the ± leaves out.
+    lacking: Option<&'a str>,
     cautions: &'a [String],
 }
 
@@ -69,6 +72,7 @@ pub fn flow(facts: &SheetFacts<'_>) -> Sheet {
         kinds: kinds(report, before),
         before: before.map_or("", |one| &one.stage),
         corrections,
+        lacking: report.lacking_of_ports(),
         cautions: &report.cautions,
     }
     .render()
@@ -110,17 +114,12 @@ fn conditions(report: &Report) -> Vec<(&'static str, String)> {
     all
 }
 
-type PortKind<'a> = (&'a str, Option<&'a str>);
-
-fn kind_of(one: &FlowReport) -> PortKind<'_> {
-    (one.port.as_str(), one.runner.as_deref())
-}
-
 fn kinds(report: &Report, before: Option<&Report>) -> Vec<Kind> {
-    let mut found: Vec<PortKind<'_>> = Vec::new();
+    let mut found: Vec<String> = Vec::new();
     for one in &report.flow {
-        if !found.contains(&kind_of(one)) {
-            found.push(kind_of(one));
+        let kind = kind_of_port(one);
+        if !found.contains(&kind) {
+            found.push(kind);
         }
     }
     found
@@ -129,29 +128,21 @@ fn kinds(report: &Report, before: Option<&Report>) -> Vec<Kind> {
         .collect()
 }
 
-/// Flow at the reference depression; the ratio of the areas where the orifice is not known.
-fn told_flow(one: &FlowReport) -> Option<&Figure> {
-    one.flow_at_reference.as_ref().or(one.area_ratio.as_ref())
-}
-
-fn of_kind(report: &Report, before: Option<&Report>, kind: PortKind<'_>) -> Option<Kind> {
+fn of_kind(report: &Report, before: Option<&Report>, name: String) -> Option<Kind> {
     let own: Vec<&FlowReport> = report
         .flow
         .iter()
-        .filter(|one| kind_of(one) == kind)
+        .filter(|one| kind_of_port(one) == name)
         .collect();
     let unit = own.iter().find_map(|one| told_flow(one))?.unit;
-    let lift_unit = own.first()?.lift.unit;
+    let first = own.first()?;
+    let (kind, lift_unit) = ((&first.port, &first.runner), first.lift.unit);
     let mut lifts: Vec<f64> = own.iter().map(|one| one.lift.value).collect();
     lifts.sort_by(f64::total_cmp);
     lifts.dedup();
     let mut cylinders: Vec<u32> = own.iter().map(|one| one.cylinder).collect();
     cylinders.sort_unstable();
     cylinders.dedup();
-    let name = match kind {
-        (port, Some(runner)) => format!("{port} {runner}"),
-        (port, None) => port.to_owned(),
-    };
     let lift_decimals = usual_decimals(lift_unit.symbol()) - 1;
     let told: Vec<String> = lifts
         .iter()
@@ -183,9 +174,8 @@ fn of_kind(report: &Report, before: Option<&Report>, kind: PortKind<'_>) -> Opti
     let mean_of = |report: &Report, lift: f64| -> Option<FlowAtLift> {
         let mut all = report.flow_by_lift.iter();
         let same = |one: &&FlowAtLift| {
-            (one.port.as_str(), one.runner.as_deref()) == kind
-                && one.lift.value == lift
-                && one.mean.unit == unit
+            let kind = (&one.port, &one.runner) == kind;
+            kind && one.lift.value == lift && one.mean.unit == unit
         };
         all.find(same).cloned()
     };
@@ -204,18 +194,36 @@ fn of_kind(report: &Report, before: Option<&Report>, kind: PortKind<'_>) -> Opti
         let usual = benchhand_words::short::middle(widths.collect());
         Some(usual.map_or("?".to_owned(), |usual| rounded(usual, digits)))
     }));
-    if let Some(before) = before {
-        below.push(over("average before", &|lift| {
-            Some(rounded(mean_of(before, lift)?.mean.value, digits))
-        }));
-        below.push(over("change, %", &|lift| {
-            let (was, is) = (
-                mean_of(before, lift)?.mean.value,
-                mean_of(report, lift)?.mean.value,
-            );
-            (was > 0.0).then(|| format!("{:+.1}", 100.0 * (is / was - 1.0)))
-        }));
-    }
+    below.extend(before.into_iter().flat_map(|before| {
+        // Of the cylinders that both stages have, or one port would stand beside all.
+        let both = |lift: f64| {
+            let pairs = cylinders.iter().filter_map(|cylinder| {
+                let spot = &at(*cylinder, lift)?.spot;
+                let was = before.flow.iter().find(|one| one.spot == *spot)?;
+                let (was, is) = (told_flow(was)?, told_flow(at(*cylinder, lift)?)?);
+                (was.unit == unit && is.unit == unit).then_some((was.value, is.value))
+            });
+            let (was, is): (Vec<f64>, Vec<f64>) = pairs.unzip();
+            let count = was.len() as f64;
+            let sums = (was.iter().sum::<f64>(), is.iter().sum::<f64>());
+            (count > 0.0).then(|| (sums.0 / count, sums.1 / count))
+        };
+        let name = match cylinders.len() {
+            1 => "before",
+            _ => "average before",
+        };
+        let rows = [
+            over(name, &|lift| Some(rounded(both(lift)?.0, digits))),
+            over("change, %", &|lift| {
+                let (was, is) = both(lift)?;
+                (was > 0.0).then(|| format!("{:+.1}", 100.0 * (is / was - 1.0)))
+            }),
+        ];
+        match lifts.iter().any(|lift| both(*lift).is_some()) {
+            true => Vec::from(rows),
+            false => Vec::new(),
+        }
+    }));
     let mut areas: Vec<String> = Vec::new();
     for area in own.iter().flat_map(|one| &one.coefficients) {
         let named = area.by_area.to_string();
@@ -241,7 +249,10 @@ fn of_kind(report: &Report, before: Option<&Report>, kind: PortKind<'_>) -> Opti
         });
         Coefficients {
             rows: rows.collect(),
-            area: area.replace('_', " "),
+            area: match area.ends_with("area") {
+                true => area,
+                false => format!("{area} area"),
+            },
         }
     });
     Some(Kind {

@@ -14,7 +14,7 @@ use benchhand_words::stated::{both, half_width};
 use crate::Sheet;
 use crate::facts::SheetFacts;
 use crate::frame::{STYLE, SheetFrame};
-use crate::sizes::{TwoUnits, chosen_in_two, in_two, of_stated, shape};
+use crate::sizes::{TwoUnits, chosen_in_two, in_two, of_stated, shape, width_in};
 
 #[derive(Template)]
 #[template(path = "order.html")]
@@ -79,7 +79,7 @@ pub fn order(facts: &SheetFacts<'_>, answered: &AnswerDocument) -> Option<Sheet>
         tolerance_told: format!("{}.", dome_tolerance(answer).trim_end_matches('.')),
         signed: [crown, &answer.crown_dish_positive].map(signed),
         known_to: half_width(crown).map_or("not known".to_owned(), |width| {
-            format!("± {} {}", rounded(width, 2), crown.unit)
+            format!("± {} {}", width_in(width, 2), crown.unit)
         }),
         target: answer.target.value.to_string(),
         pistons: report.cylinders.len(),

@@ -3,7 +3,7 @@
 use benchhand_blueprint::engine::StatedValue;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Figure, Unit};
-use benchhand_words::digits::{rounded, usual_decimals};
+use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
 use benchhand_words::stated::{half_width, plain};
 
 /// A size in both units; the first is the one in which it is stated.
@@ -25,7 +25,7 @@ pub(crate) fn in_two(figure: &Figure) -> TwoUnits {
             None => " ± ?".to_owned(),
             Some(width) => {
                 let width = unit.difference_from_base(figure.unit.difference_to_base(width));
-                format!(" ± {}", rounded(width, decimals))
+                format!(" ± {}", width_in(width, decimals))
             }
         };
         format!("{}{width} {}", rounded(value, decimals), name(unit))
@@ -33,6 +33,14 @@ pub(crate) fn in_two(figure: &Figure) -> TwoUnits {
     TwoUnits {
         stated: told(figure.unit),
         also: other(figure.unit).map_or(String::new(), told),
+    }
+}
+
+/// A width to so many decimals, and to more where nothing would be left of it.
+pub(crate) fn width_in(width: f64, decimals: i32) -> String {
+    match width > 0.0 && width < 0.5 * 10f64.powi(-decimals) {
+        true => rounded_like_u(width),
+        false => rounded(width, decimals),
     }
 }
 
@@ -96,6 +104,8 @@ mod tests {
         let two = in_two(&Figure::new(1.203, Some(0.0005), Unit::Inch));
         assert_eq!(two.stated, "1.2030 ± 0.0010 in");
         assert_eq!(two.also, "30.556 ± 0.025 mm");
+        assert_eq!(width_in(0.00041, 3), "0.00041");
+        assert_eq!(width_in(0.0006, 3), "0.001");
         let volume = chosen_in_two(&Figure::bare(12.35, Unit::CubicCentimetre));
         assert_eq!(
             (volume.stated.as_str(), volume.also.as_str()),

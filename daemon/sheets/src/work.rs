@@ -5,12 +5,13 @@ use benchhand_blueprint::answers::{Answer, AnswerDocument, HeadCut, MillAnswer};
 use benchhand_blueprint::decide::{ChamberWork, MadeEqual};
 use benchhand_blueprint::{Figure, Unit};
 use benchhand_words::ShortReport;
+use benchhand_words::digits::{rounded, usual_decimals};
 use benchhand_words::stated::{bare, both, sentence};
 
 use crate::Sheet;
 use crate::facts::SheetFacts;
 use crate::frame::{STYLE, SheetFrame};
-use crate::sizes::{TwoUnits, chosen_in_two};
+use crate::sizes::{TwoUnits, chosen_in_two, of_stated};
 
 #[derive(Template)]
 #[template(path = "work.html")]
@@ -24,7 +25,7 @@ struct WorkSheet<'a> {
     no_cut: &'a str,
     target: String,
     most: Option<TwoUnits>,
-    whole: Vec<(&'static str, String, String)>,
+    whole: Vec<Whole>,
     heads: Vec<Head>,
     /// The warnings that every head has.
     of_all: Vec<String>,
@@ -32,6 +33,17 @@ struct WorkSheet<'a> {
     doubts: Vec<String>,
     cautions: Vec<&'a str>,
     remarks: Vec<&'a str>,
+    /// What a valve that is sunk adds to its chamber.
+    sunk: Vec<String>,
+}
+
+/// A figure of the whole engine, as it is now and as it becomes.
+struct Whole {
+    name: &'static str,
+    now: String,
+    /// With the chambers opened, where they are.
+    opened: Option<String>,
+    cut: String,
 }
 
 /// One head.
@@ -96,12 +108,13 @@ pub fn work(
         no_cut,
         target: cut.map_or(String::new(), |cut| aimed(&cut.target)),
         most: cut.and_then(|cut| cut.most.as_ref()).map(chosen_in_two),
-        whole: cut.map(whole).unwrap_or_default(),
+        whole: cut.map_or(Vec::new(), |cut| whole(facts, opening.is_some(), cut)),
         heads,
         of_all,
         doubts: doubts(facts),
         cautions: each_once(answers().flat_map(|one| &one.cautions)),
         remarks: each_once(answers().flat_map(|one| &one.remarks)),
+        sunk: sunk(facts),
     }
     .render()
 }
@@ -129,6 +142,29 @@ fn doubts(facts: &SheetFacts<'_>) -> Vec<String> {
         all.push(format!("{more} more are named by the report."));
     }
     all
+}
+
+/// What a valve that is sunk adds to its chamber, of each kind of port whose valve is stated: the area of
+/// its head by the depth (geometry; a recess that is wider adds more).
+fn sunk(facts: &SheetFacts<'_>) -> Vec<String> {
+    let (unit, depth) = match facts.report.units.length() {
+        Unit::Inch => (Unit::Inch, 0.01),
+        _ => (Unit::Millimetre, 0.25),
+    };
+    let ports = facts.engine.ports.iter();
+    let told = ports.filter_map(|(name, port)| {
+        let across = of_stated(port.valve.as_ref()?);
+        let across = across.unit.to_base(across.value);
+        let area = std::f64::consts::FRAC_PI_4 * across * across;
+        // Lengths are in mm: a cc has a thousand cubic millimetres.
+        let cc = area * unit.to_base(depth) / 1000.0;
+        let depth = rounded(depth, usual_decimals(unit.symbol()) - 1);
+        Some(format!(
+            "Each {name} valve that is sunk by {depth} {unit} adds at least {} cc to its chamber: pour it again.",
+            rounded(cc, 2)
+        ))
+    });
+    told.collect()
 }
 
 fn each_once<'a>(texts: impl Iterator<Item = &'a String>) -> Vec<&'a str> {
@@ -162,16 +198,35 @@ fn of_all(heads: &mut [Head]) -> Vec<String> {
     shared
 }
 
-/// What becomes of the whole engine.
-fn whole(cut: &MillAnswer) -> Vec<(&'static str, String, String)> {
+/// What becomes of the whole engine. The cut is reckoned from the opened chambers on, so what it begins
+/// with is not what is there now.
+fn whole(facts: &SheetFacts<'_>, opening: bool, cut: &MillAnswer) -> Vec<Whole> {
+    let now = &facts.report.summary;
     [
-        ("Compression, average", &cut.compression_mean),
-        ("Compression, spread", &cut.compression_spread),
+        (
+            "Compression, average",
+            &now.compression_mean,
+            &cut.compression_mean,
+        ),
+        (
+            "Compression, spread",
+            &now.compression_spread,
+            &cut.compression_spread,
+        ),
     ]
     .into_iter()
-    .filter_map(|(name, pair)| {
+    .filter_map(|(name, now, pair)| {
         let pair = pair.as_ref()?;
-        Some((name, both(&pair.before), both(&pair.after)))
+        let before = both(&pair.before);
+        Some(Whole {
+            name,
+            now: match opening {
+                true => now.as_ref().map_or("–".to_owned(), both),
+                false => before.clone(),
+            },
+            opened: opening.then_some(before),
+            cut: both(&pair.after),
+        })
     })
     .collect()
 }

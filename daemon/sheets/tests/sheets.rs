@@ -291,6 +291,10 @@ fn the_work_order_reckons_the_cut_with_the_chambers_opened_first() {
             (false, _) => assert!((number(&told) - one.remove.value).abs() < 0.06, "{told}"),
         }
     }
+    let mean = made.report.summary.compression_mean.as_ref();
+    let mean = mean.expect("known").value;
+    let whole = |state: &str| number(&figure(&html, &format!("Compression, average {state}")));
+    assert!((whole("now") - mean).abs() < 0.006 && whole("opened") < whole("now"));
     let only = benchhand_sheets::work(&facts, Some(&chambers), None, "no area is known");
     let only = only.expect("a sheet");
     assert!(only.contains("no area is known") && !only.contains("data-figure=\"cut"));
@@ -385,8 +389,8 @@ fn every_sheet_says_what_it_is_traced_to() {
     for (name, html) in made.sheets() {
         assert!(html.contains(&made.note.head), "{name}");
         assert!(html.contains("INVENTED"), "{name}");
+        assert!(html.contains("2026-01-12, weighed water"), "{name}");
         if name != "labels" {
-            assert!(html.contains("2026-01-12, weighed water"), "{name}");
             assert!(html.contains("class=\"signs\""), "{name} has room to sign");
         }
         for one in figures_in(&html) {

@@ -9,7 +9,7 @@ use axum::http::{HeaderMap, Method, header};
 use axum::middleware::Next;
 use axum::response::Response;
 use benchhand_proof::RequestProof;
-use benchhand_wire::{API, EVENTS, Reason, Refusal, TOKEN_HEADER};
+use benchhand_wire::{API, Ask as _, EVENTS, PackJob, Reason, Refusal, TOKEN_HEADER, UnpackJob};
 use serde_json::Value;
 
 use super::connections::Newcomer;
@@ -143,13 +143,19 @@ impl Door {
     }
 
     /// Whether a guest may send this body to the request at `path`. A route's text would replace one
-    /// of the shop's, with its cautions.
+    /// of the shop's, with its cautions; a path would have a page reach for any file of the machine.
     pub(crate) fn may_send(guest: Option<Guest>, path: &str, body: &Value) -> Result<(), Refusal> {
         let changes_shop = path == "routes/start" && !body["text"].is_null();
         if guest == Some(Guest::Paired) && changes_shop {
             let found = "a paired device may not bring a route of its own";
             return Err(Refusal::new(Reason::Unauthorised, found)
                 .todo("start it once on the machine that the gauges are plugged into"));
+        }
+        let of_archives = [PackJob::PATH, UnpackJob::PATH].contains(&path);
+        if guest.is_some() && of_archives && !body["path"].is_null() {
+            let found = "a page names no file of this machine";
+            return Err(Refusal::new(Reason::Unauthorised, found)
+                .todo("send the file itself, or use the command line"));
         }
         Ok(())
     }

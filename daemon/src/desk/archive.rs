@@ -1,22 +1,28 @@
 //! A job as one file: packs it, and takes one in.
 
+use std::fs::File;
+use std::io::{BufReader, BufWriter, Cursor, Read, Seek, Write};
+use std::path::Path;
+
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use benchhand_wire::{
-    JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, Reason, Refusal, UnpackJob,
+    Ask as _, JobPacked, JobUnpacked, LARGEST_ARCHIVE, PackJob, Reason, Refusal, UnpackJob,
 };
+use serde_json::Value;
 
 use super::{Answers, Desk};
 use crate::known::refusals::of_store;
 use crate::known::shown;
 use crate::store::anchor::Anchor;
 use crate::store::archive::manifest::PackedStreams;
-use crate::store::archive::pack::PackedJob;
+use crate::store::archive::pack::Packing;
+use crate::store::fact::content_hash;
 use crate::store::summary::JobSummary;
 
 impl Desk {
-    /// A job's archive, as of its last acknowledged fact.
-    pub(crate) fn packed(&self, ask: &PackJob) -> Result<PackedJob, Refusal> {
+    /// A job that is to be packed, as of its last acknowledged fact.
+    pub(crate) fn packing(&self, ask: &PackJob) -> Result<Packing, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
         let mut end = view.head().map(|head| Anchor {
             seq: head.seq,
@@ -33,40 +39,52 @@ impl Desk {
             false => PackedStreams::Packed,
         };
         self.keeper.with_store(|store| {
-            let reader = store.reader();
-            let packed = reader.pack(&ask.job, end.as_ref(), streams, LARGEST_ARCHIVE);
-            packed.map_err(|error| of_store(&error))
+            let packing = store.reader().packing(&ask.job, end.as_ref(), streams);
+            packing.map_err(|error| of_store(&error))
         })
     }
-}
 
-impl Answers<PackJob> for Desk {
-    fn answer(&self, ask: PackJob, _: Option<&str>) -> Result<JobPacked, Refusal> {
-        let packed = self.packed(&ask)?;
-        let end = packed.manifest.end;
-        Ok(JobPacked {
-            archive: STANDARD.encode(&packed.bytes),
-            bytes: packed.bytes.len() as u64,
-            files: packed.manifest.files.len() as u64,
-            seq: end.seq,
-            head: end.hash,
-            streams_left_out: packed.streams_left_out as u64,
-            foreign: packed.foreign,
-        })
+    /// Writes a job's archive.
+    ///
+    /// # Errors
+    /// Where the disk refuses, or a file is not as it was. What is in `out` then is no archive.
+    pub(crate) fn write_packed(&self, packing: &Packing, out: impl Write) -> Result<(), Refusal> {
+        let written = packing.write(self.keeper.files(), out);
+        written.map_err(|error| of_store(&error))
     }
-}
 
-impl Answers<UnpackJob> for Desk {
-    fn answer(&self, ask: UnpackJob, _: Option<&str>) -> Result<JobUnpacked, Refusal> {
-        let archive = STANDARD.decode(&ask.archive).map_err(|error| {
-            let found = format!("{} did not come as base64: {error}", ask.file);
-            Refusal::new(Reason::BadInput, found)
-        })?;
-        if let Some(name) = &ask.name {
+    /// Takes a job in from bytes that came by a form, once for each key.
+    ///
+    /// # Errors
+    /// As for the request.
+    pub(crate) fn take_in_sent(
+        &self,
+        (file, bytes): (&str, &[u8]),
+        name: Option<&str>,
+        key: &str,
+    ) -> Result<String, Refusal> {
+        let path = UnpackJob::PATH;
+        let request = format!("{path} form {file:?} {name:?} {}", content_hash(bytes));
+        let take = || {
+            let taken = self.take_in(&mut Cursor::new(bytes), file, name)?;
+            Ok(Value::String(taken.summary.name))
+        };
+        let print = blake3::hash(request.as_bytes());
+        let job = self.repeats.once(key, print, Box::new(take))?;
+        Ok(job.as_str().unwrap_or_default().to_owned())
+    }
+
+    fn take_in(
+        &self,
+        archive: &mut (impl Read + Seek),
+        file: &str,
+        name: Option<&str>,
+    ) -> Result<JobUnpacked, Refusal> {
+        if let Some(name) = name {
             super::jobs::may_be_called(name)?;
         }
-        let unpacked = self.keeper.unpack(&archive, ask.name.as_deref());
-        let unpacked = unpacked.map_err(|refusal| told_of(refusal, &ask.file))?;
+        let unpacked = self.keeper.unpack(archive, name);
+        let unpacked = unpacked.map_err(|refusal| told_of(refusal, file))?;
         let view = unpacked.view;
         // The index knows a job's readings once they are told, and only of a job that is open.
         if self.keeper.view(view.name()).is_ok() {
@@ -84,6 +102,106 @@ impl Answers<UnpackJob> for Desk {
             copy_of,
         })
     }
+}
+
+impl Answers<PackJob> for Desk {
+    fn answer(&self, ask: PackJob, _: Option<&str>) -> Result<JobPacked, Refusal> {
+        let out = ask.path.as_deref().map(empty_file).transpose()?;
+        let packing = self.packing(&ask)?;
+        let bytes = packing.length();
+        let archive = match out {
+            Some(mut file) => {
+                self.write_packed(&packing, BufWriter::with_capacity(1 << 20, &mut file))?;
+                let path = ask.path.as_deref().unwrap_or_default();
+                file.sync_all().map_err(|error| unusable(path, &error))?;
+                None
+            }
+            None => {
+                let fits = packing.at_most(LARGEST_ARCHIVE);
+                fits.map_err(|fault| of_store(&fault.into()))?;
+                // Encoded as it is written, so that it is held once.
+                let room = bytes.div_ceil(3).saturating_mul(4);
+                let text = String::with_capacity(usize::try_from(room).unwrap_or(0));
+                let mut to = base64::write::EncoderStringWriter::from_consumer(text, &STANDARD);
+                self.write_packed(&packing, &mut to)?;
+                Some(to.into_inner())
+            }
+        };
+        let end = packing.manifest.end;
+        Ok(JobPacked {
+            archive,
+            bytes,
+            files: packing.manifest.files.len() as u64,
+            seq: end.seq,
+            head: end.hash,
+            streams_left_out: packing.streams_left_out as u64,
+            foreign: packing.foreign,
+        })
+    }
+}
+
+impl Answers<UnpackJob> for Desk {
+    fn answer(&self, ask: UnpackJob, _: Option<&str>) -> Result<JobUnpacked, Refusal> {
+        let UnpackJob {
+            archive,
+            path,
+            file,
+            name,
+        } = ask;
+        let name = name.as_deref();
+        match (archive, path) {
+            (Some(archive), None) => {
+                let bytes = STANDARD.decode(&archive).map_err(|error| {
+                    let found = format!("{file} did not come as base64: {error}");
+                    Refusal::new(Reason::BadInput, found)
+                })?;
+                drop(archive);
+                self.take_in(&mut Cursor::new(bytes), &file, name)
+            }
+            (None, Some(path)) => {
+                whole_path(&path)?;
+                let from = File::open(&path).map_err(|error| unusable(&path, &error))?;
+                self.take_in(&mut BufReader::new(from), &file, name)
+            }
+            _ => Err(
+                Refusal::new(Reason::BadInput, "which file is meant is not said")
+                    .expected("the archive itself, or its path on this machine"),
+            ),
+        }
+    }
+}
+
+/// An empty file, to be filled.
+fn empty_file(path: &str) -> Result<File, Refusal> {
+    whole_path(path)?;
+    let refused = |error: std::io::Error| unusable(path, &error);
+    let file = File::options().append(true).open(path).map_err(refused)?;
+    match file.metadata().map_err(refused)?.len() {
+        0 => Ok(file),
+        _ => {
+            let found = format!("{path} holds something already; it was left as it is");
+            Err(Refusal::new(Reason::Conflict, found).todo("make an empty file and name that"))
+        }
+    }
+}
+
+/// Another program may stand in another folder.
+fn whole_path(path: &str) -> Result<(), Refusal> {
+    match Path::new(path).is_absolute() {
+        true => Ok(()),
+        false => {
+            let found = format!("{path:?} is no whole path");
+            Err(Refusal::new(Reason::BadInput, found).expected("one that begins at the root"))
+        }
+    }
+}
+
+fn unusable(path: &str, error: &std::io::Error) -> Refusal {
+    let reason = match error.kind() {
+        std::io::ErrorKind::NotFound => Reason::NotFound,
+        _ => Reason::Storage,
+    };
+    Refusal::new(reason, format!("{path} cannot be used: {error}"))
 }
 
 /// The refusal with the file's name, and with the way on where a name is taken.

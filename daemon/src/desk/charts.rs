@@ -83,7 +83,7 @@ impl Desk {
 /// The report of the stage before the last cut that changed flow, as seen from the stage of
 /// `report`; `None` where flow was not cut.
 pub(super) fn before(view: &JobView, report: &Report) -> Option<Report> {
-    if report.flow_by_lift.is_empty() {
+    if report.flow.is_empty() {
         return None;
     }
     let stages = view.stages();
@@ -95,7 +95,7 @@ pub(super) fn before(view: &JobView, report: &Report) -> Option<Report> {
     let cut = (1..=now).rev().find(changed)?;
     let name = &stages.get(cut - 1)?.name;
     let before = reporting::report(view, Some(name), None).ok()?;
-    (!before.flow_by_lift.is_empty()).then_some(before)
+    (!before.flow.is_empty()).then_some(before)
 }
 
 /// The repeats of one gauge about the means of their spots, of the quantity that it repeated most.

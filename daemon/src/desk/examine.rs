@@ -12,6 +12,8 @@ use super::{Answers, Desk};
 use crate::examine::daytime::{self, NewestFact};
 use crate::examine::ports::{PortSight, gauge_without_port};
 use crate::examine::{MachineTree, MachineUser, finding, fine, folders, latency, processes, space};
+use crate::known::shop_name::keeps_streams;
+use crate::known::stream_keeping;
 use crate::store::lock::{self, Holder, LockSeen};
 
 impl Answers<Examine> for Desk {
@@ -46,6 +48,7 @@ impl Desk {
         }
         let data = self.keeper.layout().root().to_owned();
         findings.push(space::at(&data));
+        findings.push(self.streams_kept());
         let newest = self.newest_fact();
         findings.push(daytime::clock(
             self.keeper.clock().now_utc(),
@@ -106,6 +109,29 @@ impl Desk {
             only: None,
         };
         self.ask(asked).ok()?.ports.pop()
+    }
+
+    /// How much room recorded streams take, and for how long they are kept.
+    fn streams_kept(&self) -> MachineFinding {
+        let part = MachinePart::Space;
+        let known = stream_keeping::room(&self.keeper)
+            .and_then(|room| Ok((room, keeps_streams(&self.keeper)?)));
+        let (room, keeps) = match known {
+            Ok(known) => known,
+            Err(refusal) => {
+                let found = format!("for how long streams are kept is not known: {refusal}");
+                return finding(part, MachineState::Wrong, found, refusal.todo);
+            }
+        };
+        let kept = match keeps {
+            None => {
+                "they are kept for good (`keep_streams` in shop.toml states otherwise)".to_owned()
+            }
+            Some(days) => format!("each is kept for {days} days after its job's last entry"),
+        };
+        let (files, size) = (room.files, space::in_words(room.bytes));
+        let streams = if files == 1 { "stream" } else { "streams" };
+        fine(part, format!("{files} recorded {streams}, {size}; {kept}"))
     }
 
     /// The newest fact of all jobs that can be read.

@@ -30,7 +30,7 @@ struct Known {
 }
 
 impl Repeats {
-    /// Makes the change that `request` (its path and body) asks for, or returns the answer that it
+    /// Makes the change that a request asks for, of which `print` is the hash (of its path and body), or returns the answer that it
     /// got before. A change that was refused may be requested again.
     ///
     /// # Errors
@@ -38,10 +38,9 @@ impl Repeats {
     pub(super) fn once(
         &self,
         key: &str,
-        request: &str,
+        print: blake3::Hash,
         make: Box<dyn FnOnce() -> Result<Value, Refusal> + '_>,
     ) -> Result<Value, Refusal> {
-        let print = blake3::hash(request.as_bytes());
         let mut known = self.known();
         loop {
             match known.by_key.get(key) {
@@ -125,7 +124,7 @@ mod tests {
             let ask = || {
                 repeats.once(
                     "k",
-                    "type 64.2 cc",
+                    blake3::hash(b"type 64.2 cc"),
                     Box::new(|| Ok(Value::from(made.fetch_add(1, Ordering::Relaxed)))),
                 )
             };
@@ -143,12 +142,16 @@ mod tests {
     fn a_refused_change_can_be_asked_for_again_and_a_key_is_good_for_one_request() {
         let repeats = Repeats::default();
         let busy = || Err(Refusal::new(Reason::Conflict, "it does not rest"));
-        assert!(repeats.once("k", "zero", Box::new(busy)).is_err());
+        assert!(
+            repeats
+                .once("k", blake3::hash(b"zero"), Box::new(busy))
+                .is_err()
+        );
         assert_eq!(
-            repeats.once("k", "zero", Box::new(|| Ok(7.into()))),
+            repeats.once("k", blake3::hash(b"zero"), Box::new(|| Ok(7.into()))),
             Ok(7.into())
         );
-        let other = repeats.once("k", "check", Box::new(|| Ok(8.into())));
+        let other = repeats.once("k", blake3::hash(b"check"), Box::new(|| Ok(8.into())));
         assert_eq!(other.unwrap_err().reason, Reason::Conflict);
     }
 
@@ -157,12 +160,16 @@ mod tests {
         let repeats = Repeats::default();
         for n in 0..2 * REMEMBERED {
             repeats
-                .once(&n.to_string(), "x", Box::new(|| Ok(n.into())))
+                .once(
+                    &n.to_string(),
+                    blake3::hash(b"x"),
+                    Box::new(|| Ok(n.into())),
+                )
                 .unwrap();
         }
         assert_eq!(repeats.known().by_key.len(), REMEMBERED);
         assert_eq!(
-            repeats.once("0", "x", Box::new(|| Ok(9.into()))),
+            repeats.once("0", blake3::hash(b"x"), Box::new(|| Ok(9.into()))),
             Ok(9.into())
         );
     }

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::answers::{Answer, AnswerDocument};
-use benchhand_blueprint::{Engine, Report};
+use benchhand_blueprint::spot::SpotFamily;
+use benchhand_blueprint::{Engine, Report, Spot};
 use benchhand_sheets::{GaugeUsed, SHEETS, Sheet, SheetFacts, ShopShown};
 use benchhand_wire::{
     DecideJob, GaugeHistory, JobReport, MakeSheet, PastCheck, Reason, Refusal, SheetJournal,
@@ -16,8 +17,9 @@ use serde_json::{Value, json};
 
 use super::charts::before;
 use super::{Answers, Desk};
+use crate::known::inputs::{self, Asked};
 use crate::known::refusals::of_store;
-use crate::known::{inputs, orders, shop_name};
+use crate::known::{orders, shop_name};
 use crate::store::line::NO_LINE;
 use crate::store::since::JournalMark;
 use crate::store::station::StationId;
@@ -57,7 +59,7 @@ impl Answers<MakeSheet> for Desk {
             journals,
         };
         let shop: ShopShown = shop_name::shop(&self.keeper)?;
-        let gauges = self.gauges_used(&view, &engine, &report.stage);
+        let gauges = self.gauges_used(&view, &ask.sheet, &report.stage)?;
         let earlier = before(&view, &report);
         let orders = view.orders().iter();
         let orders: Vec<_> = orders
@@ -208,10 +210,19 @@ impl Desk {
         })
     }
 
-    /// The gauges behind the readings of a stage that count, in order of name, and what has none.
-    fn gauges_used(&self, view: &JobView, engine: &Engine, stage: &str) -> Vec<GaugeUsed> {
+    /// The gauges behind the readings on which the figures of a sheet rest, those of earlier stages
+    /// that still hold too; in order of name, and what has none.
+    fn gauges_used(
+        &self,
+        view: &JobView,
+        sheet: &str,
+        stage: &str,
+    ) -> Result<Vec<GaugeUsed>, Refusal> {
+        let asked = Asked::new(view, Some(stage))?;
         let mut used: BTreeMap<Option<&str>, usize> = BTreeMap::new();
-        for reading in view.live(stage) {
+        let holding = asked.holding();
+        let holding = holding.iter().filter_map(|id| view.reading(*id));
+        for reading in holding.filter(|reading| tells_of(sheet, &reading.spot)) {
             let mut names: Vec<Option<&str>> = vec![reading.gauge.as_deref()];
             for part in &reading.parts {
                 let name = part.gauge.as_deref();
@@ -227,7 +238,7 @@ impl Desk {
             Some(name) => GaugeUsed {
                 name: name.to_owned(),
                 readings,
-                checked: self.last_check(engine, name),
+                checked: self.last_check(&asked.engine, name),
             },
             None => GaugeUsed {
                 name: "no gauge named".to_owned(),
@@ -235,7 +246,7 @@ impl Desk {
                 checked: "not known".to_owned(),
             },
         };
-        used.into_iter().map(shown).collect()
+        Ok(used.into_iter().map(shown).collect())
     }
 
     /// When a gauge was last checked, in words: by the jobs' records, else by the register, else as
@@ -256,6 +267,24 @@ impl Desk {
             .get(name)
             .and_then(|gauge| gauge.checked.clone());
         stated.unwrap_or_else(|| "never, by what is known".to_owned())
+    }
+}
+
+/// Whether a sheet of this name tells figures that rest on readings of a spot.
+fn tells_of(sheet: &str, spot: &str) -> bool {
+    let family = spot.parse::<Spot>().ok().map(|spot| spot.family());
+    let of_ports = [
+        SpotFamily::Flow,
+        SpotFamily::Runner,
+        SpotFamily::Seat,
+        SpotFamily::Valve,
+        SpotFamily::Throat,
+    ];
+    let of_ports = family.is_some_and(|family| of_ports.contains(&family));
+    match sheet {
+        "flow" => of_ports,
+        "labels" => family == Some(SpotFamily::Chamber),
+        _ => !of_ports,
     }
 }
 

@@ -62,21 +62,27 @@ enum FolderSeen {
     AnothersOwn,
 }
 
-#[cfg(unix)]
 fn seen(folder: &Path, user: &MachineUser) -> std::io::Result<FolderSeen> {
-    use std::os::unix::fs::MetadataExt as _;
-    let found = std::fs::metadata(folder)?;
+    let (owner, mode) = owner_and_mode(folder)?;
     // A folder of the administrator's that is shared on purpose has the sticky bit.
-    let shared = found.mode() & 0o1000 != 0;
-    Ok(match (found.uid() == user.id, found.mode() & 0o077) {
+    let shared = mode & 0o1000 != 0;
+    Ok(match (owner == user.id, mode & 0o077) {
         (false, _) if !shared => FolderSeen::AnothersOwn,
         (_, 0) => FolderSeen::OwnersAlone,
         _ => FolderSeen::OpenToOthers,
     })
 }
 
+/// The number of the user to whom a folder belongs, and its rights.
+#[cfg(unix)]
+fn owner_and_mode(folder: &Path) -> std::io::Result<(u32, u32)> {
+    use std::os::unix::fs::MetadataExt as _;
+    let found = std::fs::metadata(folder)?;
+    Ok((found.uid(), found.mode()))
+}
+
 #[cfg(not(unix))]
-fn seen(_: &Path, _: &MachineUser) -> std::io::Result<FolderSeen> {
+fn owner_and_mode(_: &Path) -> std::io::Result<(u32, u32)> {
     Err(std::io::Error::other("this system has no such rights"))
 }
 

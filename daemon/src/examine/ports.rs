@@ -86,12 +86,9 @@ impl PortSight<'_> {
     }
 
     /// The name of the group that a port belongs to, where that group may read and write it.
-    #[cfg(unix)]
     fn group_of(&self, path: &str) -> Option<String> {
-        use std::os::unix::fs::MetadataExt as _;
-        let found = std::fs::metadata(self.tree.at(path)).ok()?;
-        let may = found.mode() & 0o060 == 0o060;
-        let wanted = found.gid();
+        let (wanted, mode) = group_and_mode(&self.tree.at(path))?;
+        let may = mode & 0o060 == 0o060;
         // The administrators' own group is not one to be joined for a gauge.
         if !may || wanted == 0 {
             return None;
@@ -99,11 +96,6 @@ impl PortSight<'_> {
         self.groups()
             .find(|group| group.id == wanted)
             .map(|group| group.name)
-    }
-
-    #[cfg(not(unix))]
-    fn group_of(&self, _: &str) -> Option<String> {
-        None
     }
 
     /// Whether the machine's list already has a user in a group.
@@ -117,6 +109,19 @@ impl PortSight<'_> {
         let lines: Vec<MachineGroup> = text.lines().filter_map(MachineGroup::of_line).collect();
         lines.into_iter()
     }
+}
+
+/// The number of the group to which a file belongs, and its rights.
+#[cfg(unix)]
+fn group_and_mode(path: &std::path::Path) -> Option<(u32, u32)> {
+    use std::os::unix::fs::MetadataExt as _;
+    let found = std::fs::metadata(path).ok()?;
+    Some((found.gid(), found.mode()))
+}
+
+#[cfg(not(unix))]
+fn group_and_mode(_: &std::path::Path) -> Option<(u32, u32)> {
+    None
 }
 
 /// A line of the machine's list of groups.

@@ -48,7 +48,8 @@ fn judged(bytes: u64, data: &Path) -> MachineFinding {
     }
 }
 
-fn in_words(bytes: u64) -> String {
+/// A size as it is said.
+pub(crate) fn in_words(bytes: u64) -> String {
     match bytes >> 20 {
         mb @ 10_240.. => format!("{} GB", mb >> 10),
         mb => format!("{mb} MB"),

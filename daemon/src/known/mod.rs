@@ -26,6 +26,7 @@ pub(crate) mod shop;
 pub(crate) mod shop_name;
 pub(crate) mod shown;
 pub(crate) mod stations;
+pub(crate) mod stream_keeping;
 pub(crate) mod surroundings;
 mod together;
 pub(crate) mod typed;

@@ -1,4 +1,5 @@
-//! The shop's name, address and mark, as a text of the shop's own states them.
+//! The shop's name, address and mark, and for how long it keeps recorded streams, as a text of the shop's
+//! own states them.
 
 use std::path::{Component, Path};
 
@@ -22,9 +23,22 @@ const PNG: &[u8] = b"\x89PNG\r\n\x1a\n";
 /// # Errors
 /// Where the text or the mark cannot be used, at its line and column.
 pub(crate) fn shop(keeper: &Keeper) -> Result<ShopShown, Refusal> {
+    Ok(stated(keeper)?.0)
+}
+
+/// For how many days after a job's last entry its recorded streams are kept; `None` where they are kept
+/// for good, as they are where nobody says otherwise.
+///
+/// # Errors
+/// As for [`shop`].
+pub(crate) fn keeps_streams(keeper: &Keeper) -> Result<Option<u32>, Refusal> {
+    Ok(stated(keeper)?.1)
+}
+
+fn stated(keeper: &Keeper) -> Result<ShopStated, Refusal> {
     let path = keeper.layout().root().join(SHOP);
     let bytes = match keeper.files().read(&path) {
-        Err(error) if error.is_missing() => return Ok(ShopShown::default()),
+        Err(error) if error.is_missing() => return Ok(ShopStated::default()),
         other => other.map_err(|e| of_files(&e))?,
     };
     let text = String::from_utf8_lossy(&bytes);
@@ -53,10 +67,13 @@ pub(crate) fn shop(keeper: &Keeper) -> Result<ShopShown, Refusal> {
     })
 }
 
+/// The shop as its sheets show it, and for how many days it keeps recorded streams.
+type ShopStated = (ShopShown, Option<u32>);
+
 /// Where a text cannot be used, and why.
 type Faults = Vec<(TextRange, String)>;
 
-fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<ShopShown, Faults> {
+fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<ShopStated, Faults> {
     let parsed = parse(text).map_err(|fault| vec![(fault.place, fault.message)])?;
     let table = PlacedTable::new(parsed.get_ref(), parsed.span());
     let mut faults = Faults::new();
@@ -70,6 +87,9 @@ fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<Sh
             .get("mark")
             .and_then(|value| picture(&value, &mark, &mut faults)),
     };
+    let keeps = table
+        .get("keep_streams")
+        .and_then(|value| days(&value, &mut faults));
     for unknown in table.not_asked() {
         let asked = table.asked();
         let hint = match meant(unknown.key, asked.iter().map(String::as_str)) {
@@ -83,7 +103,7 @@ fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<Sh
         faults.push((unknown.key_place, fault));
     }
     match faults.is_empty() {
-        true => Ok(shop),
+        true => Ok((shop, keeps)),
         false => Err(faults),
     }
 }
@@ -95,6 +115,27 @@ fn said(value: &PlacedValue<'_>, faults: &mut Faults) -> Option<String> {
         faults.push((value.place.clone(), fault));
     }
     text.map(str::to_owned)
+}
+
+/// The least that recorded streams may be kept: a job may rest for weeks.
+const LEAST_DAYS: u32 = 30;
+
+/// `"for good"`, or a number of days such as `"365 days"`.
+fn days(value: &PlacedValue<'_>, faults: &mut Faults) -> Option<u32> {
+    let text = said(value, faults)?;
+    if text == "for good" {
+        return None;
+    }
+    let number = text.strip_suffix(" days").map(str::trim);
+    let number = number.and_then(|number| number.parse::<u32>().ok());
+    let number = number.filter(|days| *days >= LEAST_DAYS);
+    if number.is_none() {
+        let fault = format!(
+            "keep_streams: expected \"for good\" or at least {LEAST_DAYS} days, such as \"365 days\", found {text:?}"
+        );
+        faults.push((value.place.clone(), fault));
+    }
+    number
 }
 
 /// One text, of one or several lines, or a list of lines.
@@ -184,6 +225,18 @@ mod tests {
     }
 
     #[test]
+    fn streams_are_kept_for_good_or_for_a_stated_time() {
+        let kept = |text: &str| read(text, |_| Ok(Vec::new())).map(|(_, kept)| kept);
+        assert_eq!(kept("name = \"A\"\n"), Ok(None));
+        assert_eq!(kept("keep_streams = \"for good\"\n"), Ok(None));
+        assert_eq!(kept("keep_streams = \"365 days\"\n"), Ok(Some(365)));
+        for wrong in ["\"7 days\"", "\"a year\"", "365", "\"-40 days\""] {
+            let found = places(&format!("keep_streams = {wrong}\n"));
+            assert_eq!((found[0].0, found[0].1), (1, 16), "{wrong}");
+        }
+    }
+
+    #[test]
     fn a_mark_lies_beside_the_text_and_nowhere_else() {
         for name in ["../mark.svg", "/mark.svg", "a/mark.svg", "."] {
             let found = places(&format!("mark = \"{name}\"\n"));
@@ -203,7 +256,7 @@ mod tests {
             mark,
         );
         assert_eq!(one, list);
-        let shop = one.expect("a shop");
+        let (shop, _) = one.expect("a shop");
         assert_eq!(shop.address, ["First", "Second"]);
         assert_eq!(shop.mark.map(|mark| mark.kind), Some(MarkKind::Svg));
     }

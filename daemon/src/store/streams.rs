@@ -219,6 +219,32 @@ impl Store {
     }
 }
 
+/// The most that the first line of a stream may have, bytes.
+const FIRST_LINE: usize = 1 << 16;
+
+impl Store {
+    /// Cuts a recorded stream off behind its first line, which says what it was of. Its name stays
+    /// taken: another one of that name would be taken for what readings were made out from. Returns how
+    /// many bytes that frees.
+    ///
+    /// # Errors
+    /// When the store was opened for reading, or the disk refuses.
+    pub(crate) fn cut_stream(&self, file: &StreamFile) -> Result<u64, StoreError> {
+        self.may_write()?;
+        let files = self.reader().files();
+        let length = files.len(&file.path)?;
+        let begin = files.read_part(&file.path, 0, FIRST_LINE)?;
+        let end = begin.iter().position(|byte| *byte == b'\n');
+        let first = begin.get(..end.map_or(0, |end| end + 1));
+        let first = first.unwrap_or_default();
+        let freed = length.saturating_sub(first.len() as u64);
+        if freed > 0 {
+            files.replace(&file.path, first)?;
+        }
+        Ok(freed)
+    }
+}
+
 /// The gauge and the number that a stream file's name says, where it is the name of one.
 pub(crate) fn gauge_and_number(name: &str) -> Option<(&str, u32)> {
     let (gauge, number) = name.strip_suffix(ENDING)?.rsplit_once('-')?;

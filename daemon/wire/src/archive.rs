@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 use crate::job::{CopyOf, JobSummary};
 use crate::{Ask, Carry};
 
-/// The most bytes that a job's archive may have: in base64 it still fits a request.
+/// The most bytes that a job's archive may have where a request or an answer carries it: in base64 it
+/// still fits one.
 pub const LARGEST_ARCHIVE: u64 = 700 << 20;
 
 /// Asks for a job as one file.
@@ -18,14 +19,19 @@ pub struct PackJob {
     /// Whether the recorded streams are left out.
     #[serde(default)]
     pub without_streams: bool,
+    /// An empty file that is there, by its whole path on the daemon's machine: the archive is written
+    /// into it, and the answer carries none. Without it the answer carries the archive.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub path: Option<String>,
 }
 
 /// A job as one file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct JobPacked {
-    /// The file, in base64 (RFC 4648, with padding).
-    pub archive: String,
+    /// The file, in base64 (RFC 4648, with padding); absent where it was written to a path.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub archive: Option<String>,
     /// The number of bytes of the file itself.
     pub bytes: u64,
     /// How many of the job's files are in it.
@@ -53,7 +59,11 @@ impl Ask for PackJob {
 #[serde(deny_unknown_fields)]
 pub struct UnpackJob {
     /// The file, in base64 (RFC 4648, with padding).
-    pub archive: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub archive: Option<String>,
+    /// Where the file lies on the daemon's machine, by its whole path, in place of `archive`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub path: Option<String>,
     /// The file's name, for messages.
     pub file: String,
     /// The name of a copy with an identity of its own; where absent the job keeps its name.

@@ -37,7 +37,7 @@ pub fn usual_decimals(unit: &str) -> i32 {
     match unit {
         "in" | "kg/s" | "lb/min" => 4,
         "mm" | "g" | "in2" | "kg/m3" => 3,
-        "um" | "µm" | "rpm" => 0,
+        "um" | "µm" | "rpm" | "L/min" => 0,
         "cfm" | "kPa" | "Pa" | "L/s" | "degC" | "degF" | "°C" | "°F" => 1,
         _ => 2,
     }

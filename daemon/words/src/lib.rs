@@ -9,6 +9,7 @@ pub mod decide;
 pub mod digits;
 pub mod full;
 pub mod ordered;
+pub mod over_lift;
 pub mod record;
 pub mod rows;
 mod section;

@@ -9,7 +9,7 @@ use serialport::{
 
 pub use super::identity::UsbIdentity;
 use super::identity::{FoundPort, PortIdentity, resolve};
-use super::{LinkError, ModemInputs, OpenError, Opener, Transport, sysfs};
+use super::{LinkError, ModemInputs, OpenError, Opener, Transport, macos, sysfs};
 use crate::serial_settings::{Parity, SerialFormat, SerialSettings};
 
 /// Longest time that a write may take.
@@ -113,7 +113,7 @@ fn why(path: &str, line: &SerialSettings, error: &serialport::Error) -> OpenErro
 const EXAMPLE: &str = if cfg!(windows) {
     "COM3"
 } else if cfg!(target_os = "macos") {
-    "/dev/cu.usbserial-1"
+    macos::EXAMPLE
 } else {
     "/dev/ttyUSB0"
 };
@@ -309,7 +309,7 @@ pub fn found() -> Result<Vec<FoundPort>, OpenError> {
         })
         .collect();
     ports.sort_by(|a, b| a.path.cmp(&b.path));
-    Ok(ports)
+    Ok(macos::without_dial_in(ports, |port| port.path.as_str()))
 }
 
 /// Every serial port of this computer, sorted by path, with whether it can be opened.

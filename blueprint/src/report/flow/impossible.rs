@@ -40,7 +40,18 @@ pub(super) fn remark(known: &[PortFigures]) -> Option<String> {
     (!spots.is_empty()).then(|| {
         format!(
             "The flow coefficient on the least area is above 1, within its uncertainty, at {}: check the lift, the diameters, the orifice and the zeros there.",
-            spots.join(", ")
+            named(&spots)
         )
     })
+}
+
+/// Spots by their names; of many, the first and the last.
+fn named(spots: &[String]) -> String {
+    const MOST: usize = 8;
+    match spots {
+        [first, .., last] if spots.len() > MOST => {
+            format!("{first} … {last} ({} in all)", spots.len())
+        }
+        few => few.join(", "),
+    }
 }

@@ -1,5 +1,7 @@
 //! The parts of a form that carries a file (RFC 7578, in the frame of RFC 2046 section 5.1).
 
+use axum::body::Bytes;
+
 /// One part of a form.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct SentPart {
@@ -7,12 +9,12 @@ pub(super) struct SentPart {
     pub(super) name: String,
     /// The file's name; empty where it is no file.
     pub(super) file: String,
-    /// What was filled in, or the file's bytes.
-    pub(super) bytes: Vec<u8>,
+    /// What was filled in, or the file's bytes: a part of the body, not a copy of it.
+    pub(super) bytes: Bytes,
 }
 
 /// The parts of a body of this media type; none where it is no such form or breaks off.
-pub(super) fn parts(media: &str, body: &[u8]) -> Vec<SentPart> {
+pub(super) fn parts(media: &str, body: &Bytes) -> Vec<SentPart> {
     let (kind, _) = media.split_once(';').unwrap_or((media, ""));
     let boundary = parameter(media, "boundary");
     let Some(boundary) = boundary.filter(|one| !one.is_empty()) else {
@@ -33,7 +35,7 @@ pub(super) fn parts(media: &str, body: &[u8]) -> Vec<SentPart> {
             return Vec::new();
         };
         let (one, after) = inside.split_at(end);
-        all.extend(part(one));
+        all.extend(part(body, one));
         rest = after.get(line.len()..).unwrap_or_default();
     }
     match rest.starts_with(b"--") {
@@ -42,7 +44,7 @@ pub(super) fn parts(media: &str, body: &[u8]) -> Vec<SentPart> {
     }
 }
 
-fn part(text: &[u8]) -> Option<SentPart> {
+fn part(body: &Bytes, text: &[u8]) -> Option<SentPart> {
     const BLANK: &[u8] = b"\r\n\r\n";
     let end = find(text, BLANK)?;
     let heads = String::from_utf8_lossy(text.get(..end)?);
@@ -53,7 +55,7 @@ fn part(text: &[u8]) -> Option<SentPart> {
     Some(SentPart {
         name: parameter(disposition, "name")?,
         file: parameter(disposition, "filename").unwrap_or_default(),
-        bytes: text.get(end + BLANK.len()..)?.to_vec(),
+        bytes: body.slice_ref(text.get(end + BLANK.len()..)?),
     })
 }
 
@@ -89,16 +91,18 @@ mod tests {
         let body = b"----x\r\nContent-Disposition: form-data; name=\"key\"\r\n\r\nk1\r\n\
             ----x\r\nContent-Disposition: form-data; name=\"archive\"; filename=\"a; b.job\"\r\n\
             Content-Type: application/octet-stream\r\n\r\n\x00\r\n--\xff\r\n\r\n----x--\r\n";
-        let found = parts(MEDIA, body);
+        let found = parts(MEDIA, &Bytes::from_static(body));
         assert_eq!(found.len(), 2);
         assert_eq!((&*found[0].name, &*found[0].bytes), ("key", &b"k1"[..]));
         assert_eq!(found[1].file, "a; b.job");
-        assert_eq!(found[1].bytes, b"\x00\r\n--\xff\r\n");
+        assert_eq!(&*found[1].bytes, b"\x00\r\n--\xff\r\n");
     }
 
     #[test]
     fn what_breaks_off_or_is_no_such_form_has_no_parts() {
-        let whole = b"----x\r\nContent-Disposition: form-data; name=\"a\"\r\n\r\n1\r\n----x--";
+        let whole: &[u8] =
+            b"----x\r\nContent-Disposition: form-data; name=\"a\"\r\n\r\n1\r\n----x--";
+        let parts = |media: &str, body: &'static [u8]| parts(media, &Bytes::from_static(body));
         assert_eq!(parts(MEDIA, whole).len(), 1);
         for end in 0..whole.len() {
             assert_eq!(parts(MEDIA, &whole[..end]), [], "{end}");

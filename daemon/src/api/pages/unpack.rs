@@ -4,11 +4,8 @@ use axum::body::Bytes;
 use axum::extract::{Extension, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
 use benchhand_pages::{FormOutcome, Page, PageSection, address};
 use benchhand_wire::{Ask, Reason, Refusal, UnpackJob};
-use serde_json::json;
 
 use super::multipart::{self, SentPart};
 use super::{Visit, html, status_of};
@@ -36,8 +33,6 @@ pub(super) async fn send(
     let kind = headers.get(header::CONTENT_TYPE);
     let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
     let parts = multipart::parts(kind, &body);
-    // An archive may be large, and it is in the parts now.
-    drop(body);
     let work = move || sent(&shared, guest, &parts);
     match tokio::task::spawn_blocking(work).await {
         Ok(response) => response,
@@ -104,14 +99,7 @@ fn taken_in(
             Refusal::new(Reason::BadInput, "no file came with the form")
                 .expected("the file that “Pack this job” wrote")
         })?;
-    let mut body = json!({
-        "archive": STANDARD.encode(&archive.bytes),
-        "file": archive.file,
-    });
-    if !name.is_empty() {
-        body["name"] = name.into();
-    }
-    let answer = shared.desk.dispatch(UnpackJob::PATH, body, Some(key))?;
-    let job = answer["summary"]["name"].as_str().unwrap_or_default();
-    Ok(job.to_owned())
+    let name = (!name.is_empty()).then_some(name);
+    let sent = (&*archive.file, &*archive.bytes);
+    shared.desk.take_in_sent(sent, name, key)
 }

@@ -1,6 +1,8 @@
 //! The journals of a shop's stations, as whoever carries lines between stations asks the keeper for
 //! them: of jobs that are open and of those that are not.
 
+use std::io::{Read, Seek};
+
 use benchhand_wire::Refusal;
 
 use super::Keeper;
@@ -156,7 +158,7 @@ impl Keeper {
     /// Where the archive is not whole and sound, its name is taken, or the disk refuses.
     pub(crate) fn unpack(
         &self,
-        archive: &[u8],
+        archive: &mut (impl Read + Seek),
         name: Option<&str>,
     ) -> Result<UnpackedJob, Refusal> {
         let before = self.station()?;

@@ -1,10 +1,13 @@
 //! Packs a job's folder, as it stands, into one file.
 
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
 
-use tar::{Builder, EntryType, Header};
+use tar::Builder;
 
 use crate::store::anchor::{ANCHOR, Anchor};
+use crate::store::archive::entries::{BLOCK, END, FilePieces, header};
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::{
     ALONE, ArchiveManifest, FORMAT, MANIFEST, PackedFile, PackedStreams, is_torn, stream_of,
@@ -18,17 +21,69 @@ use crate::store::reader::Reader;
 use crate::store::scan::scan;
 use benchhand_files::{FileError, Files};
 
-/// A job as one file.
+/// A job that was looked at, of which the file is still to be written. Its journals are held, as they
+/// were looked at; all else is read again when it is written.
 #[derive(Debug)]
-pub(crate) struct PackedJob {
-    /// The file.
-    pub bytes: Vec<u8>,
-    /// What it says of itself.
+pub(crate) struct Packing {
+    /// What the file will say of itself.
     pub manifest: ArchiveManifest,
-    /// How many recorded streams were left out.
+    /// How many recorded streams are left out.
     pub streams_left_out: usize,
-    /// What lies in the job's folder and is none of the job's files; it was left out.
+    /// What lies in the job's folder and is none of the job's files; it is left out.
     pub foreign: Vec<String>,
+    dir: PathBuf,
+    text: Vec<u8>,
+    record: BTreeMap<String, Vec<u8>>,
+}
+
+impl Packing {
+    /// How many bytes the file will have.
+    pub(crate) fn length(&self) -> u64 {
+        let entry = |content: u64| BLOCK + content.next_multiple_of(BLOCK);
+        let files = self.manifest.files.iter();
+        let files: u64 = files.map(|file| entry(file.length)).sum();
+        entry(self.text.len() as u64) + files + END
+    }
+
+    /// Refuses a job whose files have more than `most` bytes.
+    ///
+    /// # Errors
+    /// Where it is too large.
+    pub(crate) fn at_most(&self, most: u64) -> Result<(), ArchiveFault> {
+        let bytes = self.manifest.files.iter().map(|file| file.length).sum();
+        match bytes > most {
+            true => Err(ArchiveFault::TooLarge { bytes, most }),
+            false => Ok(()),
+        }
+    }
+
+    /// Writes the file. It says nothing of when and by whom: the same job gives the same file.
+    ///
+    /// # Errors
+    /// When the disk refuses, or a file is not as it was when it was looked at. What is in `out` then
+    /// is no archive.
+    pub(crate) fn write(&self, files: &dyn Files, out: impl Write) -> Result<(), StoreError> {
+        let fault = |error: io::Error| FileError::new("pack", &self.dir, error);
+        let mut archive = Builder::new(out);
+        let first = header(MANIFEST, self.text.len() as u64).map_err(fault)?;
+        archive.append(&first, &*self.text).map_err(fault)?;
+        for file in &self.manifest.files {
+            let header = header(&file.name, file.length).map_err(fault)?;
+            if let Some(bytes) = self.record.get(&file.name) {
+                archive.append(&header, &**bytes).map_err(fault)?;
+                continue;
+            }
+            let path = self.dir.join(&file.name);
+            let mut content = FilePieces::new(files, &path, file.length);
+            archive.append(&header, &mut content).map_err(fault)?;
+            if content.hash() != file.blake3 {
+                let changed = io::Error::other("it changed while it was packed");
+                return Err(FileError::new("pack", &path, changed).into());
+            }
+        }
+        let mut out = archive.into_inner().map_err(fault)?;
+        Ok(out.flush().map_err(fault)?)
+    }
 }
 
 /// What lies in a job's folder beside its journal.
@@ -40,22 +95,22 @@ pub(crate) struct Beside {
 }
 
 impl Reader {
-    /// Packs a job. The journal ends with the line `upto` where that is given, as who writes knows
-    /// it, and otherwise with its last whole line. The archive may have `most` bytes.
+    /// Looks at a job that is to be packed. The journal ends with the line `upto` where that is given,
+    /// as who writes knows it, and otherwise with its last whole line. Recorded streams that grow
+    /// meanwhile are packed as long as they are now.
     ///
     /// # Errors
-    /// When there is no such job, its record is damaged, it is too large, or the disk refuses.
-    pub(crate) fn pack(
+    /// When there is no such job, its record is damaged, or the disk refuses.
+    pub(crate) fn packing(
         &self,
         job: &str,
         upto: Option<&Anchor>,
         streams: PackedStreams,
-        most: u64,
-    ) -> Result<PackedJob, StoreError> {
+    ) -> Result<Packing, StoreError> {
         let (dir, files) = (self.job_dir(job)?, &**self.files());
         let others = other_journals::read_all(files, &dir)?;
         let card = card_of(files, &dir)?.filter(|_| !others.is_empty());
-        let record = match (record(files, &dir, upto), &card) {
+        let own = match (record(files, &dir, upto), &card) {
             (Ok(record), _) => Some(record),
             // This station has said nothing of the job.
             (Err(StoreError::Files(error)), Some(_)) if error.is_missing() => None,
@@ -69,28 +124,30 @@ impl Reader {
         }
         let others = others.into_iter().filter(|_| card.is_some());
         let others = others.map(|(station, bytes)| (name_of(&station), bytes));
-        let mut contents: Vec<(String, Vec<u8>)> = others.collect();
-        let end = match record {
+        let mut record: BTreeMap<String, Vec<u8>> = others.collect();
+        let end = match own {
             Some((journal, end)) => {
-                contents.push((ANCHOR.to_owned(), end.text().into_bytes()));
-                contents.push((JOURNAL.to_owned(), journal));
+                record.insert(ANCHOR.to_owned(), end.text().into_bytes());
+                record.insert(JOURNAL.to_owned(), journal);
                 end
             }
             None => Anchor::of_nothing(),
         };
-        let mut bytes: u64 = contents.iter().map(|(_, bytes)| bytes.len() as u64).sum();
-        for name in &beside.names {
-            bytes += files.len(&dir.join(name))?;
-        }
-        if bytes > most {
-            return Err(ArchiveFault::TooLarge { bytes, most }.into());
-        }
+        let held = record.iter();
+        let mut listed: Vec<_> = held.map(|(name, b)| PackedFile::of(name, b)).collect();
         for name in beside.names {
-            let bytes = files.read(&dir.join(&name))?;
-            contents.push((name, bytes));
+            let path = dir.join(&name);
+            let length = files.len(&path)?;
+            let mut content = FilePieces::new(files, &path, length);
+            io::copy(&mut content, &mut io::sink())
+                .map_err(|error| FileError::new("pack", &path, error))?;
+            listed.push(PackedFile {
+                name,
+                length,
+                blake3: content.hash(),
+            });
         }
-        contents.sort();
-        let listed = contents.iter().map(|(name, b)| PackedFile::of(name, b));
+        listed.sort_by(|one, other| one.name.cmp(&other.name));
         let manifest = ArchiveManifest {
             format: if card.is_some() { FORMAT } else { ALONE },
             program: concat!("benchhand ", env!("CARGO_PKG_VERSION")).to_owned(),
@@ -98,14 +155,18 @@ impl Reader {
             end,
             station: card.map(|card| card.station),
             streams,
-            files: listed.collect(),
+            files: listed,
         };
-        let bytes = written(&manifest, &contents);
-        Ok(PackedJob {
-            bytes: bytes.map_err(|error| FileError::new("pack", &dir, error))?,
+        let text = serde_json::to_vec_pretty(&manifest);
+        let mut text = text.map_err(|error| FileError::new("pack", &dir, error.into()))?;
+        text.push(b'\n');
+        Ok(Packing {
             manifest,
             streams_left_out,
             foreign: beside.foreign,
+            dir,
+            text,
+            record,
         })
     }
 }
@@ -181,31 +242,4 @@ pub(crate) fn beside(files: &dyn Files, dir: &Path) -> Result<Beside, StoreError
         }
     }
     Ok(found)
-}
-
-/// The archive's bytes. They say nothing of when and by whom: the same job gives the same file.
-fn written(
-    manifest: &ArchiveManifest,
-    contents: &[(String, Vec<u8>)],
-) -> Result<Vec<u8>, std::io::Error> {
-    let mut archive = Builder::new(Vec::new());
-    let mut text = serde_json::to_vec_pretty(manifest)?;
-    text.push(b'\n');
-    let first = (MANIFEST, text.as_slice());
-    let rest = contents
-        .iter()
-        .map(|(name, b)| (name.as_str(), b.as_slice()));
-    for (name, bytes) in std::iter::once(first).chain(rest) {
-        let mut header = Header::new_ustar();
-        header.set_entry_type(EntryType::Regular);
-        header.set_path(name)?;
-        header.set_size(bytes.len() as u64);
-        header.set_mode(0o600);
-        header.set_mtime(0);
-        header.set_uid(0);
-        header.set_gid(0);
-        header.set_cksum();
-        archive.append(&header, bytes)?;
-    }
-    archive.into_inner()
 }

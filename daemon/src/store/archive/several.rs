@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::io::{Read, Seek};
 use std::path::Path;
 
 use crate::store::Store;
@@ -37,16 +38,16 @@ fn damaged(why: impl Into<String>) -> ArchiveFault {
 /// # Errors
 /// Where one of them is not whole, sound and of this job, or does not end as the archive says.
 pub(super) fn journals_of_several<'a>(
-    archive: &ReadArchive<'a>,
+    archive: &'a ReadArchive,
     here: Option<&StationCard>,
 ) -> Result<Option<Journals<'a>>, ArchiveFault> {
-    let own = archive.files.get(JOURNAL).copied().unwrap_or_default();
+    let own = archive.file(JOURNAL);
     let packer = archive.manifest.station.clone();
     let packer = packer.or_else(|| written_by(own));
     let mut journals = Journals::new();
-    for (name, bytes) in &archive.files {
+    for (name, bytes) in &archive.record {
         if let Some(station) = station_of(name) {
-            journals.insert(station, Cow::Borrowed(*bytes));
+            journals.insert(station, Cow::Borrowed(bytes));
         }
     }
     let Some(packer) = packer else {
@@ -93,7 +94,7 @@ fn opens(journal: &[u8]) -> bool {
     matches!(first, Some(Ok(entry)) if matches!(entry.fact, Fact::Opened(_)))
 }
 
-fn ends_as_said(archive: &ReadArchive<'_>, own: &[u8]) -> Result<(), ArchiveFault> {
+fn ends_as_said(archive: &ReadArchive, own: &[u8]) -> Result<(), ArchiveFault> {
     let said = &archive.manifest.end;
     let end = serde_json::from_slice::<Anchor>(archive.file(ANCHOR)).ok();
     match end.as_ref() == Some(said) && anchor_of(own) == *said {
@@ -140,7 +141,8 @@ impl Store {
     /// each of the journals has one.
     pub(super) fn unpack_several(
         &self,
-        archive: &ReadArchive<'_>,
+        archive: &ReadArchive,
+        from: &mut (impl Read + Seek),
         mut journals: Journals<'_>,
         name: Option<&str>,
     ) -> Result<UnpackedJob, StoreError> {
@@ -165,27 +167,22 @@ impl Store {
         }
         union.fold();
         let own = journals.get(&card.station).map(|own| anchor_of(own).text());
-        let mut contents: Vec<(String, &[u8])> = Vec::new();
-        for (file, bytes) in &archive.files {
-            if ![JOURNAL, ANCHOR].contains(&file.as_str()) && station_of(file).is_none() {
-                contents.push((file.clone(), bytes));
-            }
-        }
+        let mut record: Vec<(String, &[u8])> = Vec::new();
         for (station, bytes) in &journals {
             let file = match *station == card.station {
                 true => JOURNAL.to_owned(),
                 false => name_of(station),
             };
-            contents.push((file, bytes));
+            record.push((file, bytes));
         }
-        contents.extend(own.iter().map(|end| (ANCHOR.to_owned(), end.as_bytes())));
+        record.extend(own.iter().map(|end| (ANCHOR.to_owned(), end.as_bytes())));
         let dir = self.layout().job(name);
         let part = unfinished(&dir, name);
-        let contents = contents.iter().map(|(name, bytes)| (name.as_str(), *bytes));
-        if let Err(error) = put(files, &part, &dir, contents) {
+        let record = record.iter().map(|(name, bytes)| (name.as_str(), *bytes));
+        if let Err(error) = put(files, (&part, &dir), record, &manifest, from) {
             // What cannot be removed now is removed by the next writer.
             let _ = files.remove(&part);
-            return Err(error.into());
+            return Err(error);
         }
         let view = union.view().clone();
         Ok(UnpackedJob { view, manifest })

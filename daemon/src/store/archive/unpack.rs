@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::io::{Read, Seek};
 use std::path::Path;
 
 use crate::store::Store;
@@ -27,7 +28,7 @@ struct RecordToPut<'a> {
 }
 
 impl Store {
-    /// Unpacks an archive. With another name than the archive's job has, the job becomes a copy
+    /// Unpacks an archive, which is read twice: once to check all of it. With another name than the archive's job has, the job becomes a copy
     /// with an identity of its own. Nothing is changed where this refuses.
     ///
     /// # Errors
@@ -35,15 +36,15 @@ impl Store {
     /// refuses.
     pub(crate) fn unpack(
         &self,
-        archive: &[u8],
+        from: &mut (impl Read + Seek),
         name: Option<&str>,
     ) -> Result<UnpackedJob, StoreError> {
         self.may_write()?;
-        let archive = read(archive)?;
+        let archive = read(from)?;
         let manifest = archive.manifest.clone();
         check_name("job", &manifest.job)?;
         if let Some(journals) = journals_of_several(&archive, self.station()?.as_ref())? {
-            return self.unpack_several(&archive, journals, name);
+            return self.unpack_several(&archive, from, journals, name);
         }
         let view = sound(&manifest.job, archive.file(JOURNAL), &archive)?;
         let RecordToPut { view, journal, end } = match name {
@@ -58,26 +59,19 @@ impl Store {
         self.free(view.name())?;
         let dir = self.layout().job(view.name());
         let part = unfinished(&dir, view.name());
-        let contents = archive.files.iter().map(|(name, bytes)| {
-            let bytes: &[u8] = match name.as_str() {
-                JOURNAL => &journal,
-                ANCHOR => &end,
-                _ => bytes,
-            };
-            (name.as_str(), bytes)
-        });
+        let record = [(JOURNAL, &*journal), (ANCHOR, &*end)];
         let files = &**self.files();
-        if let Err(error) = put(files, &part, &dir, contents) {
+        if let Err(error) = put(files, (&part, &dir), record.into_iter(), &manifest, from) {
             // What cannot be removed now is removed by the next writer.
             let _ = files.remove(&part);
-            return Err(error.into());
+            return Err(error);
         }
         Ok(UnpackedJob { view, manifest })
     }
 }
 
 /// The job in an archive, folded, where its record is whole and what the archive says.
-fn sound(job: &str, journal: &[u8], archive: &ReadArchive<'_>) -> Result<JobView, ArchiveFault> {
+fn sound(job: &str, journal: &[u8], archive: &ReadArchive) -> Result<JobView, ArchiveFault> {
     let end = serde_json::from_slice::<Anchor>(archive.file(ANCHOR)).ok();
     if end.as_ref() != Some(&archive.manifest.end) {
         let why = format!("{ANCHOR} does not say what the manifest says");
@@ -112,7 +106,7 @@ fn folded(job: &str, journal: &[u8], end: &Anchor) -> Result<JobView, ArchiveFau
 }
 
 /// The record of the same job under a name of its own.
-fn copied(name: &str, archive: &ReadArchive<'_>) -> Result<RecordToPut<'static>, StoreError> {
+fn copied(name: &str, archive: &ReadArchive) -> Result<RecordToPut<'static>, StoreError> {
     check_name("job", name)?;
     let of = CopiedJob {
         job: archive.manifest.job.clone(),

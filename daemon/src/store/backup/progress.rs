@@ -10,6 +10,3 @@ pub struct BackupProgress<'a> {
     /// What is being done, e.g. a file's name.
     pub doing: &'a str,
 }
-
-/// How many bytes of a file are in memory at a time.
-pub(super) const CHUNK: usize = 1 << 20;

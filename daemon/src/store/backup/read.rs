@@ -1,14 +1,15 @@
 //! Reads a backup to its end and believes nothing of it that does not fit.
 
 use std::collections::BTreeMap;
-use std::io::{Read, Seek, SeekFrom};
+use std::io::{Read, Seek};
 use std::path::Path;
 
-use tar::{Archive, Entry};
+use tar::Entry;
 
 use super::manifest::{BackupManifest, MANIFEST, MANIFEST_HASH, is_of_backup, of_job};
-use super::progress::{BackupProgress, CHUNK};
+use super::progress::BackupProgress;
 use crate::store::anchor::{ANCHOR, Anchor};
+use crate::store::archive::entries::{cut_off, each_entry, in_pieces, only_zeros, whole};
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::PackedFile;
 use crate::store::fact::content_hash;
@@ -16,9 +17,6 @@ use crate::store::job::fold;
 use crate::store::journal::JOURNAL;
 use crate::store::scan::scan;
 use crate::store::view::JobView;
-
-/// The size of a tar's blocks, bytes (POSIX.1-2017, `pax`, ustar interchange format).
-const BLOCK: u64 = 512;
 
 /// A backup whose every byte is what it says of itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -69,63 +67,16 @@ pub(crate) fn check(
         }
         Ok(())
     })?;
-    let cut_off = || ArchiveFault::Damaged("its end is missing".to_owned());
     let text = manifest.ok_or_else(cut_off)?;
     let said = hash.ok_or_else(cut_off)?;
     if said != content_hash(&text).as_bytes() {
         let why = format!("the bytes of {MANIFEST} give another hash than {MANIFEST_HASH} says");
         return Err(ArchiveFault::Damaged(why));
     }
-    only_zeros(&mut from, end, length)?;
+    only_zeros(&mut from, end)?;
     let manifest = BackupManifest::read(&text)?;
     agrees(&manifest, &found, &jobs)?;
     Ok(CheckedBackup { manifest })
-}
-
-/// Hands every entry to `take` with its name and the place of its content. Returns where the last one
-/// ends.
-pub(super) fn each_entry<R: Read + Seek>(
-    from: &mut R,
-    mut take: impl FnMut(&str, &mut Entry<'_, &mut R>, u64) -> Result<(), ArchiveFault>,
-) -> Result<u64, ArchiveFault> {
-    let strange = |_| ArchiveFault::Strange("it does not begin as one".to_owned());
-    from.seek(SeekFrom::Start(0)).map_err(strange)?;
-    let mut archive = Archive::new(from);
-    let (mut end, mut last) = (0, String::new());
-    // Raw: what an entry says of the next one, such as a longer name, is itself refused.
-    for entry in archive.entries().map_err(strange)?.raw(true) {
-        let mut entry = entry.map_err(|error| match last.is_empty() {
-            true => strange(error),
-            false => {
-                ArchiveFault::Damaged(format!("what follows on {last} cannot be read: {error}"))
-            }
-        })?;
-        let name = String::from_utf8_lossy(&entry.path_bytes()).into_owned();
-        if !entry.header().entry_type().is_file() {
-            return Err(ArchiveFault::entry(&name, "it is no plain file"));
-        }
-        let at = entry.raw_file_position();
-        end = at + entry.size().next_multiple_of(BLOCK);
-        take(&name, &mut entry, at)?;
-        last = name;
-    }
-    match last.is_empty() {
-        true => Err(ArchiveFault::Strange("it is empty".to_owned())),
-        false => Ok(end),
-    }
-}
-
-fn unread(name: &str, error: &std::io::Error) -> ArchiveFault {
-    ArchiveFault::Damaged(format!("{name} cannot be read: {error}"))
-}
-
-/// An entry's bytes, all of them.
-fn whole(name: &str, entry: &mut impl Read) -> Result<Vec<u8>, ArchiveFault> {
-    let mut bytes = Vec::new();
-    entry
-        .read_to_end(&mut bytes)
-        .map_err(|error| unread(name, &error))?;
-    Ok(bytes)
 }
 
 /// A file of the backup as it was found; a journal is read line by line.
@@ -162,27 +113,7 @@ fn looked_at(
 fn complete(file: PackedFile, size: u64) -> Result<PackedFile, ArchiveFault> {
     match file.length == size {
         true => Ok(file),
-        false => Err(ArchiveFault::Damaged("its end is missing".to_owned())),
-    }
-}
-
-/// Reads an entry piece by piece. Returns its length and its hash.
-pub(super) fn in_pieces(
-    name: &str,
-    entry: &mut impl Read,
-    mut take: impl FnMut(&[u8]) -> Result<(), ArchiveFault>,
-) -> Result<(u64, String), ArchiveFault> {
-    let (mut hash, mut length, mut piece) = (blake3::Hasher::new(), 0, vec![0; CHUNK]);
-    loop {
-        let count = entry
-            .read(&mut piece)
-            .map_err(|error| unread(name, &error))?;
-        if count == 0 {
-            return Ok((length, hash.finalize().to_hex().to_string()));
-        }
-        hash.update(&piece[..count]);
-        take(&piece[..count])?;
-        length += count as u64;
+        false => Err(cut_off()),
     }
 }
 
@@ -262,26 +193,4 @@ fn agrees(
         }
     }
     Ok(())
-}
-
-/// Refuses a tail that is none of a tar's.
-fn only_zeros(from: &mut (impl Read + Seek), end: u64, length: u64) -> Result<(), ArchiveFault> {
-    let wrong = || ArchiveFault::Damaged("its end is missing".to_owned());
-    let tail = length.checked_sub(end).ok_or_else(wrong)?;
-    if tail < 2 * BLOCK {
-        return Err(wrong());
-    }
-    from.seek(SeekFrom::Start(end)).map_err(|_| wrong())?;
-    let mut zeros = true;
-    let tail = &mut from.take(tail);
-    in_pieces("the end", tail, |piece| {
-        zeros &= piece.iter().all(|byte| *byte == 0);
-        Ok(())
-    })?;
-    match zeros {
-        true => Ok(()),
-        false => Err(ArchiveFault::Damaged(
-            "something follows on its end".to_owned(),
-        )),
-    }
 }

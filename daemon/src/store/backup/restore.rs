@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 
 use super::manifest::{BackupManifest, MANIFEST, MANIFEST_HASH};
 use super::progress::BackupProgress;
-use super::read::{CheckedBackup, check, each_entry, in_pieces};
+use super::read::{CheckedBackup, check};
+use crate::store::archive::entries::{each_entry, in_pieces};
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::error::StoreError;
 use benchhand_files::{FileError, Files};

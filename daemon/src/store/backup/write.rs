@@ -1,17 +1,18 @@
 //! Writes a backup, file after file, while others may go on writing.
 
-use std::io::{self, Read, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
-use tar::{Builder, EntryType, Header};
+use tar::Builder;
 
 use super::manifest::{
     BackedUpJob, BackupManifest, FOLDERS, FORMAT, MANIFEST, MANIFEST_HASH, SHOP, is_mark,
     is_of_backup,
 };
-use super::progress::{BackupProgress, CHUNK};
+use super::progress::BackupProgress;
 use crate::store::anchor::{ANCHOR, Anchor};
+use crate::store::archive::entries::{FilePieces, header};
 use crate::store::archive::manifest::PackedFile;
 use crate::store::archive::pack::{Beside, beside};
 use crate::store::error::StoreError;
@@ -198,14 +199,7 @@ impl<W: Write> Writing<'_, W> {
     fn file(&mut self, name: &str) -> Result<(), StoreError> {
         let path = self.root.join(name);
         let length = self.files.len(&path)?;
-        let mut content = Chunks {
-            files: self.files,
-            path: &path,
-            at: 0,
-            length,
-            ready: io::Cursor::new(Vec::new()),
-            hash: blake3::Hasher::new(),
-        };
+        let mut content = FilePieces::new(self.files, &path, length);
         let fault = |error| FileError::new("back up", &path, error);
         (self.told)(BackupProgress {
             done: self.done,
@@ -214,7 +208,7 @@ impl<W: Write> Writing<'_, W> {
         });
         let header = header(name, length).map_err(fault)?;
         self.to.append(&header, &mut content).map_err(fault)?;
-        let hash = content.hash.finalize().to_hex().to_string();
+        let hash = content.hash();
         self.entered(name, length, hash);
         Ok(())
     }
@@ -261,50 +255,5 @@ impl<W: Write> Writing<'_, W> {
         let mut out = self.to.into_inner().map_err(fault)?;
         out.flush().map_err(fault)?;
         Ok(manifest)
-    }
-}
-
-/// The header of a plain file without owner and time.
-fn header(name: &str, length: u64) -> io::Result<Header> {
-    let mut header = Header::new_ustar();
-    header.set_entry_type(EntryType::Regular);
-    header.set_path(name)?;
-    header.set_size(length);
-    header.set_mode(0o600);
-    header.set_mtime(0);
-    header.set_uid(0);
-    header.set_gid(0);
-    header.set_cksum();
-    Ok(header)
-}
-
-/// A file's first bytes, read piece by piece and hashed on the way.
-struct Chunks<'a> {
-    files: &'a dyn Files,
-    path: &'a Path,
-    at: u64,
-    length: u64,
-    ready: io::Cursor<Vec<u8>>,
-    hash: blake3::Hasher,
-}
-
-impl Read for Chunks<'_> {
-    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
-        if self.at < self.length && self.ready.position() >= self.ready.get_ref().len() as u64 {
-            let most = (self.length - self.at).min(CHUNK as u64);
-            let most = usize::try_from(most).unwrap_or(CHUNK);
-            let piece = self.files.read_part(self.path, self.at, most);
-            let piece = piece.map_err(|error| io::Error::new(error.source.kind(), error))?;
-            if piece.is_empty() {
-                return Err(io::Error::new(
-                    io::ErrorKind::UnexpectedEof,
-                    "it became shorter while it was read",
-                ));
-            }
-            self.at += piece.len() as u64;
-            self.hash.update(&piece);
-            self.ready = io::Cursor::new(piece);
-        }
-        self.ready.read(to)
     }
 }

@@ -3,14 +3,12 @@
 use std::collections::BTreeMap;
 
 use super::*;
+use crate::store::anchor::Anchor;
 use crate::store::archive::fault::ArchiveFault;
-use crate::store::archive::manifest::PackedStreams;
-use crate::store::archive::pack::PackedJob;
+use crate::store::archive::manifest::{ArchiveManifest, PackedStreams};
 use crate::store::error::StoreError;
 use crate::store::fact::{CopiedJob, ImportedReadings};
 use benchhand_testbed::disk::{DiskFault, Operation};
-
-const MOST: u64 = 1 << 20;
 
 /// A job with readings, their keys, a torn write that was set aside, and a recorded stream that
 /// ends in half a line.
@@ -39,11 +37,39 @@ pub(super) fn put(disks: &TestDisks, path: &str, bytes: &[u8]) {
         .unwrap();
 }
 
+/// An archive's bytes, to be read from their beginning.
+pub(super) fn carried(archive: &[u8]) -> std::io::Cursor<&[u8]> {
+    std::io::Cursor::new(archive)
+}
+
+/// A job as one file.
+pub(super) struct PackedJob {
+    pub(super) bytes: Vec<u8>,
+    pub(super) manifest: ArchiveManifest,
+    pub(super) streams_left_out: usize,
+    pub(super) foreign: Vec<String>,
+}
+
+pub(super) fn packed_upto(
+    store: &Store,
+    job: &str,
+    upto: Option<&Anchor>,
+    streams: PackedStreams,
+) -> Result<PackedJob, StoreError> {
+    let packing = store.reader().packing(job, upto, streams)?;
+    let mut bytes = Vec::new();
+    packing.write(&**store.files(), &mut bytes)?;
+    assert_eq!(packing.length(), bytes.len() as u64, "as it was said");
+    Ok(PackedJob {
+        bytes,
+        manifest: packing.manifest,
+        streams_left_out: packing.streams_left_out,
+        foreign: packing.foreign,
+    })
+}
+
 pub(super) fn pack(store: &Store) -> PackedJob {
-    store
-        .reader()
-        .pack("v8", None, PackedStreams::Packed, MOST)
-        .unwrap()
+    packed_upto(store, "v8", None, PackedStreams::Packed).unwrap()
 }
 
 /// Every file under a folder with its bytes, and every folder.
@@ -71,7 +97,7 @@ pub(super) fn refused(
     name: Option<&str>,
 ) -> StoreError {
     let before = snapshot(disks, "jobs");
-    let error = store.unpack(archive, name).unwrap_err();
+    let error = store.unpack(&mut carried(archive), name).unwrap_err();
     assert_eq!(snapshot(disks, "jobs"), before, "{error}");
     error
 }
@@ -89,7 +115,7 @@ fn what_is_unpacked_is_what_was_packed_byte_for_byte() {
 
     let elsewhere = TestDisks::new(12);
     let other = elsewhere.store();
-    let unpacked = other.unpack(&packed.bytes, None).unwrap();
+    let unpacked = other.unpack(&mut carried(&packed.bytes), None).unwrap();
     assert_eq!(unpacked.view, store.view("v8").unwrap().0);
     assert_eq!(snapshot(&elsewhere, "jobs"), snapshot(&disks, "jobs"));
     let (mut job, _) = other.job("v8").unwrap();
@@ -103,13 +129,13 @@ fn what_is_unpacked_is_what_was_packed_byte_for_byte() {
 #[test]
 fn streams_are_left_out_when_that_is_asked_for_and_the_archive_says_so() {
     let (_, store) = packable();
-    let reader = store.reader();
-    let packed = reader
-        .pack("v8", None, PackedStreams::LeftOut, MOST)
-        .unwrap();
+    let packed = packed_upto(&store, "v8", None, PackedStreams::LeftOut).unwrap();
     assert_eq!(packed.streams_left_out, 1);
     let elsewhere = TestDisks::new(12);
-    let unpacked = elsewhere.store().unpack(&packed.bytes, None).unwrap();
+    let unpacked = elsewhere
+        .store()
+        .unpack(&mut carried(&packed.bytes), None)
+        .unwrap();
     assert_eq!(unpacked.manifest.streams, PackedStreams::LeftOut);
     let files = snapshot(&elsewhere, "jobs");
     assert_eq!(files.get("jobs/v8/streams"), Some(&None));
@@ -130,7 +156,7 @@ fn what_is_none_of_the_jobs_files_is_named_and_left_out() {
     assert!(
         TestDisks::new(12)
             .store()
-            .unpack(&packed.bytes, None)
+            .unpack(&mut carried(&packed.bytes), None)
             .is_ok()
     );
 }
@@ -151,23 +177,29 @@ fn a_pack_ends_at_a_whole_line_and_where_the_writer_says() {
     assert_eq!((packed.manifest.end.seq, whole.manifest.end.seq), (8, 9));
 
     let elsewhere = TestDisks::new(12);
-    let view = elsewhere.store().unpack(&packed.bytes, None).unwrap().view;
+    let view = elsewhere
+        .store()
+        .unpack(&mut carried(&packed.bytes), None)
+        .unwrap()
+        .view;
     assert_eq!(view.head().unwrap().seq, 8);
     elsewhere.reader().verify("v8").unwrap();
 
-    let acknowledged = crate::store::anchor::Anchor {
+    let acknowledged = Anchor {
         seq: 6,
         hash: hash_of(lines[5]),
     };
-    let reader = store.reader();
-    let upto = reader
-        .pack("v8", Some(&acknowledged), PackedStreams::Packed, MOST)
-        .unwrap();
+    let upto = packed_upto(&store, "v8", Some(&acknowledged), PackedStreams::Packed).unwrap();
     assert_eq!(
         upto.manifest.end, acknowledged,
         "no line that nobody was told of"
     );
-    assert!(TestDisks::new(12).store().unpack(&upto.bytes, None).is_ok());
+    assert!(
+        TestDisks::new(12)
+            .store()
+            .unpack(&mut carried(&upto.bytes), None)
+            .is_ok()
+    );
 }
 
 #[test]
@@ -175,10 +207,9 @@ fn a_damaged_record_is_not_packed() {
     let (disks, store) = packable();
     let journal = disks.read("jobs/v8/journal.ndjson").replace("61", "67");
     put(&disks, "jobs/v8/journal.ndjson", journal.as_bytes());
-    let told = store
-        .reader()
-        .pack("v8", None, PackedStreams::Packed, MOST)
-        .unwrap_err();
+    let told = packed_upto(&store, "v8", None, PackedStreams::Packed)
+        .err()
+        .unwrap();
     assert!(
         told.to_string().contains("its bytes were changed"),
         "{told}"
@@ -188,14 +219,11 @@ fn a_damaged_record_is_not_packed() {
 #[test]
 fn a_job_that_is_too_large_is_not_packed() {
     let (_, store) = packable();
-    let told = store
-        .reader()
-        .pack("v8", None, PackedStreams::Packed, 2000)
-        .unwrap_err();
-    assert!(matches!(
-        told,
-        StoreError::Archive(ArchiveFault::TooLarge { most: 2000, .. })
-    ));
+    let reader = store.reader();
+    let packing = reader.packing("v8", None, PackedStreams::Packed).unwrap();
+    assert!(packing.at_most(1 << 20).is_ok());
+    let told = packing.at_most(2000).unwrap_err();
+    assert!(matches!(told, ArchiveFault::TooLarge { most: 2000, .. }));
 }
 
 /// The readings of a view without what differs between a job and its copy.
@@ -210,7 +238,9 @@ fn readings_of(store: &Store, job: &str) -> Vec<String> {
 fn a_copy_has_the_same_facts_and_an_identity_of_its_own() {
     let (disks, store) = packable();
     let packed = pack(&store);
-    let unpacked = store.unpack(&packed.bytes, Some("v8-b")).unwrap();
+    let unpacked = store
+        .unpack(&mut carried(&packed.bytes), Some("v8-b"))
+        .unwrap();
     let end = store.view("v8").unwrap().0.head().unwrap().clone();
     let of = CopiedJob {
         job: "v8".into(),
@@ -248,12 +278,13 @@ fn a_copy_has_the_same_facts_and_an_identity_of_its_own() {
     assert_eq!(store.verify("v8").unwrap().last_seq, 9);
 
     // The archive of a copy gives the copy, which still says whose it is.
-    let reader = store.reader();
-    let second = reader
-        .pack("v8-b", None, PackedStreams::Packed, MOST)
-        .unwrap();
+    let second = packed_upto(&store, "v8-b", None, PackedStreams::Packed).unwrap();
     let elsewhere = TestDisks::new(12);
-    let view = elsewhere.store().unpack(&second.bytes, None).unwrap().view;
+    let view = elsewhere
+        .store()
+        .unpack(&mut carried(&second.bytes), None)
+        .unwrap()
+        .view;
     assert_eq!((view.name(), view.copy_of()), ("v8-b", Some(&of)));
 }
 
@@ -275,7 +306,9 @@ fn a_copy_keeps_the_numbers_of_an_import_and_the_places_of_a_batch() {
     batch.write();
     job.take_back(batch);
     drop(job);
-    store.unpack(&pack(&store).bytes, Some("v8-b")).unwrap();
+    store
+        .unpack(&mut carried(&pack(&store).bytes), Some("v8-b"))
+        .unwrap();
     let numbers = |job: &str| -> Vec<_> {
         let entries = store.entries(job).unwrap();
         entries.iter().map(|one| (one.seq, one.batch)).collect()
@@ -299,7 +332,9 @@ fn damage_that_was_accepted_stays_accepted_in_a_copy() {
     let accepted = store.accept_damage("v8", "no copy is left").unwrap();
     assert_eq!(accepted.lines.len(), 2);
     let packed = pack(&store);
-    store.unpack(&packed.bytes, Some("v8-b")).unwrap();
+    store
+        .unpack(&mut carried(&packed.bytes), Some("v8-b"))
+        .unwrap();
     assert_eq!(store.verify("v8-b").unwrap().known_damage.len(), 2);
     assert_eq!(readings_of(&store, "v8-b"), readings_of(&store, "v8"));
 }
@@ -321,29 +356,38 @@ fn a_name_that_is_taken_or_cannot_be_one_is_refused() {
     }
     let error = disks
         .reader()
-        .unpack(&packed.bytes, Some("v9"))
+        .unpack(&mut carried(&packed.bytes), Some("v9"))
         .unwrap_err();
     assert!(matches!(error, StoreError::ReadOnly));
 }
 
 #[test]
 fn a_disk_that_refuses_midway_leaves_no_job() {
-    use Operation::{CreateDir, Rename, Replace, SyncDir};
+    use Operation::{Append, CreateDir, Open, Rename, Replace, Sync, SyncDir};
     let (_, store) = packable();
     let packed = pack(&store);
-    let planned = [(CreateDir, 1), (Replace, 5), (SyncDir, 2), (Rename, 1)];
+    // The record is replaced, three other files grow piece by piece.
+    let planned = [
+        (CreateDir, 1),
+        (Replace, 2),
+        (Open, 3),
+        (Append, 3),
+        (Sync, 3),
+        (SyncDir, 2),
+        (Rename, 1),
+    ];
     for (operation, times) in planned {
         for nth in 1..=times {
             let disks = TestDisks::new(nth);
             let other = disks.store();
             let full = DiskFault::Refused(std::io::ErrorKind::StorageFull);
             disks.files.fail(operation, nth, full);
-            let error = other.unpack(&packed.bytes, None).unwrap_err();
+            let error = other.unpack(&mut carried(&packed.bytes), None).unwrap_err();
             assert!(matches!(error, StoreError::Files(_)), "{error}");
             let left = snapshot(&disks, "jobs");
             assert!(left.is_empty(), "{operation:?} {nth}: {left:?}");
             assert!(
-                other.unpack(&packed.bytes, None).is_ok(),
+                other.unpack(&mut carried(&packed.bytes), None).is_ok(),
                 "then it has room"
             );
         }

@@ -4,11 +4,10 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tar::{Archive, Builder, EntryType, Header};
 
-use super::archives::{pack, packable, refused, snapshot};
+use super::archives::{PackedJob, carried, pack, packable, put, refused, snapshot};
 use super::*;
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::{ArchiveManifest, PackedFile, PackedStreams};
-use crate::store::archive::pack::PackedJob;
 use crate::store::error::StoreError;
 
 /// A job's archive in parts, to be put together otherwise.
@@ -141,7 +140,7 @@ fn an_archive_with_anything_else_in_it_is_refused() {
     bad_name.manifest.job = "../v9".into();
     refuse("a bad name", bad_name, "cannot be the name of a job");
     assert!(
-        other.unpack(&parts().built(), None).is_ok(),
+        other.unpack(&mut carried(&parts().built()), None).is_ok(),
         "the parts themselves are sound"
     );
 }
@@ -185,18 +184,21 @@ fn a_flipped_bit_is_refused_or_changes_nothing_of_the_job() {
     let mut dice = ChaCha8Rng::seed_from_u64(0x9ac);
     let mut refusals = 0;
     for _ in 0..50 {
-        let (at, bit) = (
+        let (place, bit) = (
             dice.random_range(0..packed.bytes.len()),
             dice.random_range(0..8),
         );
         let mut flipped = packed.bytes.clone();
-        flipped[at] ^= 1 << bit;
+        flipped[place] ^= 1 << bit;
         let disks = TestDisks::new(13);
         let other = disks.store();
-        match other.unpack(&flipped, None) {
-            Ok(_) => assert_eq!(snapshot(&disks, "jobs"), whole, "byte {at}, bit {bit}"),
+        match other.unpack(&mut carried(&flipped), None) {
+            Ok(_) => assert_eq!(snapshot(&disks, "jobs"), whole, "byte {place}, bit {bit}"),
             Err(_) => {
-                assert!(snapshot(&disks, "jobs").is_empty(), "byte {at}, bit {bit}");
+                assert!(
+                    snapshot(&disks, "jobs").is_empty(),
+                    "byte {place}, bit {bit}"
+                );
                 refusals += 1;
             }
         }
@@ -216,5 +218,32 @@ fn an_archive_that_was_cut_off_is_refused() {
     for len in seeded.chain([0, 1, 511, 512, all - 513, all - 512, all - 1]) {
         refused(&disks, &other, &packed.bytes[..len], None);
     }
-    assert!(other.unpack(&packed.bytes, None).is_ok());
+    assert!(other.unpack(&mut carried(&packed.bytes), None).is_ok());
+}
+
+#[test]
+fn a_file_that_changes_while_it_is_packed_makes_no_archive() {
+    let (disks, store) = packable();
+    let reader = store.reader();
+    let stream = "jobs/v8/streams/burette-1-001.ndjson";
+    let whole = disks.read(stream);
+    let longer = format!("{whole}{{\"at\":1}}\n");
+    for (what, after, sound) in [
+        ("it grew at its end, as a recording does", longer, true),
+        ("another byte", whole.replace("in", "im"), false),
+        ("it became shorter", whole[..9].to_owned(), false),
+    ] {
+        put(&disks, stream, whole.as_bytes());
+        let packing = reader.packing("v8", None, PackedStreams::Packed).unwrap();
+        put(&disks, stream, after.as_bytes());
+        let mut bytes = Vec::new();
+        let written = packing.write(&**store.files(), &mut bytes);
+        assert_eq!(written.is_ok(), sound, "{what}");
+        if sound {
+            let elsewhere = TestDisks::new(12);
+            let job = elsewhere.store().unpack(&mut carried(&bytes), None);
+            assert!(job.is_ok(), "{what}");
+            assert_eq!(elsewhere.read(stream), whole, "as long as it was");
+        }
+    }
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use benchhand_files::Files;
 
-use super::archives::pack;
+use super::archives::{carried, pack};
 use super::shop::{TestShop, TestStation, told};
 use super::{DATA, TestDisks, new_job, reading};
 use crate::store::Store;
@@ -39,7 +39,7 @@ fn view_of(store: &Store, name: &str) -> String {
 }
 
 fn unpacked(store: &Store, archive: &[u8]) -> Result<String, StoreError> {
-    let unpacked = store.unpack(archive, None)?;
+    let unpacked = store.unpack(&mut carried(archive), None)?;
     let (read, _) = store.view(unpacked.view.name())?;
     assert_eq!(told(&read), told(&unpacked.view), "as read from the disk");
     store.verify(read.name())?;
@@ -101,7 +101,11 @@ fn under_another_name_it_is_a_copy_that_the_shop_never_hears_of() {
     let shop = measured();
     let at = TestStation::new(0);
     let archive = pack(&shop.stations[0].store).bytes;
-    let copy = at.store.unpack(&archive, Some("v8-again")).unwrap().view;
+    let copy = at
+        .store
+        .unpack(&mut carried(&archive), Some("v8-again"))
+        .unwrap()
+        .view;
     assert_eq!(copy.name(), "v8-again");
     let of = copy.copy_of().unwrap();
     let (original, _) = shop.stations[0].store.view("v8").unwrap();
@@ -142,7 +146,10 @@ fn under_another_name_it_is_a_copy_that_the_shop_never_hears_of() {
 fn a_job_that_is_here_already_is_not_unpacked_beside_itself() {
     let shop = measured();
     let archive = pack(&shop.stations[1].store).bytes;
-    let refused = shop.stations[0].store.unpack(&archive, None).unwrap_err();
+    let refused = shop.stations[0]
+        .store
+        .unpack(&mut carried(&archive), None)
+        .unwrap_err();
     assert!(matches!(refused, StoreError::JobExists { .. }), "{refused}");
     // Also not where another job has its name, and it another one.
     let mut other = TestStation::new(4);
@@ -153,7 +160,10 @@ fn a_job_that_is_here_already_is_not_unpacked_beside_itself() {
         shop.stations[0].lines(&shop.job, &shop.stations[0].id, 0),
     );
     other.take_in(&shop.job, id, &lines);
-    let refused = other.store.unpack(&archive, None).unwrap_err();
+    let refused = other
+        .store
+        .unpack(&mut carried(&archive), None)
+        .unwrap_err();
     assert!(matches!(refused, StoreError::JobExists { .. }), "{refused}");
 }
 
@@ -173,7 +183,10 @@ fn what_is_not_whole_in_it_is_named_and_nothing_is_taken() {
     bytes[at + 200] ^= 1;
     let disks = TestDisks::new(42);
     let store = disks.store();
-    let refused = store.unpack(&bytes, None).unwrap_err().to_string();
+    let refused = store
+        .unpack(&mut carried(&bytes), None)
+        .unwrap_err()
+        .to_string();
     assert!(refused.contains("damaged"), "{refused}");
     assert_eq!(store.job_names().unwrap(), Vec::<String>::new());
     assert_eq!(

@@ -1,24 +1,30 @@
-//! Flow over lift: the mean of the ports of a kind, of this stage and of the one before.
+//! Flow over lift: the mean of the ports of a kind, of this stage and, of the same cylinders, of the one
+//! before.
 
-use benchhand_blueprint::report::{FlowAtLift, Report};
+use benchhand_blueprint::report::Report;
 
 use super::drawing::{chart, range};
 use super::plot::{Line, Mark, Plot, Shape, WIDTH};
 use super::{Chart, ChartKind};
 use crate::digits::{rounded, usual_decimals};
+use crate::over_lift::{MeanAtLift, means_over_lift};
 
 /// The curve of one kind of port.
 struct Curve {
     name: String,
+    /// Whose it is, where that is one cylinder alone.
+    of: String,
     points: Vec<(f64, f64)>,
 }
 
 pub(super) fn flow(report: &Report, before: Option<&Report>) -> Option<Chart> {
-    let first = report.flow_by_lift.first()?;
-    let (lift, unit) = (first.lift.unit.symbol(), first.mean.unit.symbol());
-    let now = curves(report, unit);
+    let means = means_over_lift(report, None);
+    let unit = means.first()?.unit.symbol();
+    let lift = report.flow.first()?.lift.unit.symbol();
+    let now = curves(&means, unit);
     let before = before.filter(|one| one.stage != report.stage);
-    let earlier = before.map(|one| curves(one, unit)).unwrap_or_default();
+    let earlier = before.map(|one| means_over_lift(one, Some(report)));
+    let earlier = earlier.map_or(Vec::new(), |means| curves(&means, unit));
     let mut lines = Vec::new();
     let mut marks = Vec::new();
     let mut told = Vec::new();
@@ -100,32 +106,23 @@ fn thinned(lifts: &[f64]) -> impl Iterator<Item = f64> + '_ {
 }
 
 /// The curves whose flow has this unit; others cannot stand beside them.
-fn curves(report: &Report, unit: &str) -> Vec<Curve> {
+fn curves(means: &[MeanAtLift], unit: &str) -> Vec<Curve> {
     let mut curves: Vec<Curve> = Vec::new();
-    for one in &report.flow_by_lift {
-        if one.mean.unit.symbol() != unit {
-            continue;
-        }
-        let point = (one.lift.value, one.mean.value);
-        match curves.iter_mut().find(|curve| curve.name == name(one)) {
+    for one in means.iter().filter(|one| one.unit.symbol() == unit) {
+        let point = (one.lift, one.mean);
+        match curves.iter_mut().find(|curve| curve.name == one.kind) {
             Some(curve) => curve.points.push(point),
             None => curves.push(Curve {
-                name: name(one),
+                name: one.kind.clone(),
+                of: match one.cylinders.as_slice() {
+                    [alone] => format!(" of cylinder {alone}"),
+                    _ => String::new(),
+                },
                 points: vec![point],
             }),
         }
     }
-    for curve in &mut curves {
-        curve.points.sort_by(|a, b| a.0.total_cmp(&b.0));
-    }
     curves
-}
-
-fn name(one: &FlowAtLift) -> String {
-    match &one.runner {
-        Some(runner) => format!("{} {runner}", one.port),
-        None => one.port.to_string(),
-    }
 }
 
 impl Curve {
@@ -139,8 +136,9 @@ impl Curve {
         });
         let unit = if unit == "1" { "ratio of areas" } else { unit };
         format!(
-            "{}, {stage}, {unit} by {lift} of lift: {}.",
+            "{}{}, {stage}, {unit} by {lift} of lift: {}.",
             self.name,
+            self.of,
             points.collect::<Vec<_>>().join(", ")
         )
     }
