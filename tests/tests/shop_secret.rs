@@ -36,11 +36,15 @@ fn told_in(folder: &Path, found: &mut Vec<String>) {
     }
 }
 
-/// The processes whose command line holds it.
+/// The processes of ours whose command line holds it.
 fn told_in_processes() -> Vec<String> {
+    let ours = |line: &Path| {
+        let said = std::fs::read(line).unwrap_or_default();
+        said.split(|byte| *byte == 0).any(|word| word == b"--data")
+    };
     let all = std::fs::read_dir("/proc").expect("processes");
     let lines = all.flatten().map(|one| one.path().join("cmdline"));
-    let told = lines.filter(|line| tells(line));
+    let told = lines.filter(|line| ours(line) && tells(line));
     told.map(|line| line.display().to_string()).collect()
 }
 
@@ -63,11 +67,8 @@ fn serve(shop: &Shop, passwords: &str, believed: &Path, log: &Path) -> Child {
     daemon
 }
 
-#[test]
-fn the_password_is_in_no_file_log_or_process_list_of_a_station_over_tls() {
-    if !benchhand_testbed::postgres::is_here() {
-        return;
-    }
+/// A server that wants a password of the shop's owner, a data folder, and the file with that password.
+fn with_password() -> (PostgresServer, Shop, String) {
     let server = PostgresServer::start_with_tls();
     let owner = format!("create role owner login createrole password '{PASSWORD}'");
     server.sql("postgres", &owner);
@@ -76,6 +77,35 @@ fn the_password_is_in_no_file_log_or_process_list_of_a_station_over_tls() {
     let passwords = shop.file("pgpass", &format!("localhost:*:shop:owner:{PASSWORD}\n"));
     let mine = PermissionsExt::from_mode(0o600);
     std::fs::set_permissions(&passwords, mine).expect("it is mine");
+    (server, shop, passwords)
+}
+
+/// The owner's password is that of whoever types the command; the daemon of that machine needs it not.
+#[test]
+fn the_tables_are_made_by_the_command_itself_beside_a_daemon_that_has_no_password() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
+    let (server, shop, passwords) = with_password();
+    let daemon = shop.program.serve(&[]);
+    let url = server.tls_url("owner", "shop");
+    let mut prepare = shop.program.command(&["shop", "prepare", &url]);
+    prepare
+        .env("PGPASSFILE", &passwords)
+        .env_remove("PGPASSWORD");
+    prepare.env("SSL_CERT_FILE", server.certificate());
+    let done = prepare.output().expect("it starts");
+    let said = String::from_utf8_lossy(&done.stdout);
+    assert!(said.contains("The tables are there"), "{done:?}");
+    daemon.kill();
+}
+
+#[test]
+fn the_password_is_in_no_file_log_or_process_list_of_a_station_over_tls() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
+    let (server, shop, passwords) = with_password();
     let log = shop.folder().join("log");
     let mut daemon = serve(&shop, &passwords, &server.certificate(), &log);
 
