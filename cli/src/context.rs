@@ -61,6 +61,15 @@ impl Context {
         })
     }
 
+    /// A client in this process, also where a daemon runs: for what is this program's own work, with
+    /// the rights of whoever types the command.
+    ///
+    /// # Errors
+    /// The folder cannot be opened.
+    pub(crate) fn here(&self) -> Result<Local, Refusal> {
+        Local::open(&self.data()?)
+    }
+
     /// The daemon that runs on the data folder, if there is one.
     ///
     /// # Errors

@@ -216,7 +216,7 @@ impl Works {
         let joined = Arc::new(JoinedShop::open(&keeper, &station, &hub));
         // The exchange ends with the daemon, and the desk with it.
         let maker = Arc::downgrade(&desk);
-        joined.makes_pieces(move |job, seq| Desk::piece_of(&maker, job, seq));
+        joined.makes_pieces(move |job, seq, about| Desk::piece_of(&maker, job, seq, about));
         desk.goes_with(Arc::clone(&joined));
         Ok(Works {
             keeper,

@@ -22,6 +22,8 @@
 //! - `streams.rs`: recorded streams however they are cut into reads
 //! - `api.rs`: who may use the API, and how a watcher catches up
 //! - `decisions.rs`, `decisions_told.rs`: decisions from a job and from files, applied, refused, and in words
+//! - `one_shop.rs`, `shop_copied.rs`, `shop_seen.rs`, `shop_told.rs`, `shop_secret.rs`: several stations of one
+//!   shop, over a PostgreSQL server of the test's own
 //! - `report.rs`: the report from an engine file and a CSV, against worked figures
 
 pub mod api;
@@ -35,6 +37,8 @@ pub mod program;
 pub mod recorded;
 pub mod refusals;
 pub mod shop;
+#[cfg(target_os = "linux")]
+pub mod shop_station;
 pub mod signals;
 pub mod stepped_station;
 pub mod tree;

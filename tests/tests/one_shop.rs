@@ -8,21 +8,19 @@
 #![cfg(target_os = "linux")]
 
 use std::collections::BTreeSet;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::postgres::PostgresServer;
 use benchhand_tests::api::Api;
-use benchhand_tests::program::Daemon;
 use benchhand_tests::shop::Shop;
+use benchhand_tests::shop_station::{Station, enter, until, value};
 use serde_json::{Value, json};
 
 const SEED: u64 = 14;
 /// How many readings each station enters in a round.
 const EACH: usize = 6;
 const STATIONS: [&str; 3] = ["owner", "flow", "pour"];
-/// How long the stations may take until all have all.
-const PATIENCE: Duration = Duration::from_secs(150);
 
 fn rounds() -> usize {
     let said = std::env::var("BENCHHAND_SHOP_ROUNDS").ok();
@@ -36,80 +34,6 @@ fn outage(chance: &mut SplitMix64) -> Duration {
     let most = said.map_or(3.0, |most| most.parse::<f64>().expect("a number"));
     let drawn = chance.below(1001) as f64 / 1000.0;
     Duration::from_secs_f64(most * drawn.powi(6))
-}
-
-/// A station: its folder and its daemon.
-struct Station {
-    shop: Shop,
-    daemon: Option<Daemon>,
-}
-
-impl Station {
-    fn start(shop: Shop) -> Station {
-        let daemon = Some(shop.program.serve(&[]));
-        Station { shop, daemon }
-    }
-
-    fn api(&self) -> &Api {
-        &self.daemon.as_ref().expect("it runs").api
-    }
-
-    fn join(&self, server: &PostgresServer, role: &str) {
-        let body = json!({"url": server.url(role, "shop"), "name": format!("the {role} stand")});
-        let joined = self.api().post("shop/join", &format!("join-{role}"), &body);
-        let joined = joined.expect("it answers").good();
-        assert!(joined["letter"].is_string(), "{joined}");
-    }
-
-    fn kill(&mut self) {
-        self.daemon.take().expect("it runs").kill();
-        self.daemon = Some(self.shop.program.serve(&[]));
-    }
-
-    /// Enters a value that no other has, and gives it once it is acknowledged.
-    fn enter(&self, number: usize) -> String {
-        assert!(enter(self.api(), number), "{number} is acknowledged");
-        value(number)
-    }
-
-    /// The job, once it is known here.
-    fn job(&self) -> Option<Value> {
-        let answer = self.api().get("jobs/show?job=v8");
-        (answer.status == 200).then(|| answer.json())
-    }
-
-    /// Every reading of the job as it stands here, each value as it was entered.
-    fn values(&self) -> Vec<String> {
-        let Some(shown) = self.job() else {
-            return Vec::new();
-        };
-        let all = shown["readings"].as_array().cloned().unwrap_or_default();
-        let value = |reading: &Value| reading["figure"]["value"].as_f64().expect("a number");
-        all.iter()
-            .map(|reading| format!("{:.4} cc", value(reading)))
-            .collect()
-    }
-
-    fn state(&self) -> Value {
-        self.api().get("shop").good()
-    }
-}
-
-/// The value of a reading, which no other has.
-fn value(number: usize) -> String {
-    format!("{:.4} cc", 64.0 + number as f64 * 1e-4)
-}
-
-/// Enters a reading under a key of its own. Says whether it was acknowledged: an answer that did not
-/// come may be one to a reading that is kept.
-fn enter(api: &Api, number: usize) -> bool {
-    let spot = format!("chamber/{}", number % 8 + 1);
-    let body = json!({"job": "v8", "spot": spot, "value": value(number), "sure": true});
-    let entered = api.post("readings/enter", &format!("entry-{number}"), &body);
-    entered.is_ok_and(|answer| {
-        assert_eq!(answer.status, 200, "{}", answer.body);
-        true
-    })
 }
 
 /// What strikes while readings are being entered.
@@ -143,17 +67,31 @@ fn strike(
     }
 }
 
-/// Asks again and again until it holds; the stations tell nobody when they have all.
-#[track_caller]
-fn until(what: &str, stations: &[Station], holds: impl Fn() -> bool) {
-    let end = Instant::now() + PATIENCE;
-    while !holds() {
-        if Instant::now() > end {
-            let states: Vec<Value> = stations.iter().map(Station::state).collect();
-            panic!("not {what} in time, seed {SEED}: {states:#?}");
-        }
-        std::thread::sleep(Duration::from_millis(100));
+/// Takes a reading of any station back at one of them, as that one knows it, and gives its value once
+/// that is acknowledged. What was taken back already stays so.
+fn void(station: &Station, chance: &mut SplitMix64, round: usize) -> Option<String> {
+    let job = station.job()?;
+    let all = job["readings"].as_array()?;
+    let one = &all[chance.below(all.len())];
+    if one["state"] == "voided" {
+        return None;
     }
+    let body = json!({"job": "v8", "id": one["id"], "reason": "a bubble"});
+    let voided = station
+        .api()
+        .post("readings/void", &format!("void-{round}"), &body);
+    voided.expect("it answers").good();
+    let number = one["figure"]["value"].as_f64()?;
+    Some(format!("{number:.4} cc"))
+}
+
+/// Says that metal was cut: what the others measure meanwhile stays in the stage that they know.
+fn cut(station: &Station, stage: &str) {
+    let body = json!({"job": "v8", "stage": stage, "what": "heads", "changes": ["chamber"]});
+    let made = station
+        .api()
+        .post("jobs/cut", &format!("cut-{stage}"), &body);
+    made.expect("it answers").good();
 }
 
 #[test]
@@ -183,6 +121,7 @@ fn three_stations_measure_one_job_and_print_the_same_report() {
 
     let mut chance = SplitMix64::new(SEED);
     let mut entered = BTreeSet::new();
+    let mut voided = BTreeSet::new();
     let mut struck_within = 0;
     let mut asked = 0;
     for round in 0..rounds() {
@@ -215,6 +154,13 @@ fn three_stations_measure_one_job_and_print_the_same_report() {
             stations[at].enter(number);
         }
         entered.extend((first..asked).map(value));
+        voided.extend(void(&stations[chance.below(3)], &mut chance, round));
+        // Two stations cut now and then, at times without knowing of each other.
+        if round % 40 == 3 {
+            let first = chance.below(3);
+            cut(&stations[first], &format!("milled {round}"));
+            cut(&stations[(first + 1) % 3], &format!("milled {round} again"));
+        }
     }
     assert!(
         struck_within > 0,
@@ -240,7 +186,19 @@ fn three_stations_measure_one_job_and_print_the_same_report() {
         assert_eq!(verified["broken"], Value::Null, "{verified}");
         assert_eq!(station.state()["troubles"], json!([]));
     }
-    // The office's view holds the same readings.
+    assert!(!voided.is_empty(), "nothing was taken back, seed {SEED}");
+    let stages: Vec<Value> = stations
+        .iter()
+        .map(|station| station.job().expect("it is there")["stages"].clone())
+        .collect();
+    assert!(stages[0].as_array().is_some_and(|all| all.len() >= 2));
+    assert_eq!(stages[0], stages[1], "seed {SEED}");
+    assert_eq!(stages[1], stages[2], "seed {SEED}");
+    // The office's view holds the same readings, without those that were taken back.
+    let all: Vec<String> = all
+        .into_iter()
+        .filter(|one| !voided.contains(one))
+        .collect();
     let seen = server.sql(
         "shop",
         "select to_char(value, 'FM00.0000') || ' ' || unit from benchhand.readings \
@@ -288,109 +246,4 @@ fn leaving_keeps_everything_and_a_password_in_the_url_is_refused() {
     assert!(shown.contains("belongs to no shop"), "{shown}");
     assert_eq!(station.values(), [value]);
     assert!(station.shop.journal().starts_with(&before));
-}
-
-fn copied(from: &std::path::Path, to: &std::path::Path) {
-    std::fs::create_dir_all(to).expect("a folder");
-    for one in std::fs::read_dir(from).expect("a folder") {
-        let one = one.expect("a name");
-        let to = to.join(one.file_name());
-        match one.file_type().expect("a kind").is_dir() {
-            true => copied(&one.path(), &to),
-            false => drop(std::fs::copy(one.path(), to).expect("it is copied")),
-        }
-    }
-}
-
-/// Two machines run from copies of one data folder: the second one becomes a station of its own by
-/// itself, says so, and no reading of either is lost or there twice.
-#[test]
-fn a_second_machine_from_a_copied_folder_becomes_a_new_station() {
-    if !benchhand_testbed::postgres::is_here() {
-        return;
-    }
-    let server = PostgresServer::start();
-    server.sql(
-        "postgres",
-        "create role owner login createrole; create role shop_station; create role shop_reader",
-    );
-    server.sql("postgres", "create database shop owner owner");
-    let first = Shop::with_job();
-    first.chambers_are_set_up();
-    let mut stations = vec![Station::start(first)];
-    stations[0].join(&server, "owner");
-    let mut all = vec![stations[0].enter(0), stations[0].enter(1)];
-    until("sent", &stations, || stations[0].state()["waiting"] == 0);
-    stations[0].daemon.take().expect("it runs").kill();
-    let copy = Shop::new();
-    copied(stations[0].shop.program.data(), copy.program.data());
-    // The copy is measured on before it hears of the shop again, and so is the first.
-    let entered = copy.program.json(&["enter", "v8", "chamber/5", "64.5 cc"]);
-    assert!(entered.is_object(), "{entered}");
-    all.push("64.5000 cc".to_owned());
-    let daemon = Some(stations[0].shop.program.serve(&[]));
-    stations[0].daemon = daemon;
-    for number in 2..5 {
-        all.push(stations[0].enter(number));
-    }
-    until("sent", &stations, || stations[0].state()["waiting"] == 0);
-    let was = stations[0].state()["station"].clone();
-    stations.push(Station::start(copy));
-    all.sort();
-    until("the same at both", &stations, || {
-        stations.iter().all(|station| {
-            let mut here = station.values();
-            here.sort();
-            here == all && station.state()["waiting"] == 0
-        })
-    });
-    let new = stations[1].state();
-    assert!(
-        new["parted"]
-            .as_str()
-            .is_some_and(|said| said.contains(was.as_str().expect("one")))
-    );
-    assert_eq!(
-        (&new["letter"], &stations[0].state()["letter"]),
-        (&json!("B"), &json!("A"))
-    );
-    assert_eq!(stations[0].state()["station"], was);
-    all.push(stations[1].enter(5));
-    all.sort();
-    until("taken in", &stations, || {
-        stations.iter().all(|station| {
-            let mut here = station.values();
-            here.sort();
-            here == all
-        })
-    });
-    for station in &stations {
-        let verified = station.api().get("jobs/verify?job=v8").good();
-        assert_eq!(verified["broken"], Value::Null, "{verified}");
-        assert_eq!(station.state()["troubles"], json!([]));
-    }
-    let reports: Vec<String> = stations
-        .iter()
-        .map(|station| station.shop.program.run(&["report", "v8"]).good().out)
-        .collect();
-    assert_eq!(reports[0], reports[1]);
-    let copy = &stations[1].shop.program;
-    let shown = copy.run(&["shop", "show"]).good().out;
-    assert!(shown.contains("A new station"), "{shown}");
-    // A number without its station could be either's reading.
-    let listed = copy.run(&["job", "show", "v8"]).good().out;
-    assert!(listed.contains("A1") && listed.contains("B1"), "{listed}");
-    let refused = copy.run(&["void", "v8", "1", "--reason", "a bubble"]);
-    assert_ne!(refused.code, 0);
-    assert!(refused.err.contains("A1, B1"), "{}", refused.err);
-    copy.run(&["void", "v8", "B1", "--reason", "a bubble"])
-        .good();
-    let left = stations[1].job().expect("it is there");
-    let left = left["readings"].as_array().expect("a list");
-    let voided: Vec<_> = left.iter().filter(|one| one["state"] == "voided").collect();
-    assert_eq!(voided.len(), 1);
-    assert_eq!(
-        (&voided[0]["station"], &voided[0]["number"]),
-        (&json!("B"), &json!(1))
-    );
 }

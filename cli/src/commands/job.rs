@@ -1,5 +1,7 @@
 //! `job …`.
 
+use std::time::{Duration, Instant};
+
 use benchhand_blueprint::engine::{CylinderLayout, LAYOUTS, template};
 use benchhand_wire::{
     AcceptDamage, CorrectCut, CutJob, ExchangeHeads, Jobs, JobsLike, NewJob, ReadEngine,
@@ -15,6 +17,11 @@ use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::show::{self, cuts, history, jobs, record};
+
+/// How long other stations are given to compute their readings again.
+const HOLDERS_TAKE: Duration = Duration::from_secs(30);
+/// How soon it is looked whether their answer is here.
+const LOOK_AGAIN: Duration = Duration::from_millis(300);
 
 /// Carries out one command on jobs.
 ///
@@ -89,7 +96,14 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
         JobCommand::Pack(args) => archive::pack(context, args)?,
         JobCommand::Unpack(args) => archive::unpack(context, args)?,
         JobCommand::Recompute(args) => {
-            let answer = ask(&*context.client()?, &RecomputeJob { job: args.name })?;
+            let request = RecomputeJob { job: args.name };
+            let mut answer = ask(&*context.client()?, &request)?;
+            // Another station makes its own readings out meanwhile; one that says nothing is told of.
+            let patience = Instant::now() + HOLDERS_TAKE;
+            while words::awaited(&answer) && Instant::now() < patience {
+                std::thread::sleep(LOOK_AGAIN);
+                answer = ask(&*context.client()?, &request)?;
+            }
             context.answer(&answer, |answer| show::told(&words::recomputed(answer)))?;
             if answer.different > 0 {
                 return Ok(Exit::Found(Reason::Damaged));

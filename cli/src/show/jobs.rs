@@ -119,7 +119,8 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         let station = shop::named(&other.station, &other.name);
         let now = other.now.as_ref().map(shop::route);
         let now = now.map_or(String::new(), |now| format!(": {now}"));
-        text += &format!("\n! {} is measured at {station} too{now}\n", other.route);
+        let told = shop::measured_too(&other.route, &station);
+        text += &format!("\n! {told}{now}\n");
     }
     if readings.is_empty() {
         text += "\nNo reading is kept yet.\n";

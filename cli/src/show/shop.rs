@@ -29,6 +29,9 @@ pub(crate) fn shown(shop: &ShopShown) -> String {
             text += &format!("      {} of job {}: {now}\n", route.route, route.job);
         }
     }
+    for told in words::measured_together(shop) {
+        text += &format!("! {told}\n");
+    }
     for note in words::notes(shop) {
         text += &format!("! {note}\n");
     }

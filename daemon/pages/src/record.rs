@@ -2,7 +2,7 @@
 
 use askama::Template;
 use benchhand_wire::{Recomputed, Verified};
-use benchhand_words::record::{recomputed, verified};
+use benchhand_words::record::{awaited, recomputed, verified};
 use benchhand_words::told::{ToldPart, ToldText};
 
 use crate::{Page, PageFrame, address};
@@ -15,9 +15,22 @@ struct RecordPage<'a> {
     verified: String,
     broken: bool,
     recomputed: Option<ToldText>,
+    /// Whether another station's answer is on the way.
+    awaited: bool,
 }
 
 impl RecordPage<'_> {
+    fn may_ask(&self) -> bool {
+        self.recomputed.is_none() || self.awaited
+    }
+
+    fn asks(&self) -> &'static str {
+        match self.awaited {
+            true => "Look whether the other station has answered",
+            false => "Compute the readings again from their recorded streams",
+        }
+    }
+
     fn worded(&self, text: &str) -> String {
         text.to_owned()
     }
@@ -35,6 +48,7 @@ pub fn record(frame: &PageFrame, found: &Verified, again: Option<&Recomputed>) -
         verified: verified(job, found),
         broken: found.broken.is_some(),
         recomputed: again.map(recomputed),
+        awaited: again.is_some_and(awaited),
     }
     .render()
 }

@@ -42,35 +42,6 @@ impl ShopPage<'_> {
             .flat_map(|station| station.routes.iter().map(of(station)))
             .collect()
     }
-
-    /// Who measures on a job now.
-    fn measured_at(&self, job: &str) -> String {
-        let routes = self.routes();
-        let own = routes
-            .iter()
-            .filter(|one| one.route.known && one.route.job == job);
-        let named = own.map(|one| format!("{} at {}", one.route.route, one.station.letter));
-        named.collect::<Vec<_>>().join(", ")
-    }
-
-    /// Jobs on which several routes run at once.
-    fn shared(&self) -> Vec<String> {
-        let told = self.jobs.iter().filter_map(|job| {
-            let routes = self.routes();
-            let own = routes
-                .iter()
-                .filter(|one| one.route.known && one.route.job == job.name);
-            (own.count() > 1).then(|| {
-                format!(
-                    "Several routes run on job {}: {}. The same spot measured at two stations is \
-                     two set-ups",
-                    job.name,
-                    self.measured_at(&job.name)
-                )
-            })
-        });
-        told.collect()
-    }
 }
 
 #[cfg(test)]

@@ -1,29 +1,18 @@
-//! Pieces of other stations' recorded streams: which are wanted here, and which came.
+//! What other stations are asked about their recorded streams: what is wanted here, and what came.
 //!
 //! There are so many places and no more. Who wants one more gets the place of the oldest.
 
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
-use crate::record::{JobId, StationId};
+use crate::record::{PieceAbout, PieceKey};
 
 /// How many pieces are wanted or held at a time. The table has as many places for each station.
 const PLACES: usize = 16;
 /// How long a piece may be, in bytes. The table takes no longer one.
 pub const PIECE_MOST: usize = 256 << 10;
-/// After how long a station is asked again that had none.
+/// After how long a station is asked again that had none, or whose answer may have changed since.
 const AGAIN: Duration = Duration::from_secs(60);
-
-/// About which reading a piece is.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PieceKey {
-    /// The station that measured and holds the recorded stream.
-    pub holder: StationId,
-    /// The job.
-    pub job: JobId,
-    /// The reading, by its number in that station's journal.
-    pub seq: u64,
-}
 
 /// What came of a wish: the bytes as their holder made them, or why it has none, for people.
 pub type PieceAnswer = Result<Vec<u8>, String>;
@@ -48,14 +37,25 @@ impl PieceShelf {
 
     /// The piece, where it is here; otherwise it is wanted from now on. Says whether that is new.
     pub fn want(&self, key: &PieceKey) -> (Option<PieceAnswer>, bool) {
+        self.want_within(key, AGAIN)
+    }
+
+    /// The same, where what is not for good is asked for anew after `again`.
+    fn want_within(&self, key: &PieceKey, again: Duration) -> (Option<PieceAnswer>, bool) {
         let mut places = self.places();
         let known = places.iter_mut().flatten().find(|place| place.key == *key);
         if let Some(place) = known {
-            let again = matches!(place.came, Some(Err(_))) && place.since.elapsed() >= AGAIN;
+            // The streams of what was made out anew may have changed since.
+            let lasts = key.about == PieceAbout::Trace && matches!(place.came, Some(Ok(_)));
+            let again = place.came.is_some() && !lasts && place.since.elapsed() >= again;
             let came = place.came.clone();
             if again {
                 place.since = Instant::now();
                 place.told = false;
+                if matches!(came, Some(Ok(_))) {
+                    place.came = None;
+                    return (None, true);
+                }
             }
             return (came, again);
         }
@@ -112,13 +112,37 @@ impl PieceShelf {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::record::{JobId, StationId};
 
     fn key(seq: u64) -> PieceKey {
         PieceKey {
             holder: StationId::of([2; 16]),
             job: JobId::parse(&"a".repeat(64)).unwrap(),
             seq,
+            about: PieceAbout::Trace,
         }
+    }
+
+    #[test]
+    fn what_was_made_out_anew_is_asked_for_again_after_a_while_and_a_trace_is_not() {
+        let shelf = PieceShelf::default();
+        let again = PieceKey {
+            about: PieceAbout::Recomputed,
+            ..key(1)
+        };
+        for (slot, key) in [(0, &key(1)), (1, &again)] {
+            assert_eq!(shelf.want(key), (None, true));
+            assert!(shelf.came(slot, key, Ok(vec![7])));
+            assert_eq!(shelf.want(key), (Some(Ok(vec![7])), false));
+        }
+        while shelf.untold().is_some() {}
+        let later = |key: &PieceKey| shelf.want_within(key, Duration::ZERO);
+        assert_eq!(later(&key(1)), (Some(Ok(vec![7])), false));
+        assert_eq!(later(&again), (None, true));
+        assert_eq!(shelf.untold(), Some((1, again.clone())));
+        // Why there is none is said while it is asked for anew.
+        assert!(shelf.came(1, &again, Err("gone".to_owned())));
+        assert_eq!(later(&again), (Some(Err("gone".to_owned())), true));
     }
 
     #[test]

@@ -72,6 +72,48 @@ pub struct JournalHead {
     pub hash: String,
 }
 
+/// What is asked about a reading.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PieceAbout {
+    /// The samples about it.
+    Trace,
+    /// What it and the station's readings before it come to, made out anew from the recorded streams.
+    Recomputed,
+    /// What a newer program asks.
+    Unknown(String),
+}
+
+impl PieceAbout {
+    /// The word in the shop's tables.
+    pub(crate) fn word(&self) -> &str {
+        match self {
+            Self::Trace => "trace",
+            Self::Recomputed => "recomputed",
+            Self::Unknown(word) => word,
+        }
+    }
+
+    /// What such a word asks.
+    pub(crate) fn of(word: &str) -> Self {
+        let known = [Self::Trace, Self::Recomputed];
+        let known = known.into_iter().find(|one| one.word() == word);
+        known.unwrap_or_else(|| Self::Unknown(word.to_owned()))
+    }
+}
+
+/// About which reading a piece is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PieceKey {
+    /// The station that measured and holds the recorded stream.
+    pub holder: StationId,
+    /// The job.
+    pub job: JobId,
+    /// The reading, by its number in that station's journal.
+    pub seq: u64,
+    /// What is asked about it.
+    pub about: PieceAbout,
+}
+
 /// Why the station's record gave or took nothing: what is wrong, and what to do.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{words}")]
@@ -119,13 +161,13 @@ pub trait StationRecord: Send + Sync + 'static {
         lines: &[JournalLine],
     ) -> Result<(), RecordFault>;
 
-    /// What is passed on of the recorded stream about an own reading, by its number in the own journal:
-    /// at most [`PIECE_MOST`](crate::PIECE_MOST) bytes. It may be called beside the others, and takes
-    /// the time that it takes.
+    /// What another station is answered that asks about recorded streams of this one: at most
+    /// [`PIECE_MOST`](crate::PIECE_MOST) bytes. It may be called beside the others, and takes the time
+    /// that it takes.
     ///
     /// # Errors
-    /// Where there is none, and why.
-    fn piece(&self, job: &JobId, seq: u64) -> Result<Vec<u8>, RecordFault>;
+    /// Where there is no answer, and why.
+    fn piece(&self, key: &PieceKey) -> Result<Vec<u8>, RecordFault>;
 
     /// Takes up later lines of a journal of this station, after its disk was restored from a copy.
     ///

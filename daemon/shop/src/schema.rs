@@ -8,7 +8,7 @@ use crate::version::{NEEDED, SCHEMA};
 
 /// The migrations, in order: the version that each makes, its text, and the oldest version that a
 /// program must know to use what it leaves behind. Numbers may be left out.
-const MIGRATIONS: [(i32, &str, i32); 7] = [
+const MIGRATIONS: [(i32, &str, i32); 8] = [
     (1, include_str!("../migrations/001_lines.sql"), 1),
     (2, include_str!("../migrations/002_rights.sql"), 1),
     (3, include_str!("../migrations/003_views.sql"), 1),
@@ -16,6 +16,7 @@ const MIGRATIONS: [(i32, &str, i32); 7] = [
     (20, include_str!("../migrations/020_live.sql"), 1),
     (21, include_str!("../migrations/021_pieces.sql"), 1),
     (22, include_str!("../migrations/022_cuts_taken_back.sql"), 1),
+    (23, include_str!("../migrations/023_recomputing.sql"), 1),
 ];
 
 /// Any number, the same for all programs that make tables in one database.

@@ -6,7 +6,7 @@ mod common;
 
 use std::time::{Duration, Instant};
 
-use benchhand_shop::{PIECE_MOST, PieceAnswer, PieceKey};
+use benchhand_shop::{PIECE_MOST, PieceAbout, PieceAnswer, PieceKey};
 
 use common::{TestStation, two};
 
@@ -34,6 +34,7 @@ async fn a_piece_comes_when_it_is_asked_for_and_is_cleared_away() {
         holder: deck.me(),
         job: job.clone(),
         seq,
+        about: PieceAbout::Trace,
     };
     deck.record.has_piece(7, vec![1; PIECE_MOST]);
     deck.record.has_piece(8, vec![1; PIECE_MOST + 1]);
@@ -42,6 +43,13 @@ async fn a_piece_comes_when_it_is_asked_for_and_is_cleared_away() {
     assert!(too_long.contains("longer"), "{too_long}");
     let none = wanted(&flow, &key(9)).await.expect_err("there is none");
     assert!(none.contains("no piece 9"), "{none}");
+    // Two questions about one reading are two.
+    let anew = PieceKey {
+        about: PieceAbout::Recomputed,
+        ..key(7)
+    };
+    assert_eq!(wanted(&flow, &anew).await, Ok(b"7 anew".to_vec()));
+    assert_eq!(wanted(&flow, &key(7)).await, Ok(vec![1; PIECE_MOST]));
     // Lines go on meanwhile and afterwards.
     deck.write(&job, "\"fact\":\"final\",\"value\":1");
     flow.until_held(&job, &deck.me(), 2).await;
@@ -68,6 +76,7 @@ async fn a_holder_that_was_away_answers_when_it_is_back() {
         holder: deck.me(),
         job,
         seq: 7,
+        about: PieceAbout::Trace,
     };
     assert_eq!(flow.link.want_piece(&key), None);
     let record = std::sync::Arc::clone(&deck.record);
@@ -124,4 +133,42 @@ async fn a_role_asks_and_answers_for_its_own_station_alone() {
         "1"
     );
     assert!(refused("office", delete).contains("permission denied"));
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_holder_whose_program_is_older_is_told_to_be() {
+    if !benchhand_testbed::postgres::is_here() {
+        return;
+    }
+    let (server, mut deck, flow) = two().await;
+    let job = deck.open("one");
+    deck.until_sent().await;
+    deck.link.stop().await;
+    let key = PieceKey {
+        holder: deck.me(),
+        job: job.clone(),
+        seq: 7,
+        about: PieceAbout::Recomputed,
+    };
+    assert_eq!(flow.link.want_piece(&key), None);
+    // An older program says nothing of what its answer is about.
+    let answer = format!(
+        "with sent as (insert into benchhand.pieces (holder, asker, slot, job, seq, piece, why) \
+            select holder, asker, slot, job, seq, '', 'no such reading' from benchhand.asked \
+            where holder = '{}' returning asker) \
+         select count(pg_notify('benchhand_lines', 'piece ' || asker)) from sent",
+        deck.me()
+    );
+    let end = Instant::now() + Duration::from_secs(60);
+    while server
+        .sql_as("deck", "shop", &answer)
+        .expect("it may")
+        .trim()
+        == "0"
+    {
+        assert!(Instant::now() < end, "it was never asked");
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    }
+    let why = wanted(&flow, &key).await.expect_err("no answer to that");
+    assert!(why.contains("older"), "{why}");
 }

@@ -10,7 +10,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk, reporting};
 use crate::known::refusals::{of_engine, of_store};
-use crate::known::{digest, expectation, inputs, shown};
+use crate::known::{digest, expectation, inputs, shown, stations};
 use crate::store;
 use crate::store::index::ReadingQuery;
 use crate::store::job::{EngineFile, Job, JobOpening};
@@ -141,6 +141,8 @@ impl Answers<ShowJob> for Desk {
             Some(running) => Some(running),
             None => self.standing(&view)?,
         };
+        let mut notes = notes_of(&opening);
+        notes.extend(stations::notes(&view, self.keeper.clock().now_utc()));
         Ok(JobDetail {
             summary: shown::job_of(&view, &self.keeper.layout()),
             copy_of: shown::copy_of(&view),
@@ -150,7 +152,7 @@ impl Answers<ShowJob> for Desk {
             readings: readings_of(&view),
             route,
             elsewhere: self.elsewhere(&view),
-            notes: notes_of(&opening),
+            notes,
         })
     }
 }

@@ -7,13 +7,14 @@
 //! again at the same rest. Journals from before all of this was kept may come out differently by
 //! a small part of the gauge's step; such a reading is called near.
 
+mod elsewhere;
+mod samples;
 mod verdict;
 
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Quantity;
-use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent, decode_stream, samples_of};
-use benchhand_drivers::{DriverOptions, JoinPoint, Profile, Sample};
+use benchhand_drivers::{JoinPoint, Profile, Sample};
 use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusal};
 
 use super::{Answers, Desk};
@@ -32,6 +33,8 @@ use crate::store::gauges::RegisterEntry;
 use crate::store::kept_reading::KeptReading;
 use crate::store::streams::StreamFile;
 use crate::store::view::JobView;
+use samples::samples_from;
+pub(super) use samples::samples_of_file;
 use verdict::{DIFFERENT, NEAR, NO_STREAM, SAME, compared};
 
 /// A gauge's profile, the settings of every kind of stop that it served, and its stated count.
@@ -106,14 +109,15 @@ struct Made {
     cut: BTreeMap<String, String>,
 }
 
-impl Answers<RecomputeJob> for Desk {
-    fn answer(&self, ask: RecomputeJob, _: Option<&str>) -> Result<Recomputed, Refusal> {
+impl Desk {
+    /// The captured readings of a job beside what the streams that lie here give.
+    fn made_out(&self, job: &str) -> Result<(Vec<RecomputedReading>, Made), Refusal> {
         let (evidence, made) = self.keeper.with_store(|store| {
             let reader = store.reader();
-            let files = reader.streams(&ask.job).map_err(|e| of_store(&e))?;
-            let evidence = reader.evidence(&ask.job).map_err(|e| of_store(&e))?;
+            let files = reader.streams(job).map_err(|e| of_store(&e))?;
+            let evidence = reader.evidence(job).map_err(|e| of_store(&e))?;
             let mut own = Vec::new();
-            let gathered = reader.follow(&ask.job, |_, said| {
+            let gathered = reader.follow(job, |_, said| {
                 if said.station.is_none() {
                     own.push(said.fact.clone());
                 }
@@ -123,7 +127,7 @@ impl Answers<RecomputeJob> for Desk {
             let expected = expected_by_file(&own);
             let mut made = Made::default();
             let mut steered = steered_by_route(&own).into_iter();
-            let captured = reader.follow(&ask.job, |view, said| {
+            let captured = reader.follow(job, |view, said| {
                 let (Fact::RouteStarted(started), None) = (said.fact, said.station) else {
                     return Ok(());
                 };
@@ -137,8 +141,19 @@ impl Answers<RecomputeJob> for Desk {
             Ok((evidence, made))
         })?;
         let own = evidence.iter().filter(|e| e.role.is_none());
-        let mut readings: Vec<RecomputedReading> = own.map(|e| compared(e, &made)).collect();
+        let readings = own.map(|e| compared(e, &made)).collect();
+        Ok((readings, made))
+    }
+}
+
+impl Answers<RecomputeJob> for Desk {
+    fn answer(&self, ask: RecomputeJob, _: Option<&str>) -> Result<Recomputed, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
+        // The others are asked first: they make theirs out meanwhile.
+        self.ask_holders(&view)?;
+        let (mut readings, made) = self.made_out(&ask.job)?;
+        let mut cut_streams = made.cut_streams();
+        let elsewhere = self.made_out_elsewhere(&view, &mut readings, &mut cut_streams)?;
         for one in &mut readings {
             one.number = view.reading(one.id).map(KeptReading::said_number);
         }
@@ -152,13 +167,18 @@ impl Answers<RecomputeJob> for Desk {
                 .iter()
                 .filter(|r| r.in_window == Some(false))
                 .count(),
-            cut_streams: made
-                .cut
-                .iter()
-                .map(|(file, what)| format!("{file}: {what}"))
-                .collect(),
+            cut_streams,
+            elsewhere,
             readings,
         })
+    }
+}
+
+impl Made {
+    /// The streams that are cut short, each with what is wrong there.
+    fn cut_streams(&self) -> Vec<String> {
+        let cut = self.cut.iter();
+        cut.map(|(file, what)| format!("{file}: {what}")).collect()
     }
 }
 
@@ -317,78 +337,4 @@ fn on_route(view: &JobView, name: &str, entry: &RegisterEntry, profile: &Profile
         counts: entry.burette.as_ref().and_then(|burette| burette.counts),
         corrections: crate::known::correcting::corrections(entry, name, view),
     }
-}
-
-/// For a polled gauge whose recording began between question and answer: puts the question back.
-fn ask_first(stream: &mut Stream) {
-    let first_is_answer = matches!(
-        stream.events.first().map(|e| &e.what),
-        Some(LineEvent::Rx(_))
-    );
-    let question = stream.events.iter().find_map(|event| match &event.what {
-        LineEvent::Tx(bytes) => Some(LineEvent::Tx(bytes.clone())),
-        _ => None,
-    });
-    if let (true, Some(what)) = (first_is_answer, question) {
-        stream.events.insert(0, StreamEvent { at_us: 0, what });
-    }
-}
-
-/// The samples of one recorded stream.
-pub(super) fn samples_of_file(mut stream: Stream, profile: &Profile) -> Vec<Sample> {
-    ask_first(&mut stream);
-    let options = DriverOptions {
-        joined: JoinPoint::AtStart,
-        ..DriverOptions::default()
-    };
-    samples_of(&decode_stream(&stream, profile, options))
-}
-
-/// The samples of a gauge's stream from one file on, each with its file. A route's stream may go on
-/// in further files; the next route begins a file of its own.
-fn samples_from(
-    files: &[StreamFile],
-    first: &str,
-    gauge: &str,
-    profile: &Profile,
-    joined: JoinPoint,
-    cut: &mut BTreeMap<String, String>,
-) -> Result<Vec<(String, Sample)>, Refusal> {
-    let own = files.iter().filter(|file| file.gauge == gauge);
-    let mut samples: Vec<(String, Sample)> = Vec::new();
-    for file in own.skip_while(|file| file.name != first) {
-        let damaged = |what: String| {
-            Refusal::new(Reason::Damaged, format!("{}: {what}", file.path.display()))
-        };
-        let text = std::fs::read(&file.path).map_err(|e| damaged(e.to_string()))?;
-        let (stream, fault) = Stream::parse_cut(&text);
-        if let Some(fault) = fault {
-            cut.insert(file.name.clone(), fault.to_string());
-        }
-        // Without a header nothing of the file can be told; the next file is another beginning.
-        let Some(mut stream) = stream else { break };
-        if joined == JoinPoint::AtStart {
-            ask_first(&mut stream);
-        }
-        let goes_on = samples.last().is_none_or(|(_, last)| {
-            stream
-                .events
-                .first()
-                .is_some_and(|event| event.at_us > last.at_us)
-        });
-        if !goes_on {
-            break;
-        }
-        let options = DriverOptions {
-            joined,
-            ..DriverOptions::default()
-        };
-        let decoded = decode_stream(&stream, profile, options);
-        samples.extend(
-            samples_of(&decoded)
-                .into_iter()
-                .map(|s| (file.name.clone(), s)),
-        );
-    }
-    Ok(samples)
 }

@@ -4,7 +4,7 @@ use std::sync::Weak;
 
 use benchhand_drivers::stream::Stream;
 use benchhand_drivers::{Profile, Sample};
-use benchhand_shop::PIECE_MOST;
+use benchhand_shop::{PIECE_MOST, PieceAbout};
 use benchhand_wire::{ReadingTraced, Reason, Refusal, Trace, TraceReading, TraceSample};
 
 use super::recompute::samples_of_file;
@@ -87,11 +87,10 @@ impl Desk {
         let part = view.part_of(reading.id);
         let seq = reading.id.saturating_sub(part.numbers().0);
         let holder = part.station().map(|station| station.0.as_str());
-        let wanted = self
-            .joined()?
-            .piece(holder.unwrap_or_default(), view.name(), seq)?;
+        let (holder, about) = (holder.unwrap_or_default(), PieceAbout::Trace);
+        let wanted = self.joined()?.piece(holder, view.name(), seq, about)?;
         match wanted {
-            WantedPiece::Away(why) => Ok(nothing(Some(why))),
+            WantedPiece::Away { why, .. } => Ok(nothing(Some(why))),
             WantedPiece::Here(piece) => {
                 let traced: Option<ReadingTraced> = serde_json::from_slice(&piece).ok();
                 let odd = || "what that station sent of it is not understood here".to_owned();
@@ -100,17 +99,35 @@ impl Desk {
         }
     }
 
-    /// What another station is sent about an own reading, by its number in the own journal: its trace,
-    /// with every second sample about the window left out until it is short enough.
-    pub(crate) fn piece_of(desk: &Weak<Desk>, job: &str, seq: u64) -> Result<Vec<u8>, Refusal> {
+    /// What another station is answered that asks about an own reading, by its number in the own
+    /// journal.
+    pub(crate) fn piece_of(
+        desk: &Weak<Desk>,
+        job: &str,
+        seq: u64,
+        about: &PieceAbout,
+    ) -> Result<Vec<u8>, Refusal> {
         let ends = || Refusal::new(Reason::Unavailable, "the program there is ending");
         let desk = desk.upgrade().ok_or_else(ends)?;
-        let (view, _) = desk.keeper.view(job)?;
+        match about {
+            PieceAbout::Trace => desk.trace_piece(job, seq),
+            PieceAbout::Recomputed => desk.recomputed_piece(job, seq),
+            PieceAbout::Unknown(_) => {
+                let found = "its program is older than the one that asks";
+                Err(Refusal::new(Reason::Unavailable, found))
+            }
+        }
+    }
+
+    /// The trace of an own reading, with every second sample about the window left out until it is
+    /// short enough.
+    fn trace_piece(&self, job: &str, seq: u64) -> Result<Vec<u8>, Refusal> {
+        let (view, _) = self.keeper.view(job)?;
         let (base, _) = view.own().numbers();
         let none = || no_reading(job, &seq.to_string());
         let id = base.checked_add(seq).ok_or_else(none)?;
         let reading = view.reading(id).ok_or_else(none)?;
-        let mut traced = desk.own_trace(&view, reading)?;
+        let mut traced = self.own_trace(&view, reading)?;
         loop {
             let piece = serde_json::to_vec(&traced)
                 .map_err(|e| Refusal::new(Reason::Unavailable, format!("the trace: {e}")))?;

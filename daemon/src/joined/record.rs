@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use benchhand_shop::{JobId, JournalHead, JournalLine, RecordFault, StationId, StationRecord};
+use benchhand_shop::{
+    JobId, JournalHead, JournalLine, PieceKey, RecordFault, StationId, StationRecord,
+};
 use benchhand_wire::Refusal;
 
 use super::pieces::PieceMaker;
@@ -79,9 +81,9 @@ impl StationRecord for KeptRecord {
         Ok(lines.map_err(fault)?.into_iter().map(line).collect())
     }
 
-    fn piece(&self, job: &JobId, seq: u64) -> Result<Vec<u8>, RecordFault> {
-        let name = self.keeper.job_with(&job_of(job)).map_err(fault)?;
-        let made = self.maker.make(&name, seq);
+    fn piece(&self, key: &PieceKey) -> Result<Vec<u8>, RecordFault> {
+        let name = self.keeper.job_with(&job_of(&key.job)).map_err(fault)?;
+        let made = self.maker.make(&name, key.seq, &key.about);
         let nobody = || RecordFault {
             words: "the program there has only just started".to_owned(),
         };

@@ -2,6 +2,7 @@
 //! looks at the report.
 
 use benchhand_blueprint::report::{Finding, FindingKind};
+use jiff::Timestamp;
 
 use super::words::shown;
 use crate::store::merged::StationFinding;
@@ -27,7 +28,59 @@ pub(crate) fn findings(view: &JobView) -> Vec<Finding> {
         );
         all.push(open(STAGES, text));
     }
+    all.extend(unread(view).into_iter().map(|text| open(STAGES, text)));
+    if notes.refused() > 0 {
+        let refused = notes.refused();
+        let text = format!(
+            "{refused} facts of other stations fit nothing that is known and are left out: an odd \
+             program wrote them"
+        );
+        all.push(open(STAGES, text));
+    }
     all
+}
+
+/// Lines that a newer program wrote at other stations: what they say is missing here.
+fn unread(view: &JobView) -> Vec<String> {
+    let unread = view.merge().map_or(&[][..], |notes| notes.not_understood());
+    let told = unread.iter().map(|(station, count)| {
+        let (lines, are, say) = match count {
+            1 => ("line", "is", "it says"),
+            _ => ("lines", "are", "they say"),
+        };
+        format!(
+            "{count} {lines} of station {station} {are} of a newer program and not understood here: \
+             what {say} is missing here. Install that program at this station"
+        )
+    });
+    told.collect()
+}
+
+/// What whoever looks at a job is told of the journals of its stations, at this time.
+pub(crate) fn notes(view: &JobView, now: Timestamp) -> Vec<String> {
+    let mut all = unread(view);
+    all.extend(view.ahead_of(now).map(|(part, ahead_us)| {
+        let ahead = time_of(ahead_us);
+        let whose = match (part.numbers() == view.own().numbers(), part.label()) {
+            (true, _) => "this station".to_owned(),
+            (false, "") => "another station".to_owned(),
+            (false, label) => format!("station {label}"),
+        };
+        format!(
+            "what {whose} kept last is {ahead} ahead of the clock here, and counts as later than all \
+             that is kept elsewhere until then. Set the clock of {whose}, or the one here"
+        )
+    }));
+    all
+}
+
+/// A time of more than a minute, as people say it.
+fn time_of(us: u64) -> String {
+    match us / 60_000_000 {
+        0..=119 => format!("{} min", us / 60_000_000),
+        minutes @ 120..=2879 => format!("{} h", minutes / 60),
+        minutes => format!("{} days", minutes / 1440),
+    }
 }
 
 fn open(spot: &str, text: String) -> Finding {

@@ -34,7 +34,7 @@ impl Reader {
         let store = FollowError::Store;
         let dir = self.job_dir(name).map_err(store)?;
         let files = &**self.files();
-        let stations = JobStations::find(files, &dir).map_err(|e| store(e.into()))?;
+        let stations = JobStations::find_with_samples(files, &dir).map_err(|e| store(e.into()))?;
         let mut several = stations.filter(JobStations::has_others);
         let path = dir.join(JOURNAL);
         let bytes = match files.read(&path) {

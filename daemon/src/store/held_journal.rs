@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::store::fact::Fact;
+use crate::store::fact::{Fact, Reading};
 use crate::store::line::{JournalEntry, NO_LINE};
 use crate::store::merged::SaidFact;
 use crate::store::naming::measures;
@@ -115,6 +115,24 @@ impl HeldJournal {
             _ => {}
         }
         self.measures |= measures(fact);
+    }
+}
+
+/// Takes the samples out of the windows of readings, all but the first and the last: a view holds no
+/// more of them than how long the window was, and the journal has them all.
+pub(super) fn keep_ends_of_windows(fact: &mut Fact) {
+    let shorten = |reading: &mut Reading| {
+        if let [first, .., last] = reading.window.as_slice() {
+            reading.window = vec![*first, *last];
+        }
+    };
+    match fact {
+        Fact::Held(reading)
+        | Fact::Revised(reading)
+        | Fact::Final(reading)
+        | Fact::Asked(reading) => shorten(reading),
+        Fact::Import(import) => import.rows.iter_mut().for_each(shorten),
+        _ => {}
     }
 }
 

@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::store::fact::{Fact, InputKind, JoinedStation, Reading};
+use crate::store::fact::{Fact, InputKind, JoinedStation};
+use crate::store::held_journal::keep_ends_of_windows;
 use crate::store::job::Job;
 use crate::store::job_error::JobError;
 use crate::store::job_stations::job_of;
@@ -19,24 +20,6 @@ pub(super) struct OwnLine {
     pub(super) text: FactText,
     /// The fact that it names, as the own journal does, where there are several.
     pub(super) names: Option<FactRef>,
-}
-
-/// Takes the samples out of the windows of readings, all but the first and the last: a view holds no
-/// more of them than how long the window was, and the journal has them all.
-fn keep_ends_of_windows(fact: &mut Fact) {
-    let shorten = |reading: &mut Reading| {
-        if let (Some(first), Some(last)) = (reading.window.first(), reading.window.last()) {
-            reading.window = vec![*first, *last];
-        }
-    };
-    match fact {
-        Fact::Held(reading)
-        | Fact::Revised(reading)
-        | Fact::Final(reading)
-        | Fact::Asked(reading) => shorten(reading),
-        Fact::Import(import) => import.rows.iter_mut().for_each(shorten),
-        _ => {}
-    }
 }
 
 /// A fact of this station among those of others. `names` is the one that it names, as the journal does.

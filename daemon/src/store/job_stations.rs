@@ -70,6 +70,25 @@ impl JobStations {
     /// # Errors
     /// When the disk refuses.
     pub(crate) fn find(files: &dyn Files, dir: &Path) -> Result<Option<Self>, JobError> {
+        Self::found(files, dir, |union| union)
+    }
+
+    /// The same with the samples of the readings' windows, to be followed.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub(crate) fn find_with_samples(
+        files: &dyn Files,
+        dir: &Path,
+    ) -> Result<Option<Self>, JobError> {
+        Self::found(files, dir, Union::with_samples)
+    }
+
+    fn found(
+        files: &dyn Files,
+        dir: &Path,
+        kept: impl FnOnce(Union) -> Union,
+    ) -> Result<Option<Self>, JobError> {
         let Some(card) = card_of(files, dir)? else {
             return Ok(None);
         };
@@ -81,7 +100,7 @@ impl JobStations {
         let mut journals = others.iter().map(|(_, bytes)| bytes).chain([&own]);
         let job = journals.find_map(|journal| job_of(journal));
         let union = job.filter(|_| !others.is_empty()).map(|job| {
-            let mut union = Union::new(job, card.station.clone(), &name_of(dir));
+            let mut union = kept(Union::new(job, card.station.clone(), &name_of(dir)));
             for (station, bytes) in &others {
                 take_all(&mut union, station, bytes);
             }

@@ -61,6 +61,15 @@ impl StationCast {
     }
 }
 
+/// Where the last fact of all stations stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct LastSaid {
+    /// Its stamp: whole microseconds since 1970.
+    pub(crate) stamp: u64,
+    /// The number before the first one of the station that wrote it.
+    pub(crate) base: u64,
+}
+
 /// Where a station's journal parted from another one's, in the numbers of a view.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct JournalParting {
@@ -138,6 +147,8 @@ pub struct MergeNotes {
     pub(crate) waiting: Vec<SaidFact>,
     /// Facts that say what no station of this version would have written.
     pub(crate) refused: usize,
+    /// The stations of which lines are held that a newer program wrote, each with how many.
+    pub(crate) not_understood: Vec<(String, u64)>,
 }
 
 impl MergeNotes {
@@ -157,6 +168,13 @@ impl MergeNotes {
     #[must_use]
     pub fn refused(&self) -> usize {
         self.refused
+    }
+
+    /// The stations of which lines are held that a newer program wrote, each by its letter or some
+    /// digits, with how many. What those lines say is not in the view.
+    #[must_use]
+    pub fn not_understood(&self) -> &[(String, u64)] {
+        &self.not_understood
     }
 
     pub(crate) fn find(&mut self, finding: StationFinding) {

@@ -79,6 +79,7 @@ pub mod summary;
 mod taking_lines;
 mod typed_line;
 mod union;
+mod union_told;
 pub mod view;
 mod view_made;
 mod view_orders;

@@ -12,7 +12,7 @@ use jiff::Timestamp;
 
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::followed::FollowedFact;
-use crate::store::held_journal::{HeldJournal, StationInJob, head_of, is_ahead, micros};
+use crate::store::held_journal::{HeldJournal, head_of, is_ahead, keep_ends_of_windows};
 use crate::store::line::JournalEntry;
 use crate::store::merged::{SaidFact, StationCast, StationRole};
 use crate::store::naming::measures;
@@ -22,19 +22,16 @@ use crate::store::view::{JobView, JournalEnd};
 /// A view is held before every so manieth fact.
 const EVERY: usize = 256;
 
-/// How many digits of its identity name a station that has no letter of its own.
-const DIGITS: usize = 4;
-
 /// All journals of a job, and what they come to together.
 #[derive(Debug)]
 pub(crate) struct Union {
     job: JobId,
-    own: StationId,
+    pub(super) own: StationId,
     /// The job's name here, which is its folder's.
     name: String,
-    journals: BTreeMap<StationId, HeldJournal>,
-    cast: Arc<StationCast>,
-    order: Vec<SaidFact>,
+    pub(super) journals: BTreeMap<StationId, HeldJournal>,
+    pub(super) cast: Arc<StationCast>,
+    pub(super) order: Vec<SaidFact>,
     /// Facts that are not in the order yet.
     fresh: Vec<SaidFact>,
     /// By how many facts came before, the view of them.
@@ -42,6 +39,8 @@ pub(crate) struct Union {
     view: JobView,
     /// The readings that the last folding touched, where nothing was folded anew.
     touched: Option<Vec<ReadingId>>,
+    /// Whether the facts keep the samples of their readings' windows.
+    with_samples: bool,
 }
 
 impl Union {
@@ -58,7 +57,15 @@ impl Union {
             held: Vec::new(),
             view: JobView::default(),
             touched: None,
+            with_samples: false,
         }
+    }
+
+    /// The same with the samples of windows, for who follows what was measured; who keeps a job open
+    /// needs none of them.
+    pub(crate) fn with_samples(mut self) -> Self {
+        self.with_samples = true;
+        self
     }
 
     /// The job's identity.
@@ -73,7 +80,10 @@ impl Union {
 
     /// Takes in the next line of a station's journal. It is part of the view after
     /// [`Union::fold`].
-    pub(crate) fn take(&mut self, station: &StationId, entry: JournalEntry) {
+    pub(crate) fn take(&mut self, station: &StationId, mut entry: JournalEntry) {
+        if !self.with_samples {
+            keep_ends_of_windows(&mut entry.fact);
+        }
         let journal = self.journals.entry(station.clone()).or_default();
         self.fresh.extend(journal.take(station, entry));
     }
@@ -117,22 +127,6 @@ impl Union {
             .into_iter()
             .find(counts)
             .map_or(0, |(_, stamp)| stamp)
-    }
-
-    /// What is to be said of each station's journal.
-    pub(crate) fn standing(&self, now: Timestamp) -> Vec<StationInJob> {
-        let of = |(station, held): (&StationId, &HeldJournal)| {
-            let ahead = is_ahead(held.stamp, now).then(|| held.stamp - micros(now));
-            StationInJob {
-                station: station.clone(),
-                label: self.label(station, held),
-                own: *station == self.own,
-                lines: held.lines,
-                not_understood: held.not_understood,
-                ahead_us: ahead.unwrap_or(0),
-            }
-        };
-        self.journals.iter().map(of).collect()
     }
 
     /// Puts what was taken in where it belongs, and folds anew what follows it.
@@ -275,6 +269,7 @@ impl Union {
         if view.opened.is_some() {
             view.name.clone_from(&self.name);
         }
+        self.tell_of_journals(&mut view);
         self.view = view;
     }
 
@@ -365,20 +360,6 @@ impl Union {
             (station.clone(), role)
         });
         StationCast(roles.collect())
-    }
-
-    /// The letter of a station, or where it has none, or another has the same, some digits of its
-    /// identity.
-    fn label(&self, station: &StationId, held: &HeldJournal) -> String {
-        let same = |other: &&HeldJournal| other.letter == held.letter;
-        let alone = self.journals.values().filter(same).count() == 1;
-        let sound = |letter: &&String| {
-            alone && !letter.is_empty() && letter.chars().all(|c| c.is_ascii_uppercase())
-        };
-        match held.letter.as_ref().filter(sound) {
-            Some(letter) => letter.clone(),
-            None => station.0.chars().take(DIGITS).collect(),
-        }
     }
 
     /// What a line of this station has to say of another fact, by the fact's number in the view.

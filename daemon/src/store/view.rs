@@ -15,11 +15,12 @@ use crate::store::fact::{
     StatedCondition,
 };
 pub use crate::store::gauge_record::{GaugeRecord, LoadedInput};
+use crate::store::held_journal::{is_ahead, micros};
 use crate::store::kept_reading::ReadingPlace;
 pub(crate) use crate::store::kept_reading::ReadingVoid;
 pub use crate::store::kept_reading::{KeptReading, ReadingMove, ReadingState};
 use crate::store::made::MadeOnce;
-use crate::store::merged::{JournalParting, MergeNotes};
+use crate::store::merged::{JournalParting, LastSaid, MergeNotes};
 pub use crate::store::part::StationPart;
 use crate::store::readings::JobReadings;
 pub use crate::store::readings::ReadingCounts;
@@ -67,6 +68,8 @@ pub struct JobView {
     pub(crate) merge: Option<Arc<MergeNotes>>,
     /// Where the fact stands that is being taken in, where several stations measure.
     pub(crate) saying: ReadingPlace,
+    /// Where the last fact of all stations stands; `None` where there is one journal.
+    pub(crate) last_said: Option<LastSaid>,
     pub(crate) made: MadeOnce,
 }
 
@@ -119,6 +122,14 @@ impl JobView {
     #[must_use]
     pub fn merge(&self) -> Option<&MergeNotes> {
         self.merge.as_deref()
+    }
+
+    /// The station whose facts stand so far ahead of `now` that its clock must have been wrong, and by
+    /// how many microseconds; `None` where there is none.
+    #[must_use]
+    pub fn ahead_of(&self, now: Timestamp) -> Option<(&StationPart, u64)> {
+        let last = self.last_said.filter(|last| is_ahead(last.stamp, now))?;
+        Some((self.part_of(last.base + 1), last.stamp - micros(now)))
     }
 
     /// The job's name.

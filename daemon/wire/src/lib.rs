@@ -80,7 +80,7 @@ pub use reading::{
     EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, ReadingNumber,
     ReadingTraced, Trace, TraceReading, TraceSample, VoidReading, Voided, said_number,
 };
-pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
+pub use recompute::{RecomputeJob, Recomputed, RecomputedElsewhere, RecomputedReading};
 pub use refusal::{MendingStep, Place, Reason, Refusal};
 pub use route::{
     AnswerWord, Control, ControlRoute, DialHand, FigureRule, OpenQuestion, QuestionAbout,

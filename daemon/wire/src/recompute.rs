@@ -1,4 +1,4 @@
-//! Making a job's readings out anew from its recorded streams.
+//! Making a job's readings out anew from its recorded streams, each at the station that holds them.
 
 use serde::{Deserialize, Serialize};
 
@@ -29,7 +29,8 @@ pub struct Recomputed {
     /// How many differ, or were not found in the streams again.
     pub different: usize,
     /// How many cannot be made out anew, because their stream is not there, or ends before them: the
-    /// last bytes before the daemon was killed were not written yet; or another station holds it.
+    /// last bytes before the daemon was killed were not written yet; or another station holds it, and
+    /// its answer is not here.
     pub without_stream: usize,
     /// How many of those without a stream lie outside the samples that the journal holds of their
     /// window. A pour is a difference of two levels, and cannot be held against its window.
@@ -39,6 +40,27 @@ pub struct Recomputed {
     /// before is made out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cut_streams: Vec<String>,
+    /// The other stations that hold recorded streams of the job: each makes its own readings out anew.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub elsewhere: Vec<RecomputedElsewhere>,
+}
+
+/// The captured readings of another station, which holds their recorded streams.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct RecomputedElsewhere {
+    /// The station, by its letter, or where it has none by some digits of its identity.
+    pub station: String,
+    /// How many captured readings it has.
+    pub readings: usize,
+    /// How many of them it made out anew; they are among those that are counted.
+    pub again: usize,
+    /// Why the others are not, and what to do; absent where all are.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub away: Option<String>,
+    /// Whether its answer is on the way, so that asking again in a moment gives more.
+    #[serde(default)]
+    pub awaited: bool,
 }
 
 /// One reading, from the journal and from its stream.
@@ -50,8 +72,8 @@ pub struct RecomputedReading {
     /// Its number for people, with its station's letter where several measure.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub number: Option<String>,
-    /// The station that holds its stream, by its letter, where that is another one: there it can be
-    /// made out anew.
+    /// The station that holds its stream, by its letter, where that is another one: it makes the reading
+    /// out anew.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub held_by: Option<String>,
     /// Its spot as it was captured.

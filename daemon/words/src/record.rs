@@ -1,8 +1,6 @@
 //! A job's record: whether it is whole, and what its recorded streams give anew.
 
-use std::collections::BTreeMap;
-
-use benchhand_wire::{Recomputed, Verified};
+use benchhand_wire::{Recomputed, RecomputedElsewhere, RecomputedReading, Verified};
 
 use crate::told::{ToldTable, ToldText};
 
@@ -33,12 +31,26 @@ pub fn verified(job: &str, answer: &Verified) -> String {
     }
 }
 
+/// How many readings of another station were not made out anew there.
+fn not_again(there: &RecomputedElsewhere) -> usize {
+    there.readings.saturating_sub(there.again)
+}
+
+/// Whether what is missing comes in a moment, so that it is worth while to ask again.
+pub fn awaited(answer: &Recomputed) -> bool {
+    answer.elsewhere.iter().any(|one| one.awaited)
+}
+
 /// The readings from the recorded streams beside those in the journal.
 pub fn recomputed(answer: &Recomputed) -> ToldText {
     let mut told = ToldText::default();
-    let (here, elsewhere): (Vec<_>, Vec<_>) =
-        answer.readings.iter().partition(|r| r.held_by.is_none());
-    let odd = here.iter().filter(|r| r.verdict != "same");
+    let again = |station: &str| {
+        let of = answer.elsewhere.iter().find(|one| one.station == station);
+        of.is_some_and(|of| of.again > 0)
+    };
+    let told_of = |r: &&RecomputedReading| r.held_by.as_deref().is_none_or(again);
+    let odd = answer.readings.iter().filter(told_of);
+    let odd = odd.filter(|r| r.verdict != "same");
     let mut table = ToldTable::new(&[
         ">reading", "spot", ">kept", ">again", "unit", "stream", "verdict",
     ]);
@@ -63,27 +75,33 @@ pub fn recomputed(answer: &Recomputed) -> ToldText {
         told += table;
         told += "\n";
     }
+    let untold = answer.elsewhere.iter().map(not_again).sum::<usize>();
     let mut text = format!(
         "{} captured readings computed again: {} the same, {} near (within a tenth of a step), {} different, {} without their stream.",
-        here.len(),
+        answer.readings.len().saturating_sub(untold),
         answer.same,
         answer.near,
         answer.different,
-        answer.without_stream.saturating_sub(elsewhere.len())
+        answer.without_stream.saturating_sub(untold)
     );
-    let mut by_station: BTreeMap<&str, usize> = BTreeMap::new();
-    for station in elsewhere.iter().filter_map(|one| one.held_by.as_deref()) {
-        *by_station.entry(station).or_default() += 1;
-    }
-    for (station, count) in by_station {
-        let readings = match count {
+    for there in &answer.elsewhere {
+        let station = &there.station;
+        let readings = |count: usize| match count {
             1 => "1 captured reading was".to_owned(),
             count => format!("{count} captured readings were"),
         };
-        text += &format!(
-            "\n{readings} NOT computed again: the recorded stream lies at station {station}. Do the \
-             same at that station, on its page or with `benchhand job recompute`."
-        );
+        if there.again > 0 {
+            text += &format!(
+                "\n{} computed again at station {station}, which holds the recorded streams.",
+                readings(there.again)
+            );
+        }
+        if let (Some(why), count) = (&there.away, not_again(there)) {
+            text += &format!(
+                "\nOf station {station}, {} NOT computed again. {why}.",
+                readings(count)
+            );
+        }
     }
     if answer.outside_window > 0 {
         text += &format!(
@@ -121,36 +139,52 @@ mod tests {
         }
     }
 
+    fn there(station: &str, readings: usize, again: usize, away: &str) -> RecomputedElsewhere {
+        RecomputedElsewhere {
+            station: station.to_owned(),
+            readings,
+            again,
+            away: (!away.is_empty()).then(|| away.to_owned()),
+            awaited: !away.is_empty(),
+        }
+    }
+
     #[test]
-    fn what_lies_at_other_stations_is_named_with_the_station_and_not_counted_here() {
+    fn what_other_stations_hold_is_counted_once_they_have_computed_it_and_named_until_then() {
         let readings = vec![
             of(None, "same"),
-            of(Some("B"), "no stream"),
-            of(Some("B"), "no stream"),
+            of(Some("B"), "same"),
+            of(Some("B"), "different"),
             of(Some("C"), "no stream"),
         ];
-        let told = recomputed(&Recomputed {
+        let answer = Recomputed {
             readings,
-            same: 1,
+            same: 2,
             near: 0,
-            different: 0,
-            without_stream: 3,
+            different: 1,
+            without_stream: 1,
             outside_window: 0,
             cut_streams: Vec::new(),
-        });
-        let text = told.text();
-        assert!(
-            text.starts_with("1 captured readings computed again: 1 the same"),
-            "{text}"
-        );
-        assert!(text.contains("0 without their stream"), "{text}");
-        assert!(text.contains("2 captured readings were NOT computed again: the recorded stream lies at station B."), "{text}");
-        assert!(
-            text.contains(
-                "1 captured reading was NOT computed again: the recorded stream lies at station C."
-            ),
-            "{text}"
-        );
+            elsewhere: vec![
+                there("B", 2, 2, ""),
+                there(
+                    "C",
+                    1,
+                    0,
+                    "What was recorded lies at station C (deck stand): it is asked for",
+                ),
+            ],
+        };
+        assert!(awaited(&answer));
+        let text = recomputed(&answer).text();
+        for told in [
+            "3 captured readings computed again: 2 the same, 0 near (within a tenth of a step), 1 different, 0 without their stream.",
+            "2 captured readings were computed again at station B",
+            "Of station C, 1 captured reading was NOT computed again. What was recorded lies at station C (deck stand): it is asked for.",
+        ] {
+            assert!(text.contains(told), "{told}\n{text}");
+        }
+        assert_eq!(text.matches("burette-001").count(), 1, "{text}");
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! The shop of several stations: how this one stands to it, who is there, and what goes on there.
 
+use std::collections::BTreeMap;
+
 use benchhand_wire::{ShopShown, ShopStationShown, StationRoute};
 
 use crate::spots::said as spot_said;
@@ -55,7 +57,7 @@ pub fn notes(shop: &ShopShown) -> Vec<String> {
     if let Some(version) = shop.older_tables {
         notes.push(format!(
             "The shop's tables have version {version}, which is older than this program: readings \
-             are exchanged, what goes on at other stations is not. The role that owns the database \
+             are exchanged, and what came with newer tables is left out. The role that owns the database \
              brings them up to date: benchhand shop prepare URL"
         ));
     }
@@ -179,6 +181,36 @@ pub fn measured_too(route: &str, station: &str) -> String {
         "{route} is measured on this job at {station} too: the same spot measured at two stations is \
          two set-ups"
     )
+}
+
+/// The routes that run on a job now, each with its station; empty where none does.
+pub fn measured_at(shop: &ShopShown, job: &str) -> String {
+    let routes = shop.stations.iter().flat_map(|station| {
+        let own = station.routes.iter().filter(|route| route.known);
+        own.map(move |route| (station, route))
+    });
+    let of_job = routes.filter(|(_, route)| route.job == job);
+    let named = of_job.map(|(station, route)| format!("{} at {}", route.route, station.letter));
+    named.collect::<Vec<_>>().join(", ")
+}
+
+/// The jobs on which several routes run at once, each in a sentence that says at which stations.
+pub fn measured_together(shop: &ShopShown) -> Vec<String> {
+    let mut count: BTreeMap<&str, usize> = BTreeMap::new();
+    for route in shop.stations.iter().flat_map(|station| &station.routes) {
+        if route.known {
+            *count.entry(&route.job).or_default() += 1;
+        }
+    }
+    let several = count.into_iter().filter(|(_, count)| *count > 1);
+    let told = several.map(|(job, _)| {
+        format!(
+            "Several routes run on job {job}: {}. The same spot measured at two stations is two \
+             set-ups",
+            measured_at(shop, job)
+        )
+    });
+    told.collect()
 }
 
 /// The first digits of an identity, enough to tell it from others.

@@ -118,7 +118,7 @@ impl Exchange<'_> {
         let record = Arc::clone(&self.memory.record);
         let to_made = self.pieces.to_made.clone();
         tokio::task::spawn_blocking(move || {
-            let made = record.piece(&asked.key.job, asked.key.seq);
+            let made = record.piece(&asked.key);
             let answer = match made {
                 Ok(piece) if piece.len() <= PIECE_MOST => Ok(piece),
                 Ok(_) => Err("the piece is longer than what is passed on".to_owned()),

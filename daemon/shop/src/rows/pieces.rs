@@ -5,8 +5,8 @@ use tokio_postgres::Row;
 use super::{ShopRows, Value};
 use crate::connecting::CHANNEL;
 use crate::fault::ShopFault;
-use crate::pieces::{PieceAnswer, PieceKey};
-use crate::record::{JobId, StationId};
+use crate::pieces::PieceAnswer;
+use crate::record::{JobId, PieceAbout, PieceKey, StationId};
 
 /// A question of another station.
 #[derive(Debug, Clone)]
@@ -17,29 +17,33 @@ pub(crate) struct PieceAsked {
 }
 
 const ASK: &str = "with asked as ( \
-        insert into benchhand.asked (asker, slot, holder, job, seq) values ($1, $2, $3, $4, $5) \
+        insert into benchhand.asked (asker, slot, holder, job, seq, about) \
+        values ($1, $2, $3, $4, $5, $6) \
         on conflict (asker, slot) do update set holder = excluded.holder, job = excluded.job, \
-            seq = excluded.seq, asked_at = clock_timestamp() \
+            seq = excluded.seq, about = excluded.about, asked_at = clock_timestamp() \
         returning 1) \
-    select pg_notify($6, $7)::text from asked";
+    select pg_notify($7, $8)::text from asked";
 
-const ASKED: &str = "select a.asker, a.slot, a.job, a.seq from benchhand.asked a \
+const ASKED: &str = "select a.asker, a.slot, a.job, a.seq, a.about from benchhand.asked a \
     where a.holder = $1 and not exists (select from benchhand.pieces p \
         where p.holder = a.holder and p.asker = a.asker and p.slot = a.slot and p.job = a.job \
-            and p.seq = a.seq and p.sent_at >= a.asked_at) \
+            and p.seq = a.seq and p.about = a.about and p.sent_at >= a.asked_at) \
     order by a.asked_at limit 1";
 
 /// A question that was taken back meanwhile is answered no more.
 const SEND: &str = "with sent as ( \
-        insert into benchhand.pieces (holder, asker, slot, job, seq, piece, why, sent_at) \
-        select $1, $2, $3, $4, $5, $6, $7, clock_timestamp() from benchhand.asked a \
+        insert into benchhand.pieces (holder, asker, slot, job, seq, about, piece, why, sent_at) \
+        select $1, $2, $3, $4, $5, $6, $7, $8, clock_timestamp() from benchhand.asked a \
         where a.asker = $2 and a.slot = $3 and a.holder = $1 \
         on conflict (holder, asker, slot) do update set job = excluded.job, seq = excluded.seq, \
-            piece = excluded.piece, why = excluded.why, sent_at = excluded.sent_at \
+            about = excluded.about, piece = excluded.piece, why = excluded.why, \
+            sent_at = excluded.sent_at \
         returning 1) \
-    select pg_notify($8, $9)::text from sent";
+    select pg_notify($9, $10)::text from sent";
 
-const CAME: &str = "select p.holder, p.slot, p.job, p.seq, p.piece, p.why \
+/// An older program answers with another word than it was asked.
+const CAME: &str = "select p.holder, p.slot, p.job, p.seq, p.piece, p.why, a.about, \
+        p.about = a.about \
     from benchhand.pieces p join benchhand.asked a using (asker, slot, holder, job, seq) \
     where p.asker = $1 and p.sent_at >= a.asked_at";
 
@@ -62,7 +66,8 @@ impl ShopRows<'_> {
         let hint = format!("ask {}", key.holder);
         let seq = i64::try_from(key.seq).unwrap_or(i64::MAX);
         let (me, holder, job) = (me.as_str(), key.holder.as_str(), key.job.as_str());
-        let values: [Value; 7] = [&me, &slot, &holder, &job, &seq, &CHANNEL, &hint];
+        let about = key.about.word();
+        let values: [Value; 8] = [&me, &slot, &holder, &job, &seq, &about, &CHANNEL, &hint];
         let asked = self.client.query_opt(ASK, &values);
         let what = "pass a question on";
         self.answer(what, asked).await.map(drop)
@@ -79,6 +84,7 @@ impl ShopRows<'_> {
                 holder: me.clone(),
                 job: JobId::parse(row.get(2))?,
                 seq: u64::try_from(row.get::<_, i64>(3)).ok()?,
+                about: PieceAbout::of(row.get(4)),
             };
             Some(PieceAsked {
                 asker: StationId::parse(row.get(0))?,
@@ -101,13 +107,14 @@ impl ShopRows<'_> {
             Err(why) => (&[], why),
         };
         let (holder, asker) = (key.holder.as_str(), asked.asker.as_str());
-        let job = key.job.as_str();
-        let values: [Value; 9] = [
+        let (job, about) = (key.job.as_str(), key.about.word());
+        let values: [Value; 10] = [
             &holder,
             &asker,
             &asked.slot,
             &job,
             &seq,
+            &about,
             &piece,
             &why,
             &CHANNEL,
@@ -131,11 +138,13 @@ impl ShopRows<'_> {
                 holder: StationId::parse(row.get(0))?,
                 job: JobId::parse(row.get(2))?,
                 seq: u64::try_from(row.get::<_, i64>(3)).ok()?,
+                about: PieceAbout::of(row.get(6)),
             };
             let why: String = row.get(5);
-            let answer = match why.is_empty() {
-                true => Ok(row.get(4)),
-                false => Err(why),
+            let answer = match (why.is_empty(), row.get(7)) {
+                (true, true) => Ok(row.get(4)),
+                (false, true) => Err(why),
+                (_, false) => Err("its program is older than the one that asks".to_owned()),
             };
             Some((row.get(1), key, answer))
         };

@@ -133,3 +133,36 @@ fn the_stream_of_another_stations_reading_is_held_by_that_station() {
         );
     }
 }
+
+#[test]
+fn an_open_job_holds_no_samples_of_other_stations_and_their_journals_have_them_all() {
+    let mut shop = TestShop::new(2);
+    let sample = |n: u64| (n * 100_000, 64.0);
+    let captured = Fact::Final(Reading {
+        window: (0..30).map(sample).collect(),
+        stream: Some(StreamAt {
+            file: "burette-1-001.ndjson".into(),
+            at_us: 2_900_000,
+        }),
+        ..reading("chamber/1", 64.0)
+    });
+    for n in [1, 0] {
+        shop.stations[n].keep(captured.clone());
+        shop.carry_all();
+    }
+    for again in [false, true] {
+        for station in &mut shop.stations {
+            if again {
+                station.close();
+            }
+            let lengths: Vec<_> = station.view().readings().map(|one| one.window_s).collect();
+            assert_eq!(lengths, [Some(2.9), Some(2.9)]);
+            let of = station.job().stations.as_ref().unwrap();
+            // The first and the last say how long the window was.
+            assert_eq!(of.union.as_ref().unwrap().samples(), 4);
+            let evidence = station.store.reader().evidence("v8").unwrap();
+            let windows: Vec<_> = evidence.iter().map(|one| one.window.len()).collect();
+            assert_eq!(windows, [30, 30]);
+        }
+    }
+}

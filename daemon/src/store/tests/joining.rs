@@ -150,11 +150,23 @@ fn lines_of_a_newer_program_are_kept_and_counted_and_own_work_goes_on() {
     let standing = shop.stations[0].job().stations();
     let other = standing.iter().find(|one| !one.own).unwrap();
     assert_eq!((other.not_understood, other.lines), (1, last.number + 1));
+    let unread = |station: &mut TestStation| {
+        let view = station.view();
+        view.merge().unwrap().not_understood().to_vec()
+    };
+    assert_eq!(unread(&mut shop.stations[0]), [("B".to_owned(), 1)]);
+    assert_eq!(unread(&mut shop.stations[1]), []);
     let own = shop.stations[0].keep(chamber(64.3));
     shop.stations[0].close();
     let view = shop.stations[0].view();
     assert!(view.reading(own).is_some());
     assert_eq!(view.counts().live, 2);
+    // It is told after the next start too, and by who only reads.
+    let (read, _) = shop.stations[0].store.view("v8").unwrap();
+    for view in [&view, &read] {
+        let unread = view.merge().unwrap().not_understood();
+        assert_eq!(unread, [("B".to_owned(), 1)]);
+    }
     shop.stations[0].store.verify("v8").unwrap();
 }
 

@@ -289,6 +289,11 @@ fn a_clock_that_is_far_ahead_is_told_and_not_followed() {
     for station in &mut shop.stations {
         let view = station.view();
         assert!(view.reading(own).is_some() && view.reading(ahead).is_some());
+        let (part, us) = view.ahead_of(now).unwrap();
+        assert_eq!(part.label(), "B");
+        assert!(us > hour - 1_000_000 && us <= hour + 1_000_000, "{us}");
+        let later = now + jiff::SignedDuration::from_hours(1);
+        assert!(view.ahead_of(later).is_none());
     }
     assert_eq!(
         told(&shop.stations[0].view()),
