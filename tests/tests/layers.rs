@@ -58,8 +58,17 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
+            &["lifts"],
             &[
-                "chart", "decide", "ordered", "record", "section", "shop", "short", "spoken",
+                "flowed",
+                "chart",
+                "decide",
+                "ordered",
+                "record",
+                "section",
+                "shop",
+                "short",
+                "spoken",
             ],
             &["full"],
         ],

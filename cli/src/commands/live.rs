@@ -4,7 +4,9 @@
 use std::io::{self, BufRead as _, IsTerminal as _};
 use std::sync::mpsc::{self, Receiver, Sender};
 
-use benchhand_wire::{Announced, Event, Reason, Refusal, State, Watch};
+use benchhand_blueprint::Report;
+use benchhand_wire::{Announced, Event, JobReport, Reason, Refusal, State, Watch};
+use benchhand_words::flowed;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::client::events::{self, FollowerNews};
@@ -78,8 +80,29 @@ pub(super) fn follow(
     if let Some(line) = view.take(&announced.event) {
         screen.print(context, &line)?;
     }
+    if let Some(line) = came_to(http, view, &announced.event) {
+        screen.print(context, &line)?;
+    }
     screen.stand(view);
     Ok(())
+}
+
+/// What a flow reading comes to at the reference depression, as the report has it. A report that
+/// cannot be had says nothing: the reading is told all the same.
+fn came_to(http: &Http, view: &LiveView, event: &Event) -> Option<String> {
+    let Event::Reading { job, reading } = event else {
+        return None;
+    };
+    let counts = matches!(reading.state.as_str(), "held" | "final");
+    if !(view.wants(event) && counts && reading.spot.starts_with("flow/")) {
+        return None;
+    }
+    let asked = JobReport {
+        job: job.clone(),
+        stage: None,
+    };
+    let report: Report = serde_json::from_value(ask(http, &asked).ok()?.document).ok()?;
+    Some(format!("  {}", flowed(&report, &reading.spot)?))
 }
 
 /// The state as the events that would lead to it, so a program needs to read only one form.

@@ -7,7 +7,9 @@ pub mod chart;
 mod copied;
 pub mod decide;
 pub mod digits;
+mod flowed;
 pub mod full;
+pub mod lifts;
 pub mod ordered;
 pub mod record;
 pub mod rows;
@@ -23,6 +25,7 @@ pub mod told;
 mod visible;
 
 pub use copied::copy_of;
+pub use flowed::flowed;
 pub use section::cylinder_section;
 pub use short::ShortReport;
 pub use spots::{not_measured, said as spot_said};
