@@ -93,7 +93,10 @@ impl ReportPage<'_> {
             }
             DoneAt::Readings(spot) => (self.family(spot), "See its readings"),
             DoneAt::Engine => (address::of_job(self.job, "engine"), "See what is stated"),
-            DoneAt::Decide(question) => (address::decision(self.job, question), "Work it out"),
+            DoneAt::Decide(question, filled) => (
+                address::with(&address::decision(self.job, question), filled),
+                "Work it out",
+            ),
         })
     }
 }
