@@ -274,7 +274,7 @@ fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUse
         reference_depression: readings.engine.flow.reference.map(|stated| {
             stated
                 .estimate("reference depression")
-                .figure(readings.units().pressure())
+                .figure(readings.engine.pressure_unit())
         }),
     }
 }

@@ -116,7 +116,8 @@ fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &FilledField
     if visit.field("do") != Some("keep") {
         return html(StatusCode::OK, page(&visit, &of, &sheet, &key, None));
     }
-    match keep(shared, guest, &of, &sheet, &key) {
+    let sure = visit.field("sure") == Some("yes");
+    match keep(shared, guest, &of, &sheet, (&key, sure)) {
         Ok((job, text)) => {
             shared.told.put(&key, FormOutcome { text });
             let back = format!("{}?told={}", address::job(&job), address::part(&key));
@@ -138,13 +139,32 @@ fn folder_name(typed: &str) -> String {
     typed.split_whitespace().collect::<Vec<_>>().join("-")
 }
 
+/// Refuses sizes that look like a slip until a person says that they are right. What was odd about a
+/// job's engine before is not asked about again.
+fn doubted(shared: &Shared, of: &EngineOf, sheet: &EngineSheet, sure: bool) -> Result<(), Refusal> {
+    let before = match of {
+        EngineOf::NewJob(_) => Vec::new(),
+        EngineOf::Job(job, _) => {
+            let found = shared.desk.ask(ReadEngine { job: job.clone() })?;
+            sheet_of(&found.text).doubts
+        }
+    };
+    let mut new = sheet.doubts.iter().filter(|doubt| !before.contains(doubt));
+    match new.next().filter(|_| !sure) {
+        None => Ok(()),
+        Some(doubt) => Err(Refusal::new(Reason::BadInput, doubt.clone())
+            .expected("a second look: a slip here is in every figure")
+            .todo("correct it, or tick “The sizes are right” and press again; nothing was kept")),
+    }
+}
+
 /// Carries the page out. Returns the job, and what was done in one sentence.
 fn keep(
     shared: &Shared,
     guest: Guest,
     of: &EngineOf,
     sheet: &EngineSheet,
-    key: &str,
+    (key, sure): (&str, bool),
 ) -> Result<(String, String), Refusal> {
     if key.is_empty() || key.len() > 200 {
         return Err(Refusal::new(Reason::BadInput, "the form has no key")
@@ -164,6 +184,7 @@ fn keep(
                 .todo("do this on the machine that the gauges are plugged into"),
         );
     }
+    doubted(shared, of, sheet, sure)?;
     match of {
         EngineOf::NewJob(name) => {
             if name.is_empty() {
