@@ -60,6 +60,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["told", "stated", "spots"],
             &["lifts"],
             &[
+                "conditions",
                 "flowed",
                 "chart",
                 "decide",
@@ -100,6 +101,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["readings"],
             &["decide"],
             &[
+                "begin",
                 "engine",
                 "enter",
                 "gauge",

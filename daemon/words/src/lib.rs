@@ -4,6 +4,7 @@
 //! here. This package knows no terminal, no HTTP and no files.
 
 pub mod chart;
+pub mod conditions;
 mod copied;
 pub mod decide;
 pub mod digits;
