@@ -7,7 +7,7 @@ use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::{ExchangeHeads, HeadsExchanged, Reason, Refusal};
 
 use super::{Answers, Desk};
-use crate::known::initials::initials;
+use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::refusals::of_engine;
 use crate::store::fact::Fact;
@@ -15,7 +15,7 @@ use crate::store::view::{JobView, ReadingState};
 
 impl Answers<ExchangeHeads> for Desk {
     fn answer(&self, ask: ExchangeHeads, key: Option<&str>) -> Result<HeadsExchanged, Refusal> {
-        let by = initials(ask.by)?;
+        let by = by(&self.keeper, ask.by)?;
         let job = ask.job.as_str();
         self.no_route_runs(job)?;
         let (view, _) = self.keeper.view(job)?;

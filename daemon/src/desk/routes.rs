@@ -12,7 +12,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk};
 use crate::known::conditions;
-use crate::known::initials::initials;
+use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::shop::of_route;
 use crate::live::{RouteAtTakeUp, RouteOrder, taken_up};
@@ -75,7 +75,7 @@ impl Answers<StartRoute> for Desk {
         };
         let (job, gauges, afresh) = (ask.job, ask.gauges, ask.afresh);
         let order = RouteOrder {
-            by: initials(ask.by)?,
+            by: by(&self.keeper, ask.by)?,
             job,
             route,
             text,

@@ -3,7 +3,7 @@
 use axum::extract::{Extension, Form as Sent, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use benchhand_blueprint::engine::template;
+use benchhand_blueprint::engine::{EngineText, EngineValue, template};
 use benchhand_pages::form::FilledFields;
 use benchhand_pages::{
     EngineOf, EngineSheet, FormOutcome, Page, PageSection, address, sheet_filled, sheet_of,
@@ -15,15 +15,36 @@ use super::{Visit, html, status_of};
 use crate::api::guard::Door;
 use crate::api::passes::Guest;
 use crate::api::{Shared, new_key};
+use crate::known::shop_name::ShopUsual;
 
 /// The name of the file in messages about what was typed here.
 const FILE: &str = "the engine file";
 
 /// The page that begins a job.
 pub(super) fn begin(visit: &Visit) -> Result<Page, Refusal> {
-    let sheet = sheet_of(&template(None, "", false));
+    let usual = visit.desk.usual();
+    let text = template(None, "", usual.metric);
+    let sheet = sheet_of(&with_units(&text, &usual));
     let of = EngineOf::NewJob(String::new());
     Ok(page(visit, &of, &sheet, &new_key()?, None))
+}
+
+/// An engine file that states the units in which the shop thinks, where they are not those that go
+/// with its lengths.
+fn with_units(text: &str, usual: &ShopUsual) -> String {
+    let Ok(mut text) = EngineText::new(text) else {
+        return text.to_owned();
+    };
+    let units = [
+        ("flow.pressure_unit", usual.pressure_unit),
+        ("flow.flow_unit", usual.flow_unit),
+    ];
+    for (key, unit) in units {
+        if let Some(unit) = unit {
+            text.set(key, Some(&EngineValue::Text(unit.symbol().to_owned())));
+        }
+    }
+    text.as_str().to_owned()
 }
 
 /// The page of a job's engine.
