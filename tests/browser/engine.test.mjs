@@ -94,7 +94,7 @@ test('the volume above the top ring is asked for and counts', async () => {
   await page.goto(`http://${bench.address}/jobs/new`);
   await fill(page);
   await until(async () => (await figures(page)).includes('10.16 :1'), 'the compression');
-  await page.getByLabel('Volume above the top ring').fill('0,8');
+  await page.locator('[id="piston.crevice"]').fill('0,8');
   // By hand: 78.684 + 0.8 = 79.484 cc, and 1 + 720.74/79.484 = 10.07.
   await until(async () => (await figures(page)).includes('10.07 :1'), 'the compression with it');
   await page.getByText('The engine file as text').click();

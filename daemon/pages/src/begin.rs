@@ -88,9 +88,7 @@ impl BeginPage<'_> {
             }
             (Some(_), _) => String::new(),
             (None, Some(before)) => format!("It was {before} in an earlier session: say it anew."),
-            (None, None) => {
-                "Not known yet. Left empty, the figures say what they leave out.".to_owned()
-            }
+            (None, None) => String::new(),
         }
     }
 

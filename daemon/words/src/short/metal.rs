@@ -12,7 +12,6 @@ use super::document::{DoneAt, NextStep};
 use crate::digits::rounded;
 use crate::rows::numbers;
 use crate::spots;
-use crate::stated::plain;
 
 /// The side of a target on which too little compression is.
 pub(super) const UNDER: &str = "under";
@@ -43,20 +42,15 @@ pub(super) fn least(report: &Report, job: &str) -> Option<NextStep> {
         false => format!("{} to {}", rounded(least, 2), rounded(most, 2)),
     };
     let cylinders: Vec<u32> = opened.iter().map(|(cylinder, _)| *cylinder).collect();
-    let kept = format!(
-        "That is the least that keeps to {} cc.",
-        rounded(allowed, 2)
-    );
     Some(NextStep {
         what: format!(
-            "Chamber {} sets the size: take {amount} cc out of {}, then pour again",
+            "Chamber {} sets the size: take {amount} cc out of {}, the least that keeps to {} cc; then pour again",
             work.reference,
-            numbers(&cylinders)
+            numbers(&cylinders),
+            rounded(allowed, 2)
         ),
         command: String::new(),
-        more: format!("{kept} {}", becomes(report, work, job))
-            .trim_end()
-            .to_owned(),
+        more: becomes(report, work, job),
         place: Some(DoneAt::Decide("chambers", &[("equal", "allowed")])),
     })
 }
@@ -79,16 +73,10 @@ fn becomes(report: &Report, work: &ChamberWork, job: &str) -> String {
     };
     let (off, side) = against(after, target);
     let back = match side == UNDER && beyond(after, target) {
-        true => format!(
-            "; milling brings it back: `{}`",
-            command("mill", job, OPENED_FIRST)
-        ),
+        true => format!(": `{}` brings it back", command("mill", job, OPENED_FIRST)),
         false => String::new(),
     };
-    format!(
-        "{told}, {off} {side} the target of {}{back}.",
-        plain(target)
-    )
+    format!("{told}, {off} {side} the target{back}.")
 }
 
 /// The option by which a decision reckons with the chambers opened as here.
