@@ -28,7 +28,7 @@ fn work(report: &Report) -> Option<&ChamberWork> {
 }
 
 /// Metal to take out of chambers.
-pub(super) fn least(report: &Report, job: &str) -> Option<NextStep> {
+pub(super) fn least(report: &Report) -> Option<NextStep> {
     let work = work(report)?;
     let allowed = report.limits.chamber_spread.as_ref()?.value;
     let opened = work.work.iter().filter(|one| one.worth_it == Some(true));
@@ -50,14 +50,14 @@ pub(super) fn least(report: &Report, job: &str) -> Option<NextStep> {
             rounded(allowed, 2)
         ),
         command: String::new(),
-        more: becomes(report, work, job),
+        more: becomes(report, work),
         place: Some(DoneAt::Decide("chambers", &[("equal", "allowed")])),
     })
 }
 
 /// What becomes of the compression, and of its target: "Compression becomes 10.43, 0.07 under the
 /// target." Empty where neither is known.
-fn becomes(report: &Report, work: &ChamberWork, job: &str) -> String {
+fn becomes(report: &Report, work: &ChamberWork) -> String {
     let target = report.limits.compression_target.as_ref();
     let Some(after) = &work.compression_after else {
         let unknown = "It lowers the compression; by how much is not known yet.";
@@ -73,20 +73,14 @@ fn becomes(report: &Report, work: &ChamberWork, job: &str) -> String {
     };
     let (off, side) = against(after, target);
     let back = match side == UNDER && beyond(after, target) {
-        true => format!(": `{}` brings it back", command("mill", job, OPENED_FIRST)),
+        true => format!(": `{MILL_OPENED}` brings it back"),
         false => String::new(),
     };
     format!("{told}, {off} {side} the target{back}.")
 }
 
-/// The option by which a decision reckons with the chambers opened as here.
-pub(super) const OPENED_FIRST: &str = " --opened allowed";
-
-/// The command of a decision, as it is typed behind the program's name.
-pub(super) fn command(question: &str, job: &str, options: &str) -> String {
-    let blank = if job.is_empty() { "" } else { " " };
-    format!("decide {question}{blank}{job}{options}")
-}
+/// The cut that is reckoned with the chambers opened as here, as a command behind the program's name.
+pub(super) const MILL_OPENED: &str = "decide mill --opened allowed";
 
 /// How far a compression is off its target, and on which side.
 pub(super) fn against(compression: &Figure, target: &Figure) -> (String, &'static str) {

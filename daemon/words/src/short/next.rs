@@ -23,11 +23,11 @@ pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
         missing(report, job),
         disagrees(report),
         out_of_line(report),
-        metal::least(report, job),
+        metal::least(report),
         too_close(report),
         rounds::second(report, job),
         outside(report),
-        target(report, job),
+        target(report),
     ];
     let mut steps: Vec<NextStep> = steps.into_iter().flatten().take(2).collect();
     if steps.is_empty() {
@@ -287,7 +287,7 @@ fn too_close(report: &Report) -> Option<NextStep> {
 
 /// What is proven to be outside of its limits, and that no step before this one mends.
 fn outside(report: &Report) -> Option<NextStep> {
-    let cut = metal::least(report, "").is_some();
+    let cut = metal::least(report).is_some();
     let mended = |one: &ToleranceVerdict| cut && one.about == ToleranceName::ChamberSpread;
     let mut all = report.verdicts.iter();
     let found = all.find(|one| one.answer == VerdictAnswer::Outside && !mended(one))?;
@@ -320,7 +320,7 @@ fn outside(report: &Report) -> Option<NextStep> {
 /// How far the compression is from the target, where that is more than all that may be off. Where
 /// chambers are to be opened first, it is told of the compression that they leave: a cut for the
 /// present one would be too shallow.
-fn target(report: &Report, job: &str) -> Option<NextStep> {
+fn target(report: &Report) -> Option<NextStep> {
     let target = report.limits.compression_target.as_ref()?;
     let opened = metal::compression_after(report);
     let mean = opened.or(report.summary.compression_mean.as_ref())?;
@@ -328,27 +328,25 @@ fn target(report: &Report, job: &str) -> Option<NextStep> {
         return None;
     }
     let (by, side) = metal::against(mean, target);
-    let (first, option) = match opened {
-        Some(_) => ("With the chambers opened, compression", metal::OPENED_FIRST),
-        None => ("Compression", ""),
+    let first = match opened {
+        Some(_) => "With the chambers opened, compression",
+        None => "Compression",
     };
     let (question, filled, brings): (_, &[_], _) = match (side == metal::UNDER, opened) {
-        (true, opened) => (
+        (true, Some(_)) => (
             "mill",
-            match opened {
-                Some(_) => &[("opened", "allowed")],
-                None => &[],
-            },
-            metal::command("mill", job, option) + "` tells the cut",
+            &[("opened", "allowed")],
+            format!("`{}` tells the cut", metal::MILL_OPENED),
         ),
+        (true, None) => ("mill", &[], "`decide mill` tells the cut".to_owned()),
         (false, _) => (
             "gasket",
             &[],
-            metal::command("gasket", job, "") + "` tells what a thicker one brings",
+            "`decide gasket` tells what a thicker one brings".to_owned(),
         ),
     };
     Some(NextStep {
-        command: format!("`{brings}"),
+        command: brings,
         ..step(
             format!("{first} is {by} {side} the target of {}", plain(target)),
             Some(DoneAt::Decide(question, filled)),
