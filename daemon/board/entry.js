@@ -56,7 +56,7 @@ function turnTo(to) {
   $('type-fields').replaceChildren();
   $('type-sign').hidden = !isDeck();
   words($('type-sign'), isDeck() ? SIGN : '');
-  if (way === 'value') add('value', `Value in ${here.unit}`);
+  if (way === 'value') add('value', `Value (${here.unit})`);
   if (way === 'levels') pair();
   if (way === 'dial') {
     add('turn', `One turn is, in ${here.unit}`, localStorage.getItem(`turn-${here.unit}`) ?? (here.unit === 'in' ? '0.100' : '1.00'));

@@ -118,6 +118,15 @@ const FLOWS: &[(&str, &str)] = &[
 pub const ENGINE_FIELDS: &[AskedField] = &[
     field("name", Layout, "Name of the engine", "", Text),
     field("units", Layout, "Reports in", "", Units),
+    field("cylinders", Layout, "Cylinders", "", Whole),
+    field(
+        "banks",
+        Layout,
+        "Cylinders of each bank",
+        "Front to rear, banks parted by a slash: 1 3 5 7 / 2 4 6 8",
+        Banks,
+    ),
+    field("firing_order", Layout, "Firing order", "", Order),
     field(
         "flow.pressure_unit",
         Layout,
@@ -132,15 +141,6 @@ pub const ENGINE_FIELDS: &[AskedField] = &[
         "As its lengths are where empty.",
         Word(FLOWS),
     ),
-    field("cylinders", Layout, "Cylinders", "", Whole),
-    field(
-        "banks",
-        Layout,
-        "Cylinders of each bank",
-        "Front to rear, banks parted by a slash: 1 3 5 7 / 2 4 6 8",
-        Banks,
-    ),
-    field("firing_order", Layout, "Firing order", "", Order),
     field(
         "bore",
         Block,
