@@ -221,6 +221,43 @@ fn a_cut_cannot_make_a_chamber_larger() {
     );
 }
 
+/// The least metal: the chambers that are too small come within what is allowed, the others stay.
+#[test]
+fn the_least_metal_brings_the_spread_within_what_is_allowed() {
+    let state = state_of(READINGS);
+    let size = |state: &EngineFigures, at: usize| {
+        let chamber = state.cylinders[at].chamber.as_ref();
+        chamber.expect("known").value()
+    };
+    let work = least_chamber_work(&state, 0.5).expect("work");
+    assert_eq!((work.equal, work.reference), (MadeEqual::Allowed, 6));
+    let changes: Vec<String> = work
+        .work
+        .iter()
+        .map(|at| format!("chamber/{} += {} cc", at.cylinder, at.remove.value))
+        .collect();
+    let after = apply(&state, &changes);
+    for at in 0..8 {
+        let below = size(&after, 5) - size(&after, at);
+        assert!(below <= 0.5, "chamber {} is {below} below", at + 1);
+        let own = &work.work[at];
+        match own.worth_it {
+            Some(true) => assert!(own.remove.value > 0.0),
+            _ => assert_eq!(own.remove.value, 0.0),
+        }
+    }
+    assert_eq!(size(&after, 5), size(&state, 5), "the largest stays");
+    let equal = chamber_work(&state, MadeEqual::Chambers).expect("work");
+    let all = |work: &ChamberWork| work.work.iter().map(|one| one.remove.value).sum::<f64>();
+    assert!(all(&work) < all(&equal) - 2.0);
+    let ratio = |work: &ChamberWork| work.compression_after.as_ref().expect("known").value;
+    assert!((ratio(&work) - mean_ratio(&after)).abs() < 1e-9);
+    assert!(ratio(&work) > ratio(&equal));
+    // Where all lie within it nothing comes out.
+    let wide = least_chamber_work(&state, 3.0).expect("work");
+    assert!(wide.work.iter().all(|one| one.remove.value == 0.0));
+}
+
 #[test]
 fn chambers_are_brought_to_the_one_that_needs_no_work() {
     let state = state_of(READINGS);

@@ -9,7 +9,6 @@ pub(crate) mod direction;
 pub(crate) mod documents;
 pub(crate) mod figure;
 pub(crate) mod find;
-pub(crate) mod flowed;
 pub(crate) mod gauges;
 pub(crate) mod history;
 pub(crate) mod jobs;

@@ -39,10 +39,23 @@ export function open() {
   turnTo(way);
 }
 
+/** What a deck's sign means: nobody is to keep one on the wrong side of zero unawares. */
+const SIGN = 'A piston below the deck, in the hole, is positive; out of the hole it is negative: type −.';
+const isDeck = () => here.spot.startsWith('deck/');
+
+/** A number with its unit, of a deck with what its sign means: `-0.010 in, out of the hole`. */
+function told(value, decimals) {
+  const text = `${value.toFixed(decimals)} ${here.unit}`;
+  if (!isDeck() || Number(value.toFixed(decimals)) === 0) return text;
+  return `${text}, ${value > 0 ? 'in' : 'out of'} the hole`;
+}
+
 function turnTo(to) {
   way = to;
   localStorage.setItem(`way-${here.kind}`, way);
   $('type-fields').replaceChildren();
+  $('type-sign').hidden = !isDeck();
+  words($('type-sign'), isDeck() ? SIGN : '');
   if (way === 'value') add('value', `${flows() ? 'Test pressure' : 'Value'} in ${here.unit}`);
   // A flow is two pressures, read over the same breath.
   if (flows()) add('along', `Metering pressure in ${here.unit}`);
@@ -128,8 +141,9 @@ function sum() {
     const turn = number(all('turn')[0]);
     const hand = number(now.dial.hand.split(' ')[0]);
     const side = now.dial.turns < 0 || hand < 0 ? -1 : 1;
-    text = `Reads: ${(now.dial.turns * turn + side * Math.abs(hand)).toFixed(decimals)} ${here.unit}`;
+    text = `Reads: ${told(now.dial.turns * turn + side * Math.abs(hand), decimals)}`;
   }
+  if (now?.value && isDeck()) text = `That is ${told(number(now.value.split(' ')[0]), decimals)}`;
   words($('type-sum'), text);
   $('type-keep').disabled = !now;
 }

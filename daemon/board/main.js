@@ -281,17 +281,20 @@ function switchLight() {
 }
 
 function keys(event) {
-  const typing = event.target.closest?.('input, select, textarea, dialog');
+  const typing = event.target.closest?.('input, select, textarea, dialog:not(#more-panel)');
   if (typing?.checkVisibility() || event.ctrlKey || event.altKey || event.metaKey) return;
   // A key that is kept down must not answer the next question too.
-  if (document.querySelector('dialog[open]') || !$('keys-on').checked || event.repeat) return;
+  const open = document.querySelector('dialog[open]');
+  // The panel behind "More" names keys itself: there they do what they say.
+  if ((open && open.id !== 'more-panel') || !$('keys-on').checked || event.repeat) return;
   const known = panels.KEYS.find(([key]) => key === event.key.toLowerCase());
-  if (!known) return;
+  if (!known || (open && known[2] === 'more')) return;
   const button =
     $('answers').querySelector(`[aria-keyshortcuts="${known[0]}"]`) ??
     document.querySelector(`:is(.controls, #more) [aria-keyshortcuts="${known[0]}"]`);
   if (button?.disabled) return;
   event.preventDefault();
+  if (open) open.close();
   const no = asked.noAnswer(known[2]);
   if (no) return refused(no);
   act(known[2]);

@@ -161,7 +161,7 @@ function needs() {
       return label;
     }),
   );
-  $('route-asks').replaceChildren(...(one?.asks ?? []).map(condition));
+  $('route-asks').replaceChildren(...(one?.asked ?? []).map(condition));
   stood();
   $('route-cautions').replaceChildren(...(one?.cautions ?? []).map((c) => element('li', `⚠ ${c}`)));
 }
@@ -192,22 +192,31 @@ function stood() {
 }
 
 /** A condition that the route's readings depend on; empty means not known. */
-function condition(name) {
-  const one = (route()?.asks ?? []).find((a) => a.name === name);
-  const known = one?.known ?? '';
-  const missing = one?.before ? ` (was ${one.before}, say it anew)` : ' (not known)';
-  const label = element('label', `${name.replaceAll('/', ' ')}${known ? '' : missing} `, 'field');
-  const input = element('input');
-  Object.assign(input, { value: known, autocomplete: 'off' });
-  Object.assign(input.dataset, { name, known });
-  label.append(input);
+function condition(one) {
+  const known = one.known ?? '';
+  const missing = one.before ? ` (was ${one.before}, say it anew)` : ' (not known)';
+  const label = element('label', `${one.label ?? one.name}${known ? '' : missing} `, 'field');
+  const field = one.choices ? choices(one.choices, known) : element('input');
+  if (!one.choices) Object.assign(field, { value: known, autocomplete: 'off' });
+  Object.assign(field.dataset, { name: one.name, known });
+  label.append(field);
+  if (one.help) label.append(element('span', one.help, 'faint'));
   return label;
+}
+
+/** One of a few words; what is known and none of them stands among them. */
+function choices(words, known) {
+  const select = element('select');
+  const pairs = [['', 'not known'], ...words.map((w) => [w.value, w.words])];
+  if (!pairs.some(([value]) => value === known)) pairs.push([known, known]);
+  fill(select, pairs, known);
+  return select;
 }
 
 /** The conditions that were typed anew. */
 export function typedConditions() {
-  const inputs = [...$('route-asks').querySelectorAll('input')];
-  return inputs
+  const fields = [...$('route-asks').querySelectorAll('input, select')];
+  return fields
     .filter((i) => i.value.trim() && i.value !== i.dataset.known)
     .map((i) => ({ name: i.dataset.name, value: i.value.trim() }));
 }

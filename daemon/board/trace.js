@@ -12,6 +12,29 @@ const kept = [];
 let of = '';
 let windows = [];
 let due = false;
+/** Where a tab keeps the last minute while its page is loaded again. */
+const LEFT = 'trace';
+
+/** Takes up what the page before this one had of the gauge. In between nothing was heard: a gap. */
+function takeUp(name) {
+  let left = null;
+  try {
+    left = JSON.parse(sessionStorage.getItem(LEFT));
+  } catch {
+    // What cannot be read is not there.
+  }
+  sessionStorage.removeItem(LEFT);
+  if (left?.of !== name || !Array.isArray(left.kept)) return;
+  const from = Date.now() - MINUTE_MS;
+  const fresh = left.kept.filter((p) => p.at >= from && p.at <= Date.now());
+  if (fresh.length === 0) return;
+  kept.push(...fresh, { at: fresh.at(-1).at, v: null, step: 0 });
+  windows = left.windows.filter((w) => w.to > from);
+}
+
+function leave() {
+  if (of) sessionStorage.setItem(LEFT, JSON.stringify({ of, kept, windows }));
+}
 
 /** Notes the value that the shown gauge has now. */
 export function note() {
@@ -22,6 +45,7 @@ export function note() {
     of = name;
     kept.length = 0;
     windows = [];
+    takeUp(name);
   }
   const now = Date.now();
   const seen = live ? scale(live, stop()) : null;
@@ -123,6 +147,7 @@ function bounds(seen) {
 /** Draws anew when its place changes, and as time passes. */
 export function prepare() {
   new ResizeObserver(soon).observe($('trace'));
+  addEventListener('pagehide', leave);
   setInterval(() => {
     if (bench.link === 'live') note();
   }, 1000);

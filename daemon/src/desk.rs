@@ -45,6 +45,7 @@ use crate::clock::SystemClock;
 use crate::joined::JoinedShop;
 use crate::known::keeper::Keeper;
 use crate::known::shop::Shop;
+use crate::known::shop_name::{self, ShopUsual};
 use crate::live::{Hub, StationHandle};
 use benchhand_files::RealFiles;
 pub(crate) use board::LetsIn;
@@ -185,6 +186,11 @@ impl Desk {
         Self: Answers<A>,
     {
         self.answer(ask, None)
+    }
+
+    /// What the shop usually does, where nobody says otherwise.
+    pub(crate) fn usual(&self) -> ShopUsual {
+        shop_name::usual(&self.keeper)
     }
 
     fn run<A: Ask>(&self, body: Value, key: Option<&str>) -> Result<Value, Refusal>

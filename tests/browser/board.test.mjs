@@ -87,6 +87,17 @@ test('digits follow the gauge, a reading appears, a lost gauge is said', async (
   }
   await page.setViewportSize({ width: 1180, height: 820 });
 
+  // The last minute stands on the page that is loaded again, and not only from then on.
+  await page.reload();
+  await page.locator('#link[data-state=live]').waitFor();
+  await until(() => page.evaluate(() => {
+    const canvas = document.getElementById('trace');
+    const [from, to] = [canvas.width * 0.55, canvas.width * 0.94].map(Math.round);
+    const high = Math.round(canvas.height * 0.7);
+    const seen = canvas.getContext('2d').getImageData(from, 4, Math.max(1, to - from), Math.max(1, high)).data;
+    return seen.some((value, i) => i % 4 === 3 && value > 0);
+  }), 'the trace of before', 5000);
+
   bench.gauge('unplug burette');
   await sees(page, '#gauges', 'LOST');
   await sees(page, '#said', 'gone');
@@ -129,6 +140,14 @@ test('keys steer the route, and can be switched off', async () => {
   await page.keyboard.press('a');
   await page.locator('#answers [data-do=again]').click();
   await sees(page, '#stop', 'chamber 1');
+
+  // What has its key in "More" has it while that is open, too.
+  await page.keyboard.press('.');
+  await page.locator('#more-panel[open]').waitFor();
+  await page.keyboard.press('r');
+  await page.locator('#route-panel[open]').waitFor();
+  assert.equal(await page.locator('#more-panel[open]').count(), 0);
+  await page.keyboard.press('Escape');
 
   await page.keyboard.press('u');
   await sees(page, '#sound', /muted/i);
@@ -298,7 +317,8 @@ test('a dial is typed as turns and hand, on both sides of zero', async () => {
     await page.check('#type-ways [value=dial]');
     await page.fill('#type-fields [name=turns]', turns);
     await page.fill('#type-fields [name=hand]', hand);
-    await sees(page, '#type-sum', `Reads: ${reads} in`);
+    await sees(page, '#type-sign', 'in the hole, is positive');
+    await sees(page, '#type-sum', `Reads: ${reads} in, ${reads.startsWith('-') ? 'out of' : 'in'} the hole`);
     await page.click('#type-keep');
     await page.locator('#type-panel').waitFor({ state: 'hidden' });
     // On the other side of zero lies far from what the parts make: it is asked about.

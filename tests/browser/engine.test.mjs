@@ -2,7 +2,7 @@
 // well, and comments of the engine file stay.
 
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
@@ -60,6 +60,45 @@ test('a job begins by the page alone, and shows its compression at once', async 
   assert.match(written('page-1'), /bore = "101\.6 mm"\s+# heads alone/);
   await page.goto(`http://${bench.address}/jobs`);
   assert.match(await page.locator('tbody').innerText(), /page-1[\s\S]*chambers 1 to 8/);
+  assert.deepEqual(page.faults, []);
+});
+
+test('two digits of a chamber that were exchanged are asked about before the job begins', async () => {
+  const page = await let_in();
+  await page.goto(`http://${bench.address}/jobs/new`);
+  await fill(page);
+  await page.getByLabel('Name of the job').fill('slipped');
+  await page.locator('[id="targets.compression"]').fill('10,2');
+  await page.locator('[id="head.nominal_chamber"]').fill('46,0');
+  await until(async () => (await page.locator('#doubts').count()) > 0, 'the doubt');
+  // By hand, with SIZES above: 14.682 cc besides the chamber; 720.74/9.2 - 14.68 = 63.7 cc.
+  assert.match(await page.locator('#doubts').innerText(), /a chamber of 63\.7 cc would give it; 46 cc is stated/);
+  await page.getByRole('button', { name: 'Begin the job' }).click();
+  await page.locator('.refused').first().waitFor();
+  assert.match(await page.locator('.refused').first().innerText(), /target is 10\.20[\s\S]*nothing was kept/);
+  assert.ok(!existsSync(join(bench.data, 'jobs', 'slipped')), 'nothing was begun');
+  await page.getByLabel('The sizes are right').check();
+  await page.getByRole('button', { name: 'Begin the job' }).click();
+  await page.waitForURL('**/jobs/slipped?told=*');
+  assert.match(written('slipped'), /nominal_chamber = "46\.0 cc"/);
+  // What was said to be right is not asked about again.
+  await page.goto(`http://${bench.address}/jobs/slipped/engine`);
+  await page.getByLabel('Customer').fill('nobody');
+  await page.getByRole('button', { name: 'Keep this engine' }).click();
+  await page.waitForURL('**/jobs/slipped?told=*');
+  assert.deepEqual(page.faults, []);
+});
+
+test('the volume above the top ring is asked for and counts', async () => {
+  const page = await let_in();
+  await page.goto(`http://${bench.address}/jobs/new`);
+  await fill(page);
+  await until(async () => (await figures(page)).includes('10.16 :1'), 'the compression');
+  await page.locator('[id="piston.crevice"]').fill('0,8');
+  // By hand: 78.684 + 0.8 = 79.484 cc, and 1 + 720.74/79.484 = 10.07.
+  await until(async () => (await figures(page)).includes('10.07 :1'), 'the compression with it');
+  await page.getByText('The engine file as text').click();
+  assert.match(await page.locator('#text').inputValue(), /crevice = "0\.8 cc"/);
   assert.deepEqual(page.faults, []);
 });
 

@@ -88,7 +88,7 @@ test('at most 40 keys and clicks from an empty folder to the first kept reading'
   await hand.paste(readFileSync(join(root, 'examples', 'invented-v8.toml'), 'utf8'));
   await hand.click(page.getByRole('button', { name: 'Begin the job' }));
   await hand.click(page.getByRole('link', { name: 'Begin chambers', exact: true }));
-  await hand.click(page.getByRole('button', { name: 'Begin a route' }));
+  await hand.click(page.getByRole('button', { name: 'Begin it' }));
   await sees(page, '#stop', 'chamber 1');
   await sees(page, '#phase', 'ready');
   await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });

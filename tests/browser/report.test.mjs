@@ -146,6 +146,30 @@ test('true top dead centre, a study and the record are answered on the page', as
   assert.equal(saved.suggestedFilename(), 'v8.xlsx');
 });
 
+test('a cut that was typed wrong is corrected by its form, and one that never was is taken back', async () => {
+  bench.job('cuts');
+  bench.run('job', 'cut', 'cuts', '--stage', 'milled 1', '--what', '0.100 in off both heads', '--changes', 'chamber', '--depth', '0.010 in');
+  await open('/jobs/cuts');
+  await page.getByRole('link', { name: 'Correct a cut' }).click();
+  await page.fill('#stage', 'milled 1');
+  await page.fill('#what', '0.012 in off both heads');
+  await page.fill('#depth', '0,012 in');
+  await page.fill('#reason', 'a slip of the pen');
+  await passesAxe(page, 'a cut to correct');
+  await page.getByRole('button', { name: 'Correct a cut' }).click();
+  await sees(page, '.told', 'The record says what was cut.');
+  await sees(page, 'ol', '0.012 in off both heads');
+  const stages = () => bench.json('job', 'show', 'cuts').stages;
+  assert.equal(stages().at(-1).depth, '0.012 in');
+  await page.getByRole('link', { name: 'Correct a cut' }).click();
+  await page.fill('#stage', 'milled 1');
+  await page.check('#take_back');
+  await page.fill('#reason', 'the other job was meant');
+  await page.getByRole('button', { name: 'Correct a cut' }).click();
+  await sees(page, '#taken-back', 'the other job was meant');
+  assert.equal(stages().length, 1);
+});
+
 test('every question has its page, and the history is told', async () => {
   await open('/jobs/v8/decide');
   const ways = await page.locator('.questions a').evaluateAll((all) => all.map((one) => one.getAttribute('href')));

@@ -68,6 +68,26 @@ fn chambers_and_ports_go_with_the_heads_and_decks_stay() {
     assert_eq!(verified["broken"], Value::Null);
 }
 
+/// A spring's height is the head's where the engine file says so; a main bearing's bore stays.
+#[test]
+fn a_free_spot_of_the_head_goes_along() {
+    let shop = Shop::new();
+    let free = "\n[free.spring_height]\nunit = \"in\"\npart = \"head\"\nmost = \"1.81 in\"\n\
+        [free.ring_gap]\nunit = \"in\"\n";
+    let engine = shop.file("six.toml", &format!("{SIX}{free}"));
+    shop.program.json(&["job", "new", "v8", &engine]);
+    for spot in ["free/spring_height/1", "free/ring_gap/1"] {
+        shop.program
+            .json(&["enter", "v8", spot, "1.800 in", "--sure"]);
+    }
+    shop.program
+        .json(&["job", "exchange-heads", "v8", "left", "right"]);
+    expect(
+        &spots(&shop),
+        &[("free/ring_gap/1", 1.8), ("free/spring_height/6", 1.8)],
+    );
+}
+
 #[test]
 fn front_stays_front_where_that_is_said_and_a_wrong_bank_changes_nothing() {
     let shop = Shop::new();

@@ -58,8 +58,18 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["copied", "digits", "rows", "sheet", "times", "visible"],
             &["told", "stated", "spots"],
+            &["lifts"],
             &[
-                "chart", "decide", "ordered", "record", "section", "shop", "short", "spoken",
+                "conditions",
+                "flowed",
+                "chart",
+                "decide",
+                "ordered",
+                "record",
+                "section",
+                "shop",
+                "short",
+                "spoken",
             ],
             &["full"],
         ],
@@ -91,6 +101,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["readings"],
             &["decide"],
             &[
+                "begin",
                 "engine",
                 "enter",
                 "gauge",

@@ -78,9 +78,9 @@ asked! {
         /// more than its own uncertainty; as they are where absent.
         opened: Option<MadeEqual>,
     }
-    /// What becomes equal; the chambers where absent.
+    /// What becomes of the chambers; what the engine file allows where absent.
     ChambersAsked {
-        /// Chambers or compression.
+        /// Chambers, compression, or no more than is allowed.
         equal: Option<MadeEqual>,
     }
     /// Which crown to order.

@@ -128,7 +128,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
     unstated.dedup();
     if !unstated.is_empty() {
         context.remark(format!(
-            "No uncertainty is stated of {}: the ± takes the last written digit alone, and may be too small. State it beside each size, such as \"1.203 in +- 0.0005 in\".",
+            "No uncertainty is stated of {}: the ± takes the last written digit alone, and may be too small; of a size that is written without decimals it takes nothing. State it beside each size, such as \"1.203 in +- 0.0005 in\".",
             unstated.join(" and ")
         ));
     }

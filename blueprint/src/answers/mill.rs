@@ -5,12 +5,13 @@ use serde::{Deserialize, Serialize};
 mod asked;
 
 use super::asked::MillAsked;
+use super::chambers;
 use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
 use crate::decide::{
     BeforeAfter, DeepestPlace, GapAfter, MadeEqual, MillDecision, MillModel, TippedCut,
-    chamber_work, contacts_in_order, mill_angled, mill_flat,
+    contacts_in_order, mill_angled, mill_flat,
 };
 use crate::engine_figures::{CylinderFigures, EngineFigures, spread};
 use crate::figure::{Estimate, Figure, Scalar};
@@ -144,9 +145,9 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
     })
 }
 
-/// Opens every chamber as [`chamber_work`] asks, but for those whose opening may be nothing.
+/// Opens every chamber as the chambers' work asks, but for those whose opening may be nothing.
 fn open_chambers(context: &mut Context<'_>, equal: MadeEqual) {
-    let Some(work) = chamber_work(&context.state, equal) else {
+    let Some(work) = chambers::work(context, equal) else {
         return;
     };
     for one in work.work.iter().filter(|one| one.worth_it != Some(false)) {

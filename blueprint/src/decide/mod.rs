@@ -24,7 +24,7 @@ pub use assign::{
     Assignment, AssignmentError, BoreToFill, PartSide, PistonPart, PlacedParts, RodPart, assign,
     assign_by_sorting,
 };
-pub use chamber_work::{ChamberWork, CylinderWork, MadeEqual, chamber_work};
+pub use chamber_work::{ChamberWork, CylinderWork, MadeEqual, chamber_work, least_chamber_work};
 pub use contact::{Contact, ContactWith, contact_caution, contacts_in_order};
 pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
 pub use gaps::{GapAfter, gap_after};

@@ -6,7 +6,7 @@
 
 use super::text::EngineValue;
 use crate::named::named_enum;
-use crate::units::{Unit, parse_number, split_number};
+use crate::units::{Unit, parse_number, split_number, with_decimal_points};
 
 named_enum! {
     /// The groups in which fields are asked, in order.
@@ -55,6 +55,10 @@ pub enum AskedKind {
     Ratio,
     /// Names, parted by blanks.
     Names,
+    /// Some of the cylinders, or `none`.
+    Cylinders,
+    /// One of these words, each with what a person reads.
+    Word(&'static [(&'static str, &'static str)]),
 }
 
 /// One field.
@@ -89,8 +93,26 @@ const fn field(
     }
 }
 
-use AskedKind::{Area, Banks, Length, Names, Order, Ratio, Text, Units, Volume, Whole};
+use AskedKind::{
+    Area, Banks, Cylinders, Length, Names, Order, Ratio, Text, Units, Volume, Whole, Word,
+};
 use FieldGroup::{Block, Card, Free, Gasket, Head, Layout, Piston, Target, Tolerance};
+
+/// The units in which a flow bench's pressures are told.
+const PRESSURES: &[(&str, &str)] = &[
+    ("inH2O", "inH2O"),
+    ("mmH2O", "mmH2O"),
+    ("hPa", "hPa"),
+    ("kPa", "kPa"),
+    ("inHg", "inHg"),
+];
+/// The units in which flow is told.
+const FLOWS: &[(&str, &str)] = &[
+    ("cfm", "cfm"),
+    ("L/min", "L/min"),
+    ("L/s", "L/s"),
+    ("m3/h", "m3/h"),
+];
 
 /// Every field, in the trade's order. The marks of the heads are asked by [`head_field`].
 pub const ENGINE_FIELDS: &[AskedField] = &[
@@ -105,6 +127,20 @@ pub const ENGINE_FIELDS: &[AskedField] = &[
         Banks,
     ),
     field("firing_order", Layout, "Firing order", "", Order),
+    field(
+        "flow.pressure_unit",
+        Layout,
+        "Pressures on the flow bench in",
+        "As its lengths are where empty.",
+        Word(PRESSURES),
+    ),
+    field(
+        "flow.flow_unit",
+        Layout,
+        "Flow in",
+        "As its lengths are where empty.",
+        Word(FLOWS),
+    ),
     field(
         "bore",
         Block,
@@ -141,6 +177,13 @@ pub const ENGINE_FIELDS: &[AskedField] = &[
         Piston,
         "Dome or dish",
         "As its maker states it, until it is measured. Dome positive, dish and reliefs negative; many lists have it the other way round.",
+        Volume,
+    ),
+    field(
+        "piston.crevice",
+        Piston,
+        "Volume above the top ring",
+        "Around the piston, from the ring up to the flat. It adds to the total at TDC; left empty, it is not counted.",
         Volume,
     ),
     field(
@@ -293,6 +336,30 @@ pub fn free_fields(name: &str) -> Vec<AskedField> {
             "Such as intake exhaust. Empty where there is one.",
             Names,
         ),
+        (
+            "cylinders",
+            "which cylinders have it",
+            "Such as 1 3 5, or none where it belongs to no cylinder. All of them where empty.",
+            Cylinders,
+        ),
+        (
+            "figure",
+            "a length is positive",
+            "",
+            Word(&[
+                ("above-zero", "above the gauge's zero, as a height"),
+                ("below-zero", "below the gauge's zero, as a depth"),
+            ]),
+        ),
+        (
+            "part",
+            "belongs to",
+            "Heads that are exchanged take along what belongs to them.",
+            Word(&[
+                ("block", "the block, or what is in it"),
+                ("head", "the head, as a spring's height"),
+            ]),
+        ),
         ("least", "least of each", "With its unit.", Text),
         ("most", "most of each", "With its unit.", Text),
         (
@@ -349,8 +416,18 @@ impl AskedField {
         }
     }
 
+    /// Whether a number is typed, which may have a decimal comma.
+    fn takes_a_number(&self) -> bool {
+        let limit = ["least", "most", "spread"];
+        match self.kind {
+            Ratio | Length | Volume | Area => true,
+            Text => self.group == Free && limit.iter().any(|leaf| self.key.ends_with(leaf)),
+            Units | Whole | Banks | Order | Names | Cylinders | Word(_) => false,
+        }
+    }
+
     /// The value that was typed, with the field's unit where the text has none; `None` where
-    /// nothing was typed. Whether the value is possible is for the whole file to say.
+    /// nothing was typed. A decimal comma counts as a point. Whether the value is possible is for the whole file to say.
     ///
     /// # Errors
     /// Where the text is no list of cylinders or no number, which the field needs.
@@ -360,6 +437,11 @@ impl AskedField {
         unit: Option<Unit>,
     ) -> Result<Option<EngineValue>, AskedRefused> {
         let text = text.trim();
+        let pointed = match self.takes_a_number() {
+            true => with_decimal_points(text),
+            false => text.to_owned(),
+        };
+        let text = pointed.as_str();
         let refused = |expected| AskedRefused {
             found: text.to_owned(),
             expected,
@@ -374,6 +456,14 @@ impl AskedField {
                 let names = names.filter(|name| !name.is_empty());
                 EngineValue::Names(names.map(str::to_owned).collect())
             }
+            Word(choices) => match choices.iter().any(|(word, _)| *word == text) {
+                true => EngineValue::Text(text.to_owned()),
+                false => return Err(refused("one of the words that are offered")),
+            },
+            Cylinders if text.eq_ignore_ascii_case("none") => EngineValue::Text("none".to_owned()),
+            Cylinders => EngineValue::Wholes(
+                cylinders(text).ok_or_else(|| refused("cylinders, such as 1 3 5, or none"))?,
+            ),
             Whole => EngineValue::Whole(text.parse().map_err(|_| refused("a whole number"))?),
             Order => EngineValue::Wholes(
                 cylinders(text).ok_or_else(|| refused("cylinders, such as 1 3 4 2"))?,
@@ -473,6 +563,35 @@ mod tests {
             EngineValue::NamedBanks(named)
         );
         assert_eq!(asked("rod").typed("  ", inch), Ok(None));
+        let mm = Some(Unit::Millimetre);
+        assert_eq!(typed("bore", "94,3", mm), text("94.3 mm"));
+        assert_eq!(typed("bore", "94,3 ± 0,01", mm), text("94.3 mm +- 0.01 mm"));
+        assert_eq!(
+            typed("targets.compression", "10,5", None),
+            EngineValue::Number(10.5)
+        );
+        assert_eq!(typed("name", "Four, 2,0", None), text("Four, 2,0"));
+        let free = free_fields("spring_height");
+        let leaf = |leaf: &str| {
+            free.iter()
+                .find(|one| one.key.ends_with(leaf))
+                .expect("a field")
+        };
+        assert_eq!(
+            leaf(".cylinders").typed("1, 3", None),
+            Ok(Some(EngineValue::Wholes(vec![1, 3])))
+        );
+        assert_eq!(
+            leaf(".cylinders").typed("None", None),
+            Ok(Some(text("none")))
+        );
+        assert_eq!(
+            leaf(".figure").typed("below-zero", None),
+            Ok(Some(text("below-zero")))
+        );
+        assert!(leaf(".part").typed("gearbox", None).is_err());
+        let spring = leaf(".least");
+        assert_eq!(spring.typed("45,2 mm", None), Ok(Some(text("45.2 mm"))));
         assert!(asked("targets.compression").typed("ten", None).is_err());
     }
 
@@ -482,6 +601,8 @@ mod tests {
         let answers = [
             ("name", "Shop \"hot\" four"),
             ("units", "metric"),
+            ("flow.pressure_unit", "inH2O"),
+            ("flow.flow_unit", "cfm"),
             ("cylinders", "4"),
             ("banks", "1 3 / 2 4"),
             ("firing_order", "1 3 2 4"),
@@ -493,6 +614,7 @@ mod tests {
             ("gasket.thickness", "1.1 mm"),
             ("piston.compression_height", "38 mm"),
             ("piston.crown", "-4.5 cc"),
+            ("piston.crevice", "0.8 cc"),
             ("head.nominal_chamber", "52.5 cc +- 0.1 cc"),
             ("head.opening_area", "52 cm2 +- 0.5 cm2"),
             ("head.most_mill", "0.5 mm"),

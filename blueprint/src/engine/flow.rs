@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::table::Table;
 use super::{FlowBenchEntry, OrificeEntry, OrificeKnown, PortEntry, ShownAir, StatedValue};
 use crate::formula::flow::AirBeforeOrifice;
-use crate::units::QuantityKind;
+use crate::units::{QuantityKind, Unit};
 
 pub(super) fn flow(top: &Table<'_>) -> FlowBenchEntry {
     let Some(table) = top.section("flow") else {
@@ -29,6 +29,8 @@ pub(super) fn flow(top: &Table<'_>) -> FlowBenchEntry {
         orifice_before_out: before(&table, "orifice_before_out"),
         flow_air: shown_air(&table),
         reference_air: table.stated("reference_air", QuantityKind::Density),
+        pressure_unit: unit(&table, "pressure_unit", QuantityKind::Pressure),
+        flow_unit: unit(&table, "flow_unit", QuantityKind::Flow),
     };
     if let Some(name) = flow
         .orifice
@@ -44,6 +46,23 @@ pub(super) fn flow(top: &Table<'_>) -> FlowBenchEntry {
     }
     table.refuse_rest();
     flow
+}
+
+/// `pressure_unit = "inH2O"`, `flow_unit = "cfm"`.
+fn unit(table: &Table<'_>, key: &str, kind: QuantityKind) -> Option<Unit> {
+    let text = table.text(key)?;
+    let unit = text.parse::<Unit>().ok().filter(|unit| unit.kind() == kind);
+    if unit.is_none() {
+        let (message, help) = match kind {
+            QuantityKind::Pressure => (
+                "no unit of pressure",
+                "write inH2O, mmH2O, hPa, kPa or inHg",
+            ),
+            _ => ("no unit of flow", "write cfm, L/min, L/s or m3/h"),
+        };
+        table.fault(key, format!("found {text:?}, which is {message}"), help);
+    }
+    unit
 }
 
 fn orifice(table: &Table<'_>) -> Option<OrificeKnown> {

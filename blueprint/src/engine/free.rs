@@ -31,6 +31,8 @@ pub struct FreeSpot {
     pub cylinders: Option<Vec<u32>>,
     /// The places at which it is measured; empty where there is one only.
     pub at: Vec<SpotName>,
+    /// Whether it is on the head, so that it goes along where heads change their banks.
+    pub of_the_head: bool,
     /// Whether a length counts below the gauge's zero, as a depth does; above it otherwise.
     pub below_zero: bool,
     /// The least that each may be.
@@ -178,6 +180,7 @@ fn spot(name: &str, table: &Table<'_>, banks: Option<&[Bank]>) -> Option<FreeSpo
     let unit = unit(table);
     let kind = unit.map_or(QuantityKind::Length, Unit::kind);
     let below_zero = below_zero(table);
+    let of_the_head = of_the_head(table);
     let limit = |key: &str| -> Option<StatedValue> {
         // Without its unit, its kind is not known.
         unit?;
@@ -214,6 +217,7 @@ fn spot(name: &str, table: &Table<'_>, banks: Option<&[Bank]>) -> Option<FreeSpo
         unit: unit?,
         cylinders,
         at,
+        of_the_head,
         below_zero,
         least,
         most,
@@ -249,6 +253,18 @@ fn below_zero(table: &Table<'_>) -> bool {
         table.fault("figure", message, help);
     }
     said.as_deref() == Some("below-zero")
+}
+
+/// `part = "head"` or `"block"`.
+fn of_the_head(table: &Table<'_>) -> bool {
+    let said = table.text("part");
+    let known = |said: &&str| ["head", "block"].contains(said);
+    if let Some(other) = said.as_deref().filter(|said| !known(said)) {
+        let message = format!("found {other:?}, expected \"head\" or \"block\"");
+        let help = "say what it belongs to: heads that are exchanged take along what is theirs";
+        table.fault("part", message, help);
+    }
+    said.as_deref() == Some("head")
 }
 
 /// `at = ["intake", "exhaust"]`.

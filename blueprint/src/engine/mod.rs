@@ -22,6 +22,7 @@ pub(crate) mod assumed;
 mod card;
 mod check;
 mod cut;
+pub(crate) mod doubts;
 mod fault;
 mod file;
 mod flow;
@@ -81,7 +82,7 @@ impl LengthUnits {
         }
     }
 
-    /// The unit of pressures under flow.
+    /// The unit of pressures under flow, where the engine file says none.
     pub fn pressure(self) -> Unit {
         match self {
             LengthUnits::Inch => Unit::InchWater,
@@ -89,12 +90,26 @@ impl LengthUnits {
         }
     }
 
-    /// The unit of volume flow.
+    /// The unit of volume flow, where the engine file says none.
     pub fn flow(self) -> Unit {
         match self {
             LengthUnits::Inch => Unit::CubicFootPerMinute,
             LengthUnits::Metric => Unit::LitrePerMinute,
         }
+    }
+}
+
+impl Engine {
+    /// The unit in which pressures under flow are told.
+    #[must_use]
+    pub fn pressure_unit(&self) -> Unit {
+        self.flow.pressure_unit.unwrap_or(self.units.pressure())
+    }
+
+    /// The unit in which volume flow is told.
+    #[must_use]
+    pub fn flow_unit(&self) -> Unit {
+        self.flow.flow_unit.unwrap_or(self.units.flow())
     }
 }
 

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use super::StatedValue;
 use crate::formula::flow::AirBeforeOrifice;
+use crate::units::Unit;
 
 /// What the engine file states about every piston.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -131,6 +132,10 @@ pub struct FlowBenchEntry {
     pub flow_air: Option<ShownAir>,
     /// Density of the air that flow is referred to, kg/m³.
     pub reference_air: Option<StatedValue>,
+    /// The unit in which pressures are told; `None`: as the engine's lengths are.
+    pub pressure_unit: Option<Unit>,
+    /// The unit in which flow is told; `None`: as the engine's lengths are.
+    pub flow_unit: Option<Unit>,
 }
 
 /// What the engine file states about a kind of port: its valve, throat and seat. Lengths in mm.

@@ -114,9 +114,15 @@ impl StatedValue {
     }
 
     /// As an estimate of a value that was measured and typed: without an uncertainty it is known to
-    /// half of its last digit.
+    /// half of its last digit. One that is written more coarsely than such values are uncertain, as
+    /// "145 mm" of a rod, was not measured to that digit: it is lacking what is usual.
     pub fn measured(&self, id: impl Into<SourceId>) -> Estimate {
+        let id = id.into();
+        let usual = assumed::dimension(&id, self.written.unit.kind(), self.value);
         match (self.u, self.step) {
+            (None, Some(step)) if step / 2.0 > usual => {
+                Estimate::new(self.value, ErrorSource::lacking(id, usual))
+            }
             (None, Some(step)) => Estimate::new(self.value, ErrorSource::resolution(id, step)),
             _ => self.estimate(id),
         }
@@ -144,6 +150,21 @@ mod tests {
                 .u,
             Some(0.1)
         );
+    }
+
+    /// Half of a millimetre is far more than a rod's length is uncertain.
+    #[test]
+    fn a_size_without_decimals_is_no_measurement_to_its_last_digit() {
+        let rod = |text: &str| {
+            let stated = StatedValue::parse(text, QuantityKind::Length).unwrap();
+            stated.measured("the length of rod A")
+        };
+        assert_eq!(rod("145 mm").u(), None);
+        let assumed = rod("145 mm").expanded_assumed().expect("an assumed width");
+        assert!(assumed < 0.15, "{assumed}");
+        let half = rod("145.00 mm").u().expect("half of the last digit");
+        assert!((half - 0.01 / 12f64.sqrt()).abs() < 1e-12, "{half}");
+        assert_eq!(rod("145 mm +- 0.02 mm").u(), Some(0.02));
     }
 
     #[test]

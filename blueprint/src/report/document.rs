@@ -62,6 +62,10 @@ pub struct Report {
     /// than two chambers.
     #[serde(default)]
     pub equal_chambers: Option<ChamberWork>,
+    /// The least metal by which the chambers come within the spread that the engine file allows;
+    /// `None` where it allows none, or with fewer than two chambers.
+    #[serde(default)]
+    pub least_chambers: Option<ChamberWork>,
     /// The other dimensions that the compression rests on.
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.

@@ -106,9 +106,8 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
     all.extend(free::findings(readings));
     all.extend(flow::impossible(&state.flow));
     all.extend(flow::unlike_ports(&state.flow));
-    all.extend(flow::findings(&readings.current.spots, units));
-    let gauges = &readings.engine.gauges;
-    all.extend(flow::disagreeing(&readings.current.spots, gauges, units));
+    all.extend(flow::findings(&readings.current.spots, readings.engine));
+    all.extend(flow::disagreeing(&readings.current.spots, readings.engine));
     all.sort_by_key(|finding| finding.kind);
     all
 }

@@ -62,7 +62,7 @@ pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> V
     remarks.extend(contradicted(readings));
     remarks.extend(liquid::remarks(readings.engine, readings.current));
     remarks.extend(flow::remarks(&state.flow));
-    remarks.extend(flow::leak_remark(&readings.current.spots, readings.units()));
+    remarks.extend(flow::leak_remark(&readings.current.spots, readings.engine));
     let limited = readings.engine.free.values().any(FreeSpot::limited);
     if limited || readings.engine.tolerances != Tolerances::default() {
         remarks.push(crate::decide::coverage_note());

@@ -1,24 +1,14 @@
 //! Findings about dimensions that no usual engine has: a slip of the pen, most often.
 //!
-//! The bounds are outer bounds, far beyond what is wanted: common practice, no source. They ask for
-//! a second look. No figure and no verdict rests on them.
+//! The bounds are those by which an engine is asked about as it is stated. They ask for a second look.
+//! No figure and no verdict rests on them.
 
 use super::document::{Finding, FindingKind};
 use super::finding::finding;
 use super::words;
 use crate::engine::LengthUnits;
+use crate::engine::doubts::{COMPRESSION, GASKET, OPENING, QUENCH, STROKE};
 use crate::engine_figures::CylinderFigures;
-
-/// A compressed head gasket, mm.
-const GASKET: [f64; 2] = [0.2, 4.0];
-/// A gasket's opening over the bore.
-const OPENING: [f64; 2] = [1.0, 1.1];
-/// Stroke over bore.
-const STROKE: [f64; 2] = [0.4, 1.8];
-/// A compression ratio.
-const COMPRESSION: [f64; 2] = [6.0, 25.0];
-/// Gasket and deck together, mm.
-const QUENCH: [f64; 2] = [0.3, 4.0];
 
 /// One dimension, in the unit in which its bounds stand.
 struct Looked {

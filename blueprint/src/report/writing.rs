@@ -13,7 +13,7 @@ use super::pooled_readings::PooledReadings;
 use super::{
     bores, contacts, deck, findings, flow, free, lacking, remarks, valve_gaps, verdicts, words,
 };
-use crate::decide::{MadeEqual, chamber_work};
+use crate::decide::{MadeEqual, chamber_work, least_chamber_work};
 use crate::engine_figures::{self, CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure};
 use crate::spot::{Spot, SpotFamily, SpotName};
@@ -51,6 +51,11 @@ pub(super) fn document(
             .collect(),
         limits: StatedLimits::of(readings.engine),
         equal_chambers: chamber_work(state, MadeEqual::Chambers),
+        least_chambers: readings
+            .engine
+            .tolerances
+            .chamber_spread
+            .and_then(|allowed| least_chamber_work(state, allowed.value)),
         inputs: inputs(readings, built),
         flow: flow::section(&state.flow, readings.engine),
         flow_by_lift: flow::by_lift(&state.flow, readings.engine),
@@ -269,7 +274,7 @@ fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUse
         reference_depression: readings.engine.flow.reference.map(|stated| {
             stated
                 .estimate("reference depression")
-                .figure(readings.units().pressure())
+                .figure(readings.engine.pressure_unit())
         }),
     }
 }

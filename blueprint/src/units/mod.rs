@@ -18,10 +18,12 @@
     )
 )]
 
+mod comma;
 mod quantity;
 
 pub use benchhand_units::{
     PA_PER_INCH_MERCURY, PA_PER_INCH_WATER, QuantityKind, Unit, UnknownUnit,
 };
+pub use comma::with_decimal_points;
 pub use quantity::{Quantity, QuantityError};
 pub(crate) use quantity::{parse_number, split_number, written_step};

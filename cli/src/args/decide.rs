@@ -13,7 +13,7 @@ pub(crate) enum DecideCommand {
     #[command(after_help = "Example:\n  \
         benchhand decide mill number-12 --ratio 10.8 --area \"5720 mm2 +- 20 mm2\"")]
     Mill(MillArgs),
-    /// How much to grind out of each chamber so that all become equal.
+    /// How much to grind out of each chamber so that they are as alike as the engine file allows, or equal.
     #[command(after_help = "Example:\n  benchhand decide chambers number-12 --equal compression")]
     Chambers(ChambersArgs),
     /// Which dome or dish to order for a target compression.
@@ -133,14 +133,17 @@ pub(crate) struct MillArgs {
         allow_hyphen_values = true
     )]
     pub(crate) far_edge: Option<String>,
-    /// Reckon the cut as if the chambers had first been opened to make these equal.
+    /// Reckon the cut as if the chambers had first been opened to make these equal, or as the engine file allows.
     #[arg(long, value_enum)]
     pub(crate) opened: Option<EqualGoal>,
 }
 
-/// The quantity that becomes equal.
+/// What becomes of the chambers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum EqualGoal {
+    /// No spread beyond the one that the engine file allows, by the least metal. All become equal
+    /// where it allows none.
+    Allowed,
     /// The chambers.
     Chambers,
     /// The compression.
@@ -152,8 +155,8 @@ pub(crate) enum EqualGoal {
 pub(crate) struct ChambersArgs {
     #[command(flatten)]
     pub(crate) of: JobOrFiles,
-    /// The quantity to make equal.
-    #[arg(long, value_enum, default_value = "chambers")]
+    /// The quantity to make equal, or what the engine file allows.
+    #[arg(long, value_enum, default_value = "allowed")]
     pub(crate) equal: EqualGoal,
 }
 

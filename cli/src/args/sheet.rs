@@ -84,8 +84,8 @@ pub(crate) struct WorkSheetArgs {
     /// Leave the faces as they are: only the chambers.
     #[arg(long)]
     pub(crate) no_cut: bool,
-    /// What is made equal by opening the chambers.
-    #[arg(long, value_enum, default_value = "chambers")]
+    /// What is made equal by opening the chambers, or what the engine file allows.
+    #[arg(long, value_enum, default_value = "allowed")]
     pub(crate) equal: EqualGoal,
     #[command(flatten)]
     pub(crate) aim: CutAim,

@@ -2,6 +2,7 @@
 
 use std::time::{Duration, Instant};
 
+use benchhand_blueprint::Engine;
 use benchhand_blueprint::engine::{CylinderLayout, LAYOUTS, template};
 use benchhand_wire::{
     AcceptDamage, CorrectCut, CutJob, ExchangeHeads, Jobs, JobsLike, NewJob, ReadEngine,
@@ -31,6 +32,12 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
     match args {
         JobCommand::New(args) => {
             let (engine, file) = begun(&args)?;
+            // What was asked for in the terminal was told there.
+            let read = args.engine.as_ref().map(|_| Engine::from_toml(&engine));
+            let odd = read.and_then(Result::ok).map(|engine| engine.doubts());
+            for doubt in odd.unwrap_or_default() {
+                tracing::warn!("look at the engine file again: {doubt}");
+            }
             let request = NewJob {
                 name: args.name,
                 engine,

@@ -4,7 +4,9 @@
 use std::io::{self, BufRead as _, IsTerminal as _};
 use std::sync::mpsc::{self, Receiver, Sender};
 
+use benchhand_blueprint::Report;
 use benchhand_wire::{Announced, Event, JobReport, Reason, Refusal, State, Watch};
+use benchhand_words::flowed;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::client::events::{self, FollowerNews};
@@ -12,7 +14,6 @@ use crate::client::{Http, ask};
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::interrupt;
-use crate::show::flowed;
 use crate::show::live::LiveView;
 
 /// Shows gauges and routes until Ctrl-C.
@@ -78,30 +79,30 @@ pub(super) fn follow(
     }
     if let Some(line) = view.take(&announced.event) {
         screen.print(context, &line)?;
-        if let Some(flow) = flow_of(http, &announced.event) {
-            screen.print(context, &flow)?;
-        }
+    }
+    if let Some(line) = came_to(http, view, &announced.event) {
+        screen.print(context, &line)?;
     }
     screen.stand(view);
     Ok(())
 }
 
-/// What a port flows, once both its pressures are kept: a pressure alone tells nobody anything.
-fn flow_of(http: &Http, event: &Event) -> Option<String> {
+/// What a flow reading comes to at the reference depression, as the report has it. A report that
+/// cannot be had says nothing: the reading is told all the same.
+fn came_to(http: &Http, view: &LiveView, event: &Event) -> Option<String> {
     let Event::Reading { job, reading } = event else {
         return None;
     };
-    if !(reading.spot.starts_with("flow/") && reading.state == "final") {
+    let counts = matches!(reading.state.as_str(), "held" | "final");
+    if !(view.wants(event) && counts && reading.spot.starts_with("flow/")) {
         return None;
     }
-    let report = JobReport {
+    let asked = JobReport {
         job: job.clone(),
-        stage: Some(reading.stage.clone()),
+        stage: None,
     };
-    // Where the engine file lacks what the flow needs, the report says so.
-    let report = ask(http, &report).ok()?;
-    let flow = flowed::flowed(&report.document, &reading.spot)?;
-    Some(format!("           {}  {flow}", reading.spot))
+    let report: Report = serde_json::from_value(ask(http, &asked).ok()?.document).ok()?;
+    Some(format!("  {}", flowed(&report, &reading.spot)?))
 }
 
 /// The state as the events that would lead to it, so a program needs to read only one form.

@@ -6,6 +6,8 @@ use benchhand_wire::{
     EnterReading, ImportReadings, Levels, MoveReading, Reason, Refusal, SetCondition, VoidReading,
 };
 
+use benchhand_words::conditions::left_out;
+
 use crate::args::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs, spoken};
 use crate::client::ask;
 use crate::context::Context;
@@ -97,6 +99,7 @@ pub(super) fn void(context: &mut Context, args: VoidArgs) -> Result<Exit, Failur
 /// # Errors
 /// Why it was not kept.
 pub(super) fn condition(context: &mut Context, args: ConditionArgs) -> Result<Exit, Failure> {
+    let job = args.job.clone();
     let request = SetCondition {
         job: args.job,
         name: args.name,
@@ -106,7 +109,16 @@ pub(super) fn condition(context: &mut Context, args: ConditionArgs) -> Result<Ex
         since_number: args.since.map(Into::into),
     };
     let answer = ask(&*context.client()?, &request)?;
-    context.answer(&answer, |kept| format!("{}: {}", kept.name, kept.known))?;
+    context.answer(&answer, |kept| {
+        let told = format!("{}: {}", kept.name, kept.known);
+        match (&kept.first_left_out, left_out(kept)) {
+            (Some(first), why) => format!(
+                "{told}\n{why}\n  benchhand condition {job} {} \"{}\" --since {first}",
+                kept.name, kept.known
+            ),
+            (None, _) => told,
+        }
+    })?;
     Ok(Exit::Done)
 }
 

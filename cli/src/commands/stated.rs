@@ -64,10 +64,13 @@ fn answered(
             }
         }
     }
-    if let Ok(engine) = Engine::from_toml(file.as_str())
-        && let Some(ratio) = NominalFigures::of(&engine).compression
-    {
-        say(&format!("Compression as stated: {:.2} :1", ratio.value()));
+    if let Ok(engine) = Engine::from_toml(file.as_str()) {
+        if let Some(ratio) = NominalFigures::of(&engine).compression {
+            say(&format!("Compression as stated: {:.2} :1", ratio.value()));
+        }
+        for doubt in engine.doubts() {
+            say(&format!("? Look at this again: {doubt}"));
+        }
     }
     Ok(file.as_str().to_owned())
 }

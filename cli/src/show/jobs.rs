@@ -87,6 +87,7 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
         notes,
         card,
         copy_of: original,
+        units: _,
     } = answer;
     let mut text = format!(
         "Job {}: {}\nopened {}, last kept {}, {}\n{}\n",
@@ -326,6 +327,7 @@ mod tests {
                 seq: 214,
                 hash: "f".repeat(64),
             }),
+            units: None,
             card: CardShown {
                 customer: Some("Invented & Sons".into()),
                 heads: [("left".to_owned(), "L-12".to_owned())].into(),

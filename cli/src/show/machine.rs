@@ -198,6 +198,9 @@ mod tests {
                 needs: vec!["volume".into()],
                 cautions: vec!["prefer a water-based liquid".into()],
                 asks: Vec::new(),
+                asked: Vec::new(),
+                rounds: 2,
+                lists: Default::default(),
             }],
         });
         assert!(text.contains("chamber volumes by burette"), "{text}");

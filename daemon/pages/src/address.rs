@@ -125,9 +125,10 @@ pub fn job_form(request: &str, back: &str, job: &str) -> String {
     form(request, back, &[("job", job)])
 }
 
-/// The form that begins a route.
-pub fn route_form(back: &str, job: &str, route: &str) -> String {
-    form("routes/start", back, &[("job", job), ("route", route)])
+/// Where a route is begun on a job, with fields that are filled in already.
+pub fn begin(job: &str, route: &str, filled: &[(&str, &str)]) -> String {
+    let page = of_job(job, &format!("begin/{}", part(route)));
+    with(&page, filled)
 }
 
 /// Whether an address is one of ours, so that a form may lead back to it.

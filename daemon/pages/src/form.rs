@@ -8,6 +8,7 @@ mod filled;
 mod labels;
 mod list;
 
+pub use benchhand_blueprint::units::with_decimal_points as points;
 pub use filled::{NotUsable, request_of};
 pub use list::{FORMS, NO_FORM, form_of, of_gauges, of_jobs};
 

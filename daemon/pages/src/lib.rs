@@ -5,6 +5,7 @@
 //! Sentences and tables come from the words that the terminal prints as well.
 
 pub mod address;
+mod begin;
 pub mod decide;
 mod engine;
 pub mod enter;
@@ -28,6 +29,7 @@ mod sheets;
 mod shop;
 mod unpack;
 
+pub use begin::{RouteAsked, RouteToBegin, begin, route_asked};
 pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
 pub use frame::{FormOutcome, PageFrame, PageSection};
 pub use gauge::{LearningDirection, direction, gauge};

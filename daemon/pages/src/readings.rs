@@ -1,9 +1,11 @@
 //! The readings of a job, and one of them with all that it rests on.
 
 use askama::Template;
+use benchhand_blueprint::engine::LengthUnits;
 use benchhand_wire::{Figure, JobDetail, PastCheck, ShopStationShown, ShownReading};
 use benchhand_words::chart::Chart;
 use benchhand_words::digits::{decimals_of, rounded, usual_decimals};
+use benchhand_words::lifts::lifts_in;
 use benchhand_words::spot_said;
 
 use crate::{Page, PageFrame, address};
@@ -22,6 +24,15 @@ pub struct ReadingsWanted {
 struct Numbered<'a> {
     number: Option<String>,
     reading: &'a ShownReading,
+    units: LengthUnits,
+}
+
+/// The units of the job's engine.
+fn units_of(job: &JobDetail) -> LengthUnits {
+    match job.units.as_deref() {
+        Some("inch") => LengthUnits::Inch,
+        _ => LengthUnits::Metric,
+    }
 }
 
 #[derive(Template)]
@@ -47,12 +58,13 @@ impl ReadingsWanted {
         under && (self.cylinder.is_none() || cylinder() == self.cylinder)
     }
 
-    fn words(&self) -> String {
-        match (self.spot.as_str(), self.cylinder) {
+    fn words(&self, units: LengthUnits) -> String {
+        let told = match (self.spot.as_str(), self.cylinder) {
             ("", None) => String::new(),
             ("", Some(cylinder)) => format!("cylinder {cylinder}"),
             (spot, _) => spot_said(spot.trim_end_matches('/')),
-        }
+        };
+        lifts_in(&told, units)
     }
 }
 
@@ -87,7 +99,7 @@ pub fn readings(
     ReadingsPage {
         frame,
         job: &job.summary.name,
-        wanted: wanted.words(),
+        wanted: wanted.words(units_of(job)),
         readings,
         of,
         stations,
@@ -100,6 +112,7 @@ fn numbered(job: &JobDetail) -> Vec<Numbered<'_>> {
     let numbered = job.readings.iter().map(|reading| {
         let own = reading.state != "superseded";
         Numbered {
+            units: units_of(job),
             number: own.then(|| reading.said_number()),
             reading,
         }
@@ -187,7 +200,7 @@ impl Numbered<'_> {
     }
 
     fn spot(&self) -> String {
-        spot_said(&self.reading.spot)
+        lifts_in(&spot_said(&self.reading.spot), self.units)
     }
 
     /// Its number with its station, where several measure the job; empty where it has none.
@@ -209,7 +222,7 @@ impl Numbered<'_> {
         let told = notes.filter(|note| {
             !note.starts_with("superseded by ") && !note.starts_with("replaced by ")
         });
-        told.collect::<Vec<_>>().join("; ")
+        lifts_in(&told.collect::<Vec<_>>().join("; "), self.units)
     }
 
     /// Whether it counts, in words; empty where it simply does.

@@ -80,20 +80,19 @@ impl ReportPage<'_> {
             } => {
                 let cylinders: Vec<String> = cylinders.iter().map(u32::to_string).collect();
                 let (cylinders, rounds) = (cylinders.join(" "), rounds.map(|one| one.to_string()));
-                let mut filled = vec![("job", self.job), ("route", route)];
+                let mut filled = Vec::new();
                 if !cylinders.is_empty() {
-                    filled.push(("cylinders", &cylinders));
+                    filled.push(("cylinders", cylinders.as_str()));
                 }
                 filled.extend(rounds.as_deref().map(|rounds| ("rounds", rounds)));
-                let back = address::measure(self.job);
-                (
-                    address::form("routes/start", &back, &filled),
-                    "Measure it now",
-                )
+                (address::begin(self.job, route, &filled), "Measure it now")
             }
             DoneAt::Readings(spot) => (self.family(spot), "See its readings"),
             DoneAt::Engine => (address::of_job(self.job, "engine"), "See what is stated"),
-            DoneAt::Decide(question) => (address::decision(self.job, question), "Work it out"),
+            DoneAt::Decide(question, filled) => (
+                address::with(&address::decision(self.job, question), filled),
+                "Work it out",
+            ),
         })
     }
 }

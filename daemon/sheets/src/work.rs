@@ -18,6 +18,8 @@ use crate::sizes::{TwoUnits, chosen_in_two, of_stated};
 struct WorkSheet<'a> {
     frame: SheetFrame<'a>,
     opening: bool,
+    /// Whether the chambers are opened no further than is allowed, and else what becomes equal.
+    least: bool,
     equal: &'static str,
     reference: Option<u32>,
     cut: bool,
@@ -99,6 +101,7 @@ pub fn work(
     WorkSheet {
         frame: SheetFrame::new("Work order", facts),
         opening: opening.is_some(),
+        least: opening.is_some_and(|work| work.equal == MadeEqual::Allowed),
         equal: match opening.map(|work| work.equal) {
             Some(MadeEqual::Compression) => "compression",
             _ => "volume",
@@ -291,7 +294,12 @@ fn open(work: &ChamberWork, cylinder: u32) -> String {
     let own = work.work.iter().find(|one| one.cylinder == cylinder);
     match own {
         None => "–".to_owned(),
-        Some(one) if one.worth_it == Some(false) => "leave it".to_owned(),
+        Some(one) if one.worth_it == Some(false) => match work.equal {
+            MadeEqual::Allowed => "nothing".to_owned(),
+            MadeEqual::Chambers | MadeEqual::Compression => "leave it".to_owned(),
+        },
+        // An amount that was chosen has no ±.
+        Some(one) if work.equal == MadeEqual::Allowed => bare(&one.remove),
         Some(one) => format!("{} cc", both(&one.remove)),
     }
 }

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use benchhand_blueprint::Quantity;
 use benchhand_blueprint::known_word::meant;
+use benchhand_blueprint::spot::SpotFamily;
+use benchhand_blueprint::{Quantity, Spot};
 use benchhand_wire::{ConditionKept, Event, Refusal, SetCondition};
 
 use super::readings::reading_meant;
@@ -13,13 +14,19 @@ use crate::known::quantities::{bad, quantity};
 use crate::known::surroundings::{LIQUID, OTHER, USED, WATER};
 use crate::route::{Route, shipped};
 use crate::store::fact::{Fact, StatedCondition};
+use crate::store::kept_reading::KeptReading;
+use crate::store::view::JobView;
 
 impl Answers<SetCondition> for Desk {
     fn answer(&self, ask: SetCondition, key: Option<&str>) -> Result<ConditionKept, Refusal> {
         self.admit(&ask)?;
         let mut condition = read(&ask)?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let before = match ask.since.is_none() && ask.since_number.is_none() {
+            true => unsaid(&view, &ask.name),
+            false => Vec::new(),
+        };
         if ask.since_number.is_some() {
-            let (view, _) = self.keeper.view(&ask.job)?;
             condition.since = Some(reading_meant(&view, ask.since, ask.since_number.as_ref())?);
         }
         let known = shown(&condition);
@@ -34,8 +41,24 @@ impl Answers<SetCondition> for Desk {
             id: ack.seq,
             name: ask.name,
             known,
+            left_out: u32::try_from(before.len()).unwrap_or(u32::MAX),
+            first_left_out: before.first().cloned(),
         })
     }
+}
+
+/// The readings of the present stage that a condition is about and of which nothing is said, by
+/// their numbers, the first first.
+fn unsaid(view: &JobView, name: &str) -> Vec<String> {
+    let of = match name.split_once('/') {
+        Some(("air", _)) => SpotFamily::Flow,
+        _ => SpotFamily::Chamber,
+    };
+    let concerned = view.live(view.stage()).filter(|kept| {
+        let spot = kept.spot.parse::<Spot>();
+        spot.is_ok_and(|spot| spot.family() == of) && view.condition_of(name, kept.id).is_none()
+    });
+    concerned.map(KeptReading::said_number).collect()
 }
 
 impl Desk {

@@ -4,6 +4,7 @@ use benchhand_blueprint::spot::SpotFamily;
 use benchhand_wire::{CorrectCut, CutCorrected, CutJob, CutMade, Reason, Refusal};
 
 use super::{Answers, Desk, cut_depth};
+use crate::known::initials::by;
 use crate::known::shown;
 use crate::store::fact::{Fact, PartsCut, TrueCut, WithdrawnCut};
 use crate::store::view::{JobStage, JobView};
@@ -59,7 +60,7 @@ impl Answers<CorrectCut> for Desk {
             instead,
             reason: reason.to_owned(),
             measured: view.taken_in(stage.seq) as u64,
-            by: ask.by,
+            by: by(&self.keeper, ask.by)?,
         };
         let ack = self
             .keeper

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
+use benchhand_blueprint::Spot;
 use benchhand_blueprint::answers::{AskError, AskTrouble, ComparedWith, Question, answer};
+use benchhand_blueprint::spot::SpotFamily;
 use benchhand_wire::{DecideAnswer, DecideJob, Reason, Refusal};
 
 use super::{Answers, Desk};
@@ -35,12 +37,29 @@ impl Answers<DecideJob> for Desk {
         let mut answered = answer(&asked.inputs(), against.as_ref(), &question)
             .map_err(|error| refused(&error))?;
         // Nobody cuts metal by readings in doubt without having been told: it stands before all else.
-        let doubts = zero_checks::in_doubt(&view, &asked.holding());
+        let mut doubts = zero_checks::in_doubt(&view, &asked.holding());
+        for spots in doubts.values_mut() {
+            spots.retain(|spot| rests_on(&question, spot));
+        }
+        doubts.retain(|_, spots| !spots.is_empty());
         let doubts = doubts.iter().map(|(why, spots)| doubt(why, spots));
         answered.cautions.splice(0..0, doubts);
         let document = serde_json::to_value(answered)
             .map_err(|e| Refusal::new(Reason::Unavailable, format!("the answer: {e}")))?;
         Ok(DecideAnswer { document })
+    }
+}
+
+/// Whether an answer can rest on the readings of a spot: what the flow bench measured is in no volume,
+/// and no volume in what ports are compared by.
+fn rests_on(question: &Question, spot: &str) -> bool {
+    let flow = spot
+        .parse::<Spot>()
+        .is_ok_and(|spot| spot.family() == SpotFamily::Flow);
+    match question {
+        Question::Compare(_) => true,
+        Question::Ports(_) => flow,
+        _ => !flow,
     }
 }
 

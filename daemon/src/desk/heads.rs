@@ -7,7 +7,7 @@ use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::{ExchangeHeads, HeadsExchanged, Reason, Refusal};
 
 use super::{Answers, Desk};
-use crate::known::initials::initials;
+use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::refusals::of_engine;
 use crate::store::fact::Fact;
@@ -15,7 +15,7 @@ use crate::store::view::{JobView, ReadingState};
 
 impl Answers<ExchangeHeads> for Desk {
     fn answer(&self, ask: ExchangeHeads, key: Option<&str>) -> Result<HeadsExchanged, Refusal> {
-        let by = initials(ask.by)?;
+        let by = by(&self.keeper, ask.by)?;
         let job = ask.job.as_str();
         self.no_route_runs(job)?;
         let (view, _) = self.keeper.view(job)?;
@@ -30,7 +30,7 @@ impl Answers<ExchangeHeads> for Desk {
         let mut moved = 0;
         if !self.keeper.with_job(job, |job| Ok(before(job)))? {
             self.keeper.append_together(job, key, |job| {
-                let facts = moves(job.view(), &pairs, &reason, by.as_deref());
+                let facts = moves(job.view(), &engine, &pairs, (&reason, by.as_deref()));
                 if facts.is_empty() {
                     return Err(nothing_measured(&ask.banks));
                 }
@@ -144,8 +144,18 @@ fn at(spot: &str) -> Option<u32> {
     spot.parse::<Spot>().ok()?.cylinder()
 }
 
-/// A move of each reading that counts or may come to count, of the heads.
-fn moves(view: &JobView, pairs: &BTreeMap<u32, u32>, reason: &str, by: Option<&str>) -> Vec<Fact> {
+/// A move of each reading that counts or may come to count, of the heads. A free spot is of the head
+/// where the engine file says so.
+fn moves(
+    view: &JobView,
+    engine: &Engine,
+    pairs: &BTreeMap<u32, u32>,
+    (reason, by): (&str, Option<&str>),
+) -> Vec<Fact> {
+    let goes_along = |spot: &Spot| match spot.free_name() {
+        Some(name) => engine.free.get(name).is_some_and(|one| one.of_the_head),
+        None => spot.family().is_of_the_head(),
+    };
     let of_head = view.readings().filter_map(|kept| {
         if matches!(
             kept.state,
@@ -155,10 +165,12 @@ fn moves(view: &JobView, pairs: &BTreeMap<u32, u32>, reason: &str, by: Option<&s
         }
         let spot: Spot = kept.spot.parse().ok()?;
         let to = pairs.get(&spot.cylinder()?)?;
-        spot.family().is_of_the_head().then(|| Fact::Moved {
+        let there = spot.at_cylinder(*to);
+        // A free spot that the other bank does not have has no place there.
+        (goes_along(&spot) && engine.admit(&there).is_ok()).then(|| Fact::Moved {
             of: kept.id,
             from: kept.spot.clone(),
-            to: spot.at_cylinder(*to).to_string(),
+            to: there.to_string(),
             reason: reason.to_owned(),
             by: by.map(str::to_owned),
         })

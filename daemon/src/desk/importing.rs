@@ -8,7 +8,7 @@ use benchhand_wire::{ImportReadings, Imported, Reason, Refusal};
 use super::{Answers, Desk};
 use crate::known::expectation::{self, ExpectedAt};
 use crate::known::giving_up;
-use crate::known::initials::initials;
+use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::refusals::of_csv;
 use crate::known::typed;
@@ -18,7 +18,7 @@ use crate::store::view::JobView;
 
 impl Answers<ImportReadings> for Desk {
     fn answer(&self, ask: ImportReadings, key: Option<&str>) -> Result<Imported, Refusal> {
-        let by = initials(ask.by)?;
+        let by = by(&self.keeper, ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let read = from_csv(&ask.csv, &engine).map_err(|e| of_csv(&e, &ask.file))?;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Engine;
+use benchhand_blueprint::engine::LengthUnits;
 use benchhand_wire::{
     AcceptDamage, DamageAccepted, JobDetail, JobList, JobReport, Jobs, NewJob, Reason, Refusal,
     ReportAnswer, ShowJob, ShownReading, UnreadableJob, Verified, VerifyJob,
@@ -146,6 +147,13 @@ impl Answers<ShowJob> for Desk {
         Ok(JobDetail {
             summary: shown::job_of(&view, &self.keeper.layout()),
             copy_of: shown::copy_of(&view),
+            units: inputs::engine(&view).ok().map(|engine| {
+                match engine.units {
+                    LengthUnits::Inch => "inch",
+                    LengthUnits::Metric => "metric",
+                }
+                .to_owned()
+            }),
             card: shown::card(&view),
             stages: view.stages().iter().map(shown::stage).collect(),
             taken_back: shown::taken_back(&view),

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use super::{Answers, Desk};
-use crate::known::initials::initials;
+use crate::known::initials::by;
 use crate::known::inputs::{self, Asked};
 use crate::known::orders;
 use crate::store::fact::{Fact, OrderedParts};
@@ -27,7 +27,7 @@ impl Answers<OrderJob> for Desk {
             taken_back: taken.collect::<Result<_, _>>()?,
             from: said(ask.from),
             on: said(ask.on).map(|on| self.day(&on)).transpose()?,
-            by: initials(ask.by)?,
+            by: by(&self.keeper, ask.by)?,
             sheet: said(ask.sheet),
             note: said(ask.note),
         };

@@ -13,7 +13,7 @@ use benchhand_wire::{
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
-use crate::known::initials::initials;
+use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shown;
@@ -24,7 +24,7 @@ use crate::store::view::JobView;
 
 impl Answers<EnterReading> for Desk {
     fn answer(&self, ask: EnterReading, key: Option<&str>) -> Result<Entered, Refusal> {
-        let by = initials(ask.by)?;
+        let by = by(&self.keeper, ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let spot = admitted(&engine, &ask.spot)?;
@@ -244,7 +244,7 @@ impl Answers<VoidReading> for Desk {
         let fact = Fact::Voided {
             of: id,
             reason: ask.reason,
-            by: initials(ask.by)?,
+            by: by(&self.keeper, ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, id)?;
@@ -291,7 +291,7 @@ impl Answers<MoveReading> for Desk {
             from: from.clone(),
             to: to.to_string(),
             reason: ask.reason,
-            by: initials(ask.by)?,
+            by: by(&self.keeper, ask.by)?,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, id)?;

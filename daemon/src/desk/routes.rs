@@ -11,7 +11,8 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk};
-use crate::known::initials::initials;
+use crate::known::conditions;
+use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::quantities::bad;
 use crate::known::shop::of_route;
@@ -24,16 +25,30 @@ use crate::store::view::JobView;
 impl Answers<Routes> for Desk {
     fn answer(&self, ask: Routes, _: Option<&str>) -> Result<RouteList, Refusal> {
         let mut routes = self.shop.routes()?;
-        if let Some(job) = &ask.job {
-            let (view, _) = self.keeper.view(job)?;
-            self.with_free_routes(&view, &mut routes)?;
+        let view = match &ask.job {
+            Some(job) => Some(self.keeper.view(job)?.0),
+            None => None,
+        };
+        if let Some(view) = &view {
+            self.with_free_routes(view, &mut routes)?;
         }
+        let now = self.keeper.clock().now_utc();
+        let asked = |names: &[String]| match &view {
+            Some(view) => conditions::asked(names, view, now),
+            None => names
+                .iter()
+                .map(|name| conditions::asked_of_nobody(name))
+                .collect(),
+        };
         let routes = routes.into_values().map(|(route, _)| RouteInfo {
             needs: route.needs(),
+            asked: asked(&route.ask),
             name: route.name,
             title: route.title,
             cautions: route.cautions,
             asks: route.ask,
+            rounds: route.rounds,
+            lists: route.lists,
         });
         Ok(RouteList {
             routes: routes.collect(),
@@ -64,7 +79,7 @@ impl Answers<StartRoute> for Desk {
         };
         let (job, gauges, afresh) = (ask.job, ask.gauges, ask.afresh);
         let order = RouteOrder {
-            by: initials(ask.by)?,
+            by: by(&self.keeper, ask.by)?,
             job,
             route,
             text,

@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 
 use benchhand_blueprint::Engine;
 use benchhand_blueprint::units::QuantityKind;
-use benchhand_wire::Asked;
+use benchhand_wire::{Asked, AskedChoice};
 use jiff::Timestamp;
 
 use super::surroundings;
@@ -70,11 +70,28 @@ pub(crate) fn asked(names: &[String], view: &JobView, now: Timestamp) -> Vec<Ask
     };
     let known = |name: &String| said(name).or_else(|| stated(name));
     let one = |name: &String| Asked {
-        name: name.clone(),
         known: known(name),
         before: last(name)
             .filter(|one| is_asked_anew(name) && !of_today(one))
             .map(|one| shown(&one.what)),
+        ..asked_of_nobody(name)
     };
     names.iter().map(one).collect()
+}
+
+/// A condition as it is asked for where no job is named.
+pub(crate) fn asked_of_nobody(name: &str) -> Asked {
+    let words = benchhand_words::conditions::condition(name);
+    let choice = |(value, words): &(&str, &str)| AskedChoice {
+        value: (*value).to_owned(),
+        words: (*words).to_owned(),
+    };
+    Asked {
+        name: name.to_owned(),
+        known: None,
+        before: None,
+        label: words.label,
+        help: words.help.to_owned(),
+        choices: words.choices.iter().map(choice).collect(),
+    }
 }

@@ -169,8 +169,8 @@ impl<'a> Known<'a> {
     fn unit(&self) -> Unit {
         match self.kind {
             QuantityKind::Length => self.engine.units.length(),
-            QuantityKind::Pressure => self.engine.units.pressure(),
-            QuantityKind::Flow => self.engine.units.flow(),
+            QuantityKind::Pressure => self.engine.pressure_unit(),
+            QuantityKind::Flow => self.engine.flow_unit(),
             QuantityKind::Mass => Unit::Gram,
             _ => Unit::CubicCentimetre,
         }

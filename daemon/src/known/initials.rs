@@ -2,13 +2,23 @@
 
 use benchhand_wire::{Reason, Refusal};
 
+use super::keeper::Keeper;
+use super::shop_name;
 use crate::store::fact::are_initials;
+
+/// The initials of who does something: as they were said, else those of the shop's settings.
+///
+/// # Errors
+/// [`Reason::BadInput`] where what was said are none.
+pub(crate) fn by(keeper: &Keeper, said: Option<String>) -> Result<Option<String>, Refusal> {
+    Ok(initials(said)?.or_else(|| shop_name::usual(keeper).initials))
+}
 
 /// The initials that were said; none where nothing but blanks was.
 ///
 /// # Errors
 /// [`Reason::BadInput`] where they are not a few letters or digits.
-pub(crate) fn initials(said: Option<String>) -> Result<Option<String>, Refusal> {
+fn initials(said: Option<String>) -> Result<Option<String>, Refusal> {
     let said = said.map(|said| said.trim().to_owned());
     let said = said.filter(|said| !said.is_empty());
     match said {

@@ -363,8 +363,8 @@ pub(crate) fn typed_unit(engine: &Engine, spot: &Spot) -> &'static str {
     }
     match engine.kind_of(spot) {
         QuantityKind::Length => engine.units.length().symbol(),
-        QuantityKind::Pressure => engine.units.pressure().symbol(),
-        QuantityKind::Flow => engine.units.flow().symbol(),
+        QuantityKind::Pressure => engine.pressure_unit().symbol(),
+        QuantityKind::Flow => engine.flow_unit().symbol(),
         QuantityKind::Volume => "cc",
         QuantityKind::Mass => "g",
         _ => "",

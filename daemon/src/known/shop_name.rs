@@ -1,15 +1,18 @@
-//! The shop's name, address and mark, and for how long it keeps recorded streams, as a text of the shop's
-//! own states them.
+//! The settings of the shop, as a text of its own states them: its name, address and mark, who
+//! usually measures, the units in which it thinks, and for how long it keeps recorded streams.
 
 use std::path::{Component, Path};
 
+use benchhand_blueprint::Unit;
 use benchhand_blueprint::known_word::meant;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_sheets::{MarkKind, ShopMark, ShopShown};
 use benchhand_toml_places::{PlacedTable, PlacedValue, TextRange, line_and_column, parse};
 use benchhand_wire::{Place, Reason, Refusal};
 
 use super::keeper::Keeper;
 use super::refusals::of_files;
+use crate::store::fact::are_initials;
 
 /// The text, in the data folder.
 pub(crate) const SHOP: &str = "shop.toml";
@@ -18,12 +21,34 @@ const MOST_MARK: usize = 500_000;
 /// What a PNG begins with (W3C, Portable Network Graphics, 5.2; from memory).
 const PNG: &[u8] = b"\x89PNG\r\n\x1a\n";
 
-/// The shop as its text states it; with nothing in it where there is no text.
+/// What a shop usually does, where nobody says otherwise.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct ShopUsual {
+    /// Initials of who measures.
+    pub(crate) initials: Option<String>,
+    /// The unit of pressures of the engines that are begun here.
+    pub(crate) pressure_unit: Option<Unit>,
+    /// The unit of their flow.
+    pub(crate) flow_unit: Option<Unit>,
+    /// Whether their lengths are in millimetres.
+    pub(crate) metric: bool,
+}
+
+/// All that the text states.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct ShopText {
+    shown: ShopShown,
+    usual: ShopUsual,
+    /// For how many days recorded streams are kept; `None`: for good.
+    keeps_streams: Option<u32>,
+}
+
+/// The shop as its sheets show it; with nothing in it where there is no text.
 ///
 /// # Errors
 /// Where the text or the mark cannot be used, at its line and column.
 pub(crate) fn shop(keeper: &Keeper) -> Result<ShopShown, Refusal> {
-    Ok(stated(keeper)?.0)
+    Ok(whole(keeper)?.shown)
 }
 
 /// For how many days after a job's last entry its recorded streams are kept; `None` where they are kept
@@ -32,13 +57,25 @@ pub(crate) fn shop(keeper: &Keeper) -> Result<ShopShown, Refusal> {
 /// # Errors
 /// As for [`shop`].
 pub(crate) fn keeps_streams(keeper: &Keeper) -> Result<Option<u32>, Refusal> {
-    Ok(stated(keeper)?.1)
+    Ok(whole(keeper)?.keeps_streams)
 }
 
-fn stated(keeper: &Keeper) -> Result<ShopStated, Refusal> {
+/// What the shop usually does. A text that cannot be used says nothing: no reading waits for it, and
+/// each sheet says what is wrong with it.
+pub(crate) fn usual(keeper: &Keeper) -> ShopUsual {
+    match whole(keeper) {
+        Ok(text) => text.usual,
+        Err(refusal) => {
+            tracing::warn!(%refusal, "the shop's settings are not used");
+            ShopUsual::default()
+        }
+    }
+}
+
+fn whole(keeper: &Keeper) -> Result<ShopText, Refusal> {
     let path = keeper.layout().root().join(SHOP);
     let bytes = match keeper.files().read(&path) {
-        Err(error) if error.is_missing() => return Ok(ShopStated::default()),
+        Err(error) if error.is_missing() => return Ok(ShopText::default()),
         other => other.map_err(|e| of_files(&e))?,
     };
     let text = String::from_utf8_lossy(&bytes);
@@ -67,17 +104,14 @@ fn stated(keeper: &Keeper) -> Result<ShopStated, Refusal> {
     })
 }
 
-/// The shop as its sheets show it, and for how many days it keeps recorded streams.
-type ShopStated = (ShopShown, Option<u32>);
-
 /// Where a text cannot be used, and why.
 type Faults = Vec<(TextRange, String)>;
 
-fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<ShopStated, Faults> {
+fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<ShopText, Faults> {
     let parsed = parse(text).map_err(|fault| vec![(fault.place, fault.message)])?;
     let table = PlacedTable::new(parsed.get_ref(), parsed.span());
     let mut faults = Faults::new();
-    let shop = ShopShown {
+    let shown = ShopShown {
         name: table
             .get("name")
             .and_then(|value| said(&value, &mut faults))
@@ -87,9 +121,15 @@ fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<Sh
             .get("mark")
             .and_then(|value| picture(&value, &mark, &mut faults)),
     };
-    let keeps = table
+    let keeps_streams = table
         .get("keep_streams")
         .and_then(|value| days(&value, &mut faults));
+    let usual = ShopUsual {
+        initials: initials(&table, &mut faults),
+        pressure_unit: unit(&table, "pressure_unit", QuantityKind::Pressure, &mut faults),
+        flow_unit: unit(&table, "flow_unit", QuantityKind::Flow, &mut faults),
+        metric: metric(&table, &mut faults),
+    };
     for unknown in table.not_asked() {
         let asked = table.asked();
         let hint = match meant(unknown.key, asked.iter().map(String::as_str)) {
@@ -103,7 +143,11 @@ fn read(text: &str, mark: impl Fn(&str) -> Result<Vec<u8>, String>) -> Result<Sh
         faults.push((unknown.key_place, fault));
     }
     match faults.is_empty() {
-        true => Ok((shop, keeps)),
+        true => Ok(ShopText {
+            shown,
+            usual,
+            keeps_streams,
+        }),
         false => Err(faults),
     }
 }
@@ -136,6 +180,51 @@ fn days(value: &PlacedValue<'_>, faults: &mut Faults) -> Option<u32> {
         faults.push((value.place.clone(), fault));
     }
     number
+}
+
+fn initials(table: &PlacedTable<'_>, faults: &mut Faults) -> Option<String> {
+    let value = table.get("initials")?;
+    let text = said(&value, faults)?;
+    if are_initials(&text) {
+        return Some(text);
+    }
+    let fault = format!("initials: found {text:?}, expected at most 8 letters or digits");
+    faults.push((value.place.clone(), fault));
+    None
+}
+
+fn unit(
+    table: &PlacedTable<'_>,
+    key: &str,
+    kind: QuantityKind,
+    faults: &mut Faults,
+) -> Option<Unit> {
+    let value = table.get(key)?;
+    let text = said(&value, faults)?;
+    let unit = text.parse::<Unit>().ok().filter(|unit| unit.kind() == kind);
+    if unit.is_none() {
+        let fault = format!(
+            "{key}: found {text:?}, expected a unit of {kind}, such as {}",
+            match kind {
+                QuantityKind::Pressure => "inH2O",
+                _ => "cfm",
+            }
+        );
+        faults.push((value.place.clone(), fault));
+    }
+    unit
+}
+
+fn metric(table: &PlacedTable<'_>, faults: &mut Faults) -> bool {
+    let Some(value) = table.get("units") else {
+        return false;
+    };
+    let text = said(&value, faults).unwrap_or_default();
+    if !text.is_empty() && !["inch", "metric"].contains(&text.as_str()) {
+        let fault = format!("units: found {text:?}, expected \"inch\" or \"metric\"");
+        faults.push((value.place.clone(), fault));
+    }
+    text == "metric"
 }
 
 /// One text, of one or several lines, or a list of lines.
@@ -226,7 +315,7 @@ mod tests {
 
     #[test]
     fn streams_are_kept_for_good_or_for_a_stated_time() {
-        let kept = |text: &str| read(text, |_| Ok(Vec::new())).map(|(_, kept)| kept);
+        let kept = |text: &str| read(text, |_| Ok(Vec::new())).map(|text| text.keeps_streams);
         assert_eq!(kept("name = \"A\"\n"), Ok(None));
         assert_eq!(kept("keep_streams = \"for good\"\n"), Ok(None));
         assert_eq!(kept("keep_streams = \"365 days\"\n"), Ok(Some(365)));
@@ -234,6 +323,24 @@ mod tests {
             let found = places(&format!("keep_streams = {wrong}\n"));
             assert_eq!((found[0].0, found[0].1), (1, 16), "{wrong}");
         }
+    }
+
+    #[test]
+    fn who_measures_and_the_units_are_stated_once() {
+        let none = |_: &str| Err(String::new());
+        let text = "initials = \"AB\"\nunits = \"metric\"\npressure_unit = \"inH2O\"\nflow_unit = \"cfm\"\n";
+        let usual = read(text, none).expect("settings").usual;
+        assert_eq!(usual.initials.as_deref(), Some("AB"));
+        assert_eq!(usual.pressure_unit, Some(Unit::InchWater));
+        assert_eq!(usual.flow_unit, Some(Unit::CubicFootPerMinute));
+        assert!(usual.metric);
+        let found = places("initials = \"A. B.\"\nflow_unit = \"hPa\"\nunits = \"feet\"\n");
+        assert!(
+            found[0].2.contains("at most 8 letters or digits"),
+            "{found:?}"
+        );
+        assert!(found[1].2.contains("such as cfm"), "{found:?}");
+        assert!(found[2].2.contains("\"inch\" or \"metric\""), "{found:?}");
     }
 
     #[test]
@@ -256,7 +363,7 @@ mod tests {
             mark,
         );
         assert_eq!(one, list);
-        let (shop, _) = one.expect("a shop");
+        let shop = one.expect("a shop").shown;
         assert_eq!(shop.address, ["First", "Second"]);
         assert_eq!(shop.mark.map(|mark| mark.kind), Some(MarkKind::Svg));
     }

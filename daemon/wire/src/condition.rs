@@ -16,6 +16,25 @@ pub struct Asked {
     /// What was said of it in an earlier session, where it is to be said anew.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub before: Option<String>,
+    /// What a person reads beside it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub label: String,
+    /// What helps to say it; empty where the label says all.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub help: String,
+    /// What may be said of it, where it is one of a few words.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub choices: Vec<AskedChoice>,
+}
+
+/// One of a few words that may be said of a condition.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct AskedChoice {
+    /// As it is kept.
+    pub value: String,
+    /// As a person reads it.
+    pub words: String,
 }
 
 /// Says a condition that holds until it is said anew: a liquid, a temperature, a pressure.
@@ -51,6 +70,16 @@ pub struct ConditionKept {
     pub name: String,
     /// What was kept, as it is shown.
     pub known: String,
+    /// How many readings of the present stage were kept before it, and have nothing said of them.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub left_out: u32,
+    /// The first of these, by its number for people; absent where there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first_left_out: Option<String>,
+}
+
+fn is_none(count: &u32) -> bool {
+    *count == 0
 }
 
 impl Ask for SetCondition {

@@ -140,6 +140,10 @@ pub struct JobDetail {
     /// The job of which it is a copy.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub copy_of: Option<CopyOf>,
+    /// The units that its engine is told in, `inch` or `metric`; absent where its engine file cannot
+    /// be used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub units: Option<String>,
     /// The job card.
     #[serde(default)]
     pub card: CardShown,

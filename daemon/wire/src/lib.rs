@@ -47,7 +47,7 @@ pub use check::{
     Against, ChannelShows, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Compared,
     ComparedPoint, GaugeShows, LeakChecked, PlateChecked, ReadLive, Shows, WaterSaid,
 };
-pub use condition::{Asked, ConditionKept, SetCondition};
+pub use condition::{Asked, AskedChoice, ConditionKept, SetCondition};
 pub use cut::{CorrectCut, CutCorrected, CutJob, CutMade};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
 pub use documents::{DOCUMENTS, DocumentSchema, SCHEMAS, document_schema};

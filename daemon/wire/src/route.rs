@@ -42,6 +42,20 @@ pub struct RouteInfo {
     /// The conditions that its readings depend on, e.g. `liquid/temperature`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub asks: Vec<String>,
+    /// The same with what a person reads beside each, and with what is known of it on the job, where
+    /// one was named.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub asked: Vec<Asked>,
+    /// How often each spot is visited where nobody says.
+    #[serde(default = "once")]
+    pub rounds: u32,
+    /// The values of its own lists where nobody says, e.g. the lifts.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub lists: BTreeMap<String, Vec<String>>,
+}
+
+fn once() -> u32 {
+    1
 }
 
 impl Ask for Routes {

@@ -4,10 +4,13 @@
 //! here. This package knows no terminal, no HTTP and no files.
 
 pub mod chart;
+pub mod conditions;
 mod copied;
 pub mod decide;
 pub mod digits;
+mod flowed;
 pub mod full;
+pub mod lifts;
 pub mod ordered;
 pub mod over_lift;
 pub mod record;
@@ -24,6 +27,7 @@ pub mod told;
 mod visible;
 
 pub use copied::copy_of;
+pub use flowed::flowed;
 pub use section::cylinder_section;
 pub use short::ShortReport;
 pub use spots::{not_measured, said as spot_said};

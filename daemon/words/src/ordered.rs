@@ -8,7 +8,7 @@ use benchhand_wire::{OrderShown, PartOrdered};
 
 use crate::day_and_minute;
 use crate::sheet::PrintedFigure;
-use crate::stated::{bare, both, sentence, unit_after};
+use crate::stated::{bare, both, half_width, sentence, unit_after};
 use crate::told::{ToldTable, ToldText};
 
 /// A size as it is typed and read from a sheet: its name, and values with their units.
@@ -172,15 +172,21 @@ pub fn judged(one: &OrderedReport) -> &'static str {
         (_, _, None) => "no tolerance stated",
         (Some(VerdictAnswer::Within), ..) => "OK",
         (Some(VerdictAnswer::Outside), ..) => "NOT OK",
-        _ if one
-            .difference
-            .as_ref()
-            .is_some_and(|off| off.assumed.is_some()) =>
-        {
-            "too close to call, with what nobody stated"
-        }
+        _ if open_by_the_unstated(one) => "too close to call, with what nobody stated",
         _ => "too close to call",
     }
+}
+
+/// Whether the ± that is shown would tell, and only what nobody stated leaves it open.
+fn open_by_the_unstated(one: &OrderedReport) -> bool {
+    let (Some(off), Some(tolerance)) = (&one.difference, &one.tolerance) else {
+        return false;
+    };
+    let Some(width) = half_width(off).filter(|_| off.assumed.is_some()) else {
+        return false;
+    };
+    let (off, tolerance) = (off.value.abs(), tolerance.value);
+    off + width < tolerance || off - width > tolerance
 }
 
 /// What was ordered beside what was measured since, as a table; `None` where nothing was ordered.
@@ -263,6 +269,34 @@ mod tests {
         ];
         assert_eq!(sizes_on(&none)[0].tolerance, None);
         assert!(sizes_on(&[]).is_empty());
+    }
+
+    /// What nobody stated is named only where it is what leaves the verdict open.
+    #[test]
+    fn what_nobody_stated_is_named_where_the_shown_width_alone_would_tell() {
+        let cc = |value: f64, u: f64| Figure::new(value, Some(u), Unit::CubicCentimetre);
+        let of = |off: f64, known: f64| {
+            let difference = Figure {
+                u: None,
+                u_known: Some(known),
+                assumed: Some(0.3),
+                ..cc(off, 0.0)
+            };
+            OrderedReport {
+                size: OrderedSize::Crown,
+                cylinder: 1,
+                ordered: cc(-4.0, 0.0),
+                tolerance: Some(cc(0.2, 0.0)),
+                measured: Some(cc(-4.0 + off, known)),
+                difference: Some(difference),
+                answer: Some(VerdictAnswer::CannotTell),
+            }
+        };
+        assert_eq!(
+            judged(&of(0.05, 0.01)),
+            "too close to call, with what nobody stated"
+        );
+        assert_eq!(judged(&of(0.19, 0.05)), "too close to call");
     }
 
     #[test]

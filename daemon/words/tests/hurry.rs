@@ -87,7 +87,53 @@ fn the_least_metal_out_of_the_fewest_chambers_is_asked_for() {
         .expect("cc");
     // 0.10 cc, and what two chambers are known to against each other.
     assert!((0.10..0.20).contains(&amount), "{amount} in\n{text}");
-    assert!(text.contains("keeps to 0.50 cc"), "{text}");
+    let flowing = text.replace("\n      ", " ");
+    assert!(flowing.contains("keeps to 0.50 cc"), "{text}");
+}
+
+/// Metal out of a chamber lowers the compression: what becomes of the target is told beside the
+/// amount, and the next cut is reckoned with the chambers opened.
+#[test]
+fn metal_that_loses_the_target_says_what_becomes_of_it() {
+    let tolerance = "[tolerances]\nchamber_spread = \"0.5 cc\"\n";
+    let chambers = [43.60, 41.50, 41.00, 41.40, 41.45, 41.30];
+    let rows = two_rounds(&chambers);
+    let bare = engine(6) + GAUGES + tolerance;
+    let report = report_of(&bare, &rows);
+    let now = report
+        .summary
+        .compression_mean
+        .expect("a compression")
+        .value;
+    let work = report.least_chambers.expect("work to do");
+    let after = work.compression_after.expect("a compression").value;
+    assert!(after < now - 0.2, "{after} after {now}");
+    let text = told(&report_of(&bare, &rows)).replace("\n      ", " ");
+    let told_of = |text: &str, words: &str| assert!(text.contains(words), "{words} in\n{text}");
+    told_of(
+        &text,
+        &format!("Compression becomes {after:.2} (now {now:.2})."),
+    );
+
+    // A target that is reached now, and lost by the work.
+    let aimed = format!("{bare}[targets]\ncompression = {now:.2}\n");
+    let text = ShortReport::new(&report_of(&aimed, &rows), "six", None).text();
+    let text = text.replace("\n      ", " ");
+    let under = (now * 100.0).round() / 100.0 - after;
+    told_of(
+        &text,
+        &format!("becomes {after:.2}, {under:.2} under the target: "),
+    );
+    told_of(&text, "THEN  With the chambers opened, compression is");
+    told_of(&text, "decide mill --opened allowed");
+    let (next, then) = text.split_once("THEN").expect("two steps");
+    assert!(next.contains("take") && then.contains("mill"), "{text}");
+
+    // A target that the work comes to is not called lost.
+    let met = format!("{bare}[targets]\ncompression = {after:.2}\n");
+    let text = told(&report_of(&met, &rows)).replace("\n      ", " ");
+    told_of(&text, &format!("Compression becomes {after:.2}, 0.00 "));
+    assert!(!text.contains("brings it back"), "{text}");
 }
 
 /// A gasket of 12 mm was typed for one of 1.2 mm: nothing else is worth saying before that.

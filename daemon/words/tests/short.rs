@@ -31,6 +31,14 @@ fn the_example_fits_into_forty_lines_of_eighty_columns_and_says_the_most_importa
         let found = text.find(words);
         found.unwrap_or_else(|| panic!("no {words:?} in\n{text}"))
     };
+    let report = report_of(ENGINE, READINGS);
+    let kept = ShortReport::new(&report, "number-12", Some("2026-03-02T09:14:00Z")).text();
+    assert!(
+        kept.lines().count() <= 40,
+        "{} lines of a job:\n{kept}",
+        kept.lines().count()
+    );
+    assert_narrow(&kept);
     // Target and averages, then what to do, then the cylinders, then the doubts.
     let order = [
         "NOT OK",
@@ -233,7 +241,8 @@ fn one_to_another_leaves_out_what_both_share() {
     let line = line.unwrap_or_else(|| panic!("no such row in\n{text}"));
     assert!(line.contains(&format!("{between:.2}")), "{line}");
     assert!(
-        text.contains("Measured: chambers twice, decks twice"),
+        text.replace('\n', " ")
+            .contains("Measured: chambers twice, decks twice"),
         "{text}"
     );
 }

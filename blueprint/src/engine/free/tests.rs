@@ -154,3 +154,15 @@ fn faults_are_told_at_their_key() {
         assert_eq!(faults.matches("line ").count(), 1, "one fault: {faults}");
     }
 }
+
+#[test]
+fn it_belongs_to_the_head_or_to_the_block() {
+    let said = |part: &str| format!("{HEIGHT}part = \"{part}\"\n");
+    let of_the_head = |sections: &str| {
+        let engine = engine(sections);
+        engine.free.values().next().expect("one").of_the_head
+    };
+    assert!(of_the_head(&said("head")));
+    assert!(!of_the_head(&said("block")) && !of_the_head(HEIGHT));
+    assert!(refused(&said("gearbox")).contains("expected \"head\" or \"block\""));
+}

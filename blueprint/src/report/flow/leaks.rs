@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use crate::engine::LengthUnits;
+use crate::engine::Engine;
 use crate::readings::{FlowParts, Reading, ReadingValue};
 use crate::spot::Spot;
 
 /// The remark about the leak that was taken off; `None` where none was. A leak that was measured
 /// between two readings of one spot is taken off the mean of both.
-pub(crate) fn remark(spots: &BTreeMap<&Spot, Vec<&Reading>>, units: LengthUnits) -> Option<String> {
+pub(crate) fn remark(spots: &BTreeMap<&Spot, Vec<&Reading>>, engine: &Engine) -> Option<String> {
     let flow = |reading: &&&Reading| matches!(reading.value, ReadingValue::Flow(_));
     let parts = |reading: &&Reading| -> Option<FlowParts> {
         match &reading.value {
@@ -35,7 +35,7 @@ pub(crate) fn remark(spots: &BTreeMap<&Spot, Vec<&Reading>>, units: LengthUnits)
     if with == 0 {
         return None;
     }
-    let unit = units.flow();
+    let unit = engine.flow_unit();
     let [low, high] = [low, high].map(|leak| format!("{:.2}", unit.from_base(leak)));
     let much = match low == high {
         true => format!("{low} {unit}"),

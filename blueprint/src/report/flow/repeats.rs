@@ -8,7 +8,7 @@
 use std::collections::BTreeMap;
 
 use super::parts::{PartsOf, Scatter};
-use crate::engine::LengthUnits;
+use crate::engine::Engine;
 use crate::figure::{Estimate, student_quantile};
 use crate::readings::{FlowParts, Reading, ReadingValue};
 use crate::report::document::{Finding, FindingKind};
@@ -32,11 +32,8 @@ struct Repeats<'a> {
 }
 
 /// The spots whose repeats disagree.
-pub(crate) fn disagreeing(
-    spots: &BTreeMap<&Spot, Vec<&Reading>>,
-    gauges: &Gauges,
-    units: LengthUnits,
-) -> Vec<Finding> {
+pub(crate) fn disagreeing(spots: &BTreeMap<&Spot, Vec<&Reading>>, engine: &Engine) -> Vec<Finding> {
+    let gauges = &engine.gauges;
     let mut all: Vec<Repeats<'_>> = Vec::new();
     for (spot, readings) in spots {
         let parts: Vec<(&Reading, &FlowParts)> = readings
@@ -53,7 +50,7 @@ pub(crate) fn disagreeing(
     let finding = |at: usize| {
         let one = &all[at];
         let (range, limit) = one.apart(&all, at, gauges, share)?;
-        Some(one.finding(range, limit, units))
+        Some(one.finding(range, limit, engine))
     };
     (0..all.len()).filter_map(finding).collect()
 }
@@ -162,10 +159,10 @@ impl Repeats<'_> {
         }
     }
 
-    fn finding(&self, range: f64, limit: f64, units: LengthUnits) -> Finding {
+    fn finding(&self, range: f64, limit: f64, engine: &Engine) -> Finding {
         let (what, unit) = match self.part {
-            FlowPart::Metering => ("metering pressures", units.pressure()),
-            _ => ("flows", units.flow()),
+            FlowPart::Metering => ("metering pressures", engine.pressure_unit()),
+            _ => ("flows", engine.flow_unit()),
         };
         let shown = [range, limit].map(|base| unit.difference_from_base(base));
         let [range, limit] = told_apart(shown, 2);

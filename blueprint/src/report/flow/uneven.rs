@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::engine::LengthUnits;
+use crate::engine::Engine;
 use crate::figure::{ErrorSource, Estimate, SourceId, SourceKind, SourceOwner};
 use crate::readings::{FlowParts, Reading, ReadingValue};
 use crate::report::document::{Finding, FindingKind};
@@ -66,8 +66,8 @@ pub(super) fn to_one_test(
 }
 
 /// The spots whose repeats were made at different test pressures.
-pub(crate) fn findings(spots: &BTreeMap<&Spot, Vec<&Reading>>, units: LengthUnits) -> Vec<Finding> {
-    let unit = units.pressure();
+pub(crate) fn findings(spots: &BTreeMap<&Spot, Vec<&Reading>>, engine: &Engine) -> Vec<Finding> {
+    let unit = engine.pressure_unit();
     let of = |(spot, readings): (&&Spot, &Vec<&Reading>)| {
         let parts = readings.iter().filter_map(|reading| match &reading.value {
             ReadingValue::Flow(parts) => Some(&**parts),

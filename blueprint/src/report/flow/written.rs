@@ -33,18 +33,21 @@ fn entry(known: &PortFigures, engine: &Engine) -> FlowReport {
         lift: asked(known.lift.mm(), units.length()),
         lift_measured: show(&known.lift_measured, units.length()),
         direction: known.direction,
-        test_pressure: show(&known.test, units.pressure()),
-        metering_pressure: show(&known.metering, units.pressure()),
-        metering_at_reference: show(&known.metering_at_reference, units.pressure()),
-        flow: show(&known.flow, units.flow()),
-        flow_at_reference: show(&known.flow_at_reference, units.flow()),
+        test_pressure: show(&known.test, engine.pressure_unit()),
+        metering_pressure: show(&known.metering, engine.pressure_unit()),
+        metering_at_reference: show(&known.metering_at_reference, engine.pressure_unit()),
+        flow: show(&known.flow, engine.flow_unit()),
+        flow_at_reference: show(&known.flow_at_reference, engine.flow_unit()),
         correction: BY_ROOT.to_owned(),
         area_ratio: show(&known.area_ratio, Unit::One),
         mass_flow: show(&known.mass, Unit::KilogramPerSecond),
         air_density: show(&known.density, Unit::KilogramPerCubicMetre),
-        port_flow: show(&known.port_flow, units.flow()),
-        flow_at_reference_compressible: show(&known.flow_at_reference_compressible, units.flow()),
-        flow_in_reference_air: show(&known.flow_in_reference_air, units.flow()),
+        port_flow: show(&known.port_flow, engine.flow_unit()),
+        flow_at_reference_compressible: show(
+            &known.flow_at_reference_compressible,
+            engine.flow_unit(),
+        ),
+        flow_in_reference_air: show(&known.flow_in_reference_air, engine.flow_unit()),
         reference_air: engine
             .flow
             .reference_air
@@ -119,7 +122,7 @@ pub(crate) fn by_lift(known: &[PortFigures], engine: &Engine) -> Vec<FlowAtLift>
                 .filter_map(|one| one.area_ratio.clone())
                 .collect();
             let (values, unit) = if flows.len() >= 2 {
-                (flows, engine.units.flow())
+                (flows, engine.flow_unit())
             } else {
                 (ratios, Unit::One)
             };

@@ -16,6 +16,7 @@ use crate::files::csv_refused;
 /// What becomes equal, as the blueprint names it.
 pub(in crate::commands) fn equal(goal: EqualGoal) -> decide::MadeEqual {
     match goal {
+        EqualGoal::Allowed => decide::MadeEqual::Allowed,
         EqualGoal::Chambers => decide::MadeEqual::Chambers,
         EqualGoal::Compression => decide::MadeEqual::Compression,
     }

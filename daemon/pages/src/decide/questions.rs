@@ -9,6 +9,13 @@ pub const AGAINST_STAGE: &str = "against_stage";
 /// The gasket's thickness on a slider, in the engine's unit of length.
 pub const THICKNESS: &str = "thickness";
 
+/// What becomes of chambers that are opened.
+const MADE_EQUAL: &[(&str, &str)] = &[
+    ("allowed", "as alike as the engine file allows"),
+    ("chambers", "all chambers equal"),
+    ("compression", "all compressions equal"),
+];
+
 /// Every question, what is asked most first. `request` is the question's name.
 pub const QUESTIONS: &[RequestForm] = &[
     question(
@@ -66,13 +73,10 @@ pub const QUESTIONS: &[RequestForm] = &[
                 "As the engine file has it where empty.",
             ),
             FormField {
-                kind: FieldKind::Choice(&[
-                    ("chambers", "chambers"),
-                    ("compression", "compression"),
-                ]),
+                kind: FieldKind::Choice(MADE_EQUAL),
                 ..field(
                     "opened",
-                    "With the chambers opened first, to equal",
+                    "With the chambers opened first",
                     "As they are where empty.",
                 )
             },
@@ -81,10 +85,14 @@ pub const QUESTIONS: &[RequestForm] = &[
     question(
         "chambers",
         "What to take out of each chamber?",
-        "All of them as large as the largest, or all compressions alike.",
+        "The least that keeps to what is allowed; or all as large as the largest, or all compressions alike.",
         &[FormField {
-            kind: FieldKind::Choice(&[("chambers", "chambers"), ("compression", "compression")]),
-            ..field("equal", "To be made equal", "The chambers where empty.")
+            kind: FieldKind::Choice(MADE_EQUAL),
+            ..field(
+                "equal",
+                "How alike they become",
+                "As alike as is allowed where empty.",
+            )
         }],
     ),
     question(

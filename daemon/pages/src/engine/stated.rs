@@ -48,6 +48,8 @@ pub struct EngineSheet {
     pub faults: Vec<String>,
     /// Figures as a person reads them: name, value.
     pub figures: Vec<(&'static str, String)>,
+    /// What is odd about the sizes, a sentence for each.
+    pub doubts: Vec<String>,
     /// What the compression still lacks.
     pub lacking: Vec<&'static str>,
     /// The drawing; empty where the bore is not stated.
@@ -156,6 +158,7 @@ impl EngineSheet {
             layout: layout_of(before),
             faults: faults.faults.iter().map(ToString::to_string).collect(),
             figures: Vec::new(),
+            doubts: Vec::new(),
             lacking: Vec::new(),
             drawing: String::new(),
         }
@@ -215,6 +218,7 @@ impl EngineSheet {
             layout: layout_of(text),
             faults: Vec::new(),
             figures: Vec::new(),
+            doubts: Vec::new(),
             lacking: Vec::new(),
             drawing: String::new(),
         };
@@ -294,6 +298,7 @@ impl EngineSheet {
             .into_iter()
             .filter_map(|(name, value)| Some((name, value?)))
             .collect();
+        self.doubts = engine.doubts();
         self.lacking = nominal.lacking;
         let section = CylinderSection::of(engine);
         self.drawing =

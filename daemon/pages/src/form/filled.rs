@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value};
 
-use super::{FieldKind, FilledFields, FormField, RequestForm};
+use super::{FieldKind, FilledFields, FormField, RequestForm, points};
 
 /// What was filled in and cannot be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -66,7 +66,8 @@ fn value(field: &FormField, text: &str) -> Result<Value, NotUsable> {
             .filter(|p| !p.is_empty())
     };
     Ok(match field.kind {
-        FieldKind::Text | FieldKind::Always(_) | FieldKind::Lines => Value::from(text),
+        FieldKind::Text => Value::from(points(text)),
+        FieldKind::Always(_) | FieldKind::Lines => Value::from(text),
         FieldKind::Number => {
             // A comma is a decimal one where no point is.
             let plain = match text.contains('.') {
@@ -115,9 +116,14 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
     text.lines().map(str::trim).filter(|line| !line.is_empty())
 }
 
-/// One line of columns; a column that is left empty is left out.
+/// One line of columns; a column that is left empty is left out. Where numbers have decimal commas,
+/// columns are parted by semicolons.
 fn row(field: &FormField, names: &[&str], line: &str) -> Result<Value, NotUsable> {
-    let columns: Vec<&str> = line.split(',').map(str::trim).collect();
+    let parted_by = if line.contains(';') { ';' } else { ',' };
+    let columns: Vec<String> = line
+        .split(parted_by)
+        .map(|cell| points(cell.trim()))
+        .collect();
     if columns.len() > names.len() {
         return Err(not_usable(field, line, "no more columns than are named"));
     }
@@ -222,6 +228,42 @@ mod tests {
             &[("job", "v8"), ("number", "12"), ("to", "chamber/5")],
         );
         assert_eq!(moved.expect("usable")["number"], json!("12"));
+    }
+
+    #[test]
+    fn a_decimal_comma_is_taken_where_a_number_is_typed_and_left_in_a_text() {
+        let set = request(
+            "gauges/set",
+            &[
+                ("setup.name", "b"),
+                ("setup.profile", "ascii-volume"),
+                ("setup.resolution", "0,01 cc"),
+                ("setup.scale_u", "0,001"),
+                ("setup.calibrated", "2026-01-12, weighed water at 20,5 degC"),
+            ],
+        );
+        let set = set.expect("usable");
+        assert_eq!(set["setup"]["resolution"], "0.01 cc");
+        assert_eq!(set["setup"]["scale_u"], json!(0.001));
+        assert_eq!(
+            set["setup"]["calibrated"],
+            "2026-01-12, weighed water at 20,5 degC"
+        );
+        let compared = request(
+            "gauges/compare",
+            &[
+                ("name", "b"),
+                ("job", "v8"),
+                ("points", "10 cc; 10,02 cc\n20 cc; 20,05 cc; 0,01 cc\n"),
+            ],
+        );
+        assert_eq!(
+            compared.expect("usable")["points"],
+            json!([
+                {"master": "10 cc", "shown": "10.02 cc"},
+                {"master": "20 cc", "shown": "20.05 cc", "u": "0.01 cc"}
+            ])
+        );
     }
 
     #[test]

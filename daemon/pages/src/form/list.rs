@@ -156,7 +156,7 @@ pub const FORMS: &[RequestForm] = &[
             optional(
                 "value",
                 "Value",
-                "With its unit. Of a flow both: 28.0 and 4.55 inH2O. Left empty where levels are given.",
+                "With its unit. A deck in the hole is positive, out of the hole negative; a dome is positive, a dish negative. Of a flow both: 28.0 and 4.55 inH2O. Left empty where levels are given.",
             ),
             FormField {
                 kind: FieldKind::Rows(&["from", "to"]),

@@ -3,7 +3,7 @@
 use axum::extract::{Extension, Form as Sent, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use benchhand_blueprint::engine::template;
+use benchhand_blueprint::engine::{EngineText, EngineValue, template};
 use benchhand_pages::form::FilledFields;
 use benchhand_pages::{
     EngineOf, EngineSheet, FormOutcome, Page, PageSection, address, sheet_filled, sheet_of,
@@ -15,15 +15,36 @@ use super::{Visit, html, status_of};
 use crate::api::guard::Door;
 use crate::api::passes::Guest;
 use crate::api::{Shared, new_key};
+use crate::known::shop_name::ShopUsual;
 
 /// The name of the file in messages about what was typed here.
 const FILE: &str = "the engine file";
 
 /// The page that begins a job.
 pub(super) fn begin(visit: &Visit) -> Result<Page, Refusal> {
-    let sheet = sheet_of(&template(None, "", false));
+    let usual = visit.desk.usual();
+    let text = template(None, "", usual.metric);
+    let sheet = sheet_of(&with_units(&text, &usual));
     let of = EngineOf::NewJob(String::new());
     Ok(page(visit, &of, &sheet, &new_key()?, None))
+}
+
+/// An engine file that states the units in which the shop thinks, where they are not those that go
+/// with its lengths.
+fn with_units(text: &str, usual: &ShopUsual) -> String {
+    let Ok(mut text) = EngineText::new(text) else {
+        return text.to_owned();
+    };
+    let units = [
+        ("flow.pressure_unit", usual.pressure_unit),
+        ("flow.flow_unit", usual.flow_unit),
+    ];
+    for (key, unit) in units {
+        if let Some(unit) = unit {
+            text.set(key, Some(&EngineValue::Text(unit.symbol().to_owned())));
+        }
+    }
+    text.as_str().to_owned()
 }
 
 /// The page of a job's engine.
@@ -116,7 +137,8 @@ fn sent(shared: &Shared, guest: Guest, job: Option<String>, filled: &FilledField
     if visit.field("do") != Some("keep") {
         return html(StatusCode::OK, page(&visit, &of, &sheet, &key, None));
     }
-    match keep(shared, guest, &of, &sheet, &key) {
+    let sure = visit.field("sure") == Some("yes");
+    match keep(shared, guest, &of, &sheet, (&key, sure)) {
         Ok((job, text)) => {
             shared.told.put(&key, FormOutcome { text });
             let back = format!("{}?told={}", address::job(&job), address::part(&key));
@@ -138,13 +160,32 @@ fn folder_name(typed: &str) -> String {
     typed.split_whitespace().collect::<Vec<_>>().join("-")
 }
 
+/// Refuses sizes that look like a slip until a person says that they are right. What was odd about a
+/// job's engine before is not asked about again.
+fn doubted(shared: &Shared, of: &EngineOf, sheet: &EngineSheet, sure: bool) -> Result<(), Refusal> {
+    let before = match of {
+        EngineOf::NewJob(_) => Vec::new(),
+        EngineOf::Job(job, _) => {
+            let found = shared.desk.ask(ReadEngine { job: job.clone() })?;
+            sheet_of(&found.text).doubts
+        }
+    };
+    let mut new = sheet.doubts.iter().filter(|doubt| !before.contains(doubt));
+    match new.next().filter(|_| !sure) {
+        None => Ok(()),
+        Some(doubt) => Err(Refusal::new(Reason::BadInput, doubt.clone())
+            .expected("a second look: a slip here is in every figure")
+            .todo("correct it, or tick “The sizes are right” and press again; nothing was kept")),
+    }
+}
+
 /// Carries the page out. Returns the job, and what was done in one sentence.
 fn keep(
     shared: &Shared,
     guest: Guest,
     of: &EngineOf,
     sheet: &EngineSheet,
-    key: &str,
+    (key, sure): (&str, bool),
 ) -> Result<(String, String), Refusal> {
     if key.is_empty() || key.len() > 200 {
         return Err(Refusal::new(Reason::BadInput, "the form has no key")
@@ -164,6 +205,7 @@ fn keep(
                 .todo("do this on the machine that the gauges are plugged into"),
         );
     }
+    doubted(shared, of, sheet, sure)?;
     match of {
         EngineOf::NewJob(name) => {
             if name.is_empty() {

@@ -5,7 +5,8 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use benchhand_pages::form::{FilledFields, OfferedNames, RequestForm, form, form_of, request_of};
 use benchhand_pages::{FormOutcome, Page, PageSection, address};
-use benchhand_wire::{Gauges, Jobs, Reason, Refusal};
+use benchhand_wire::{Ask, ConditionKept, Gauges, Jobs, Reason, Refusal, SetCondition};
+use benchhand_words::conditions::left_out;
 
 use super::{Visit, html, status_of};
 use crate::api::guard::Door;
@@ -113,13 +114,9 @@ fn sent(shared: &Shared, guest: Guest, request: &str, filled: FilledFields) -> R
         }
     };
     match carried_out(shared, form, &filled, key) {
-        Ok(()) => {
-            shared.told.put(
-                key,
-                FormOutcome {
-                    text: form.done.to_owned(),
-                },
-            );
+        Ok(more) => {
+            let text = format!("{} {more}", form.done).trim_end().to_owned();
+            shared.told.put(key, FormOutcome { text });
             Redirect::to(&after(back, key)).into_response()
         }
         // What was refused was not done, so that the next sending is another request.
@@ -133,12 +130,13 @@ fn sent(shared: &Shared, guest: Guest, request: &str, filled: FilledFields) -> R
     }
 }
 
+/// Carries a form out. Returns what else is to be told of it; empty where nothing is.
 fn carried_out(
     shared: &Shared,
     form: &RequestForm,
     filled: &FilledFields,
     key: &str,
-) -> Result<(), Refusal> {
+) -> Result<String, Refusal> {
     if key.is_empty() || key.len() > 200 {
         return Err(Refusal::new(Reason::BadInput, "the form has no key")
             .todo("load the page again and send the form from there"));
@@ -150,8 +148,10 @@ fn carried_out(
         )
         .expected(fault.expected)
     })?;
-    shared.desk.dispatch(form.request, body, Some(key))?;
-    Ok(())
+    let answer = shared.desk.dispatch(form.request, body, Some(key))?;
+    let kept = (form.request == SetCondition::PATH)
+        .then(|| serde_json::from_value::<ConditionKept>(answer).ok());
+    Ok(kept.flatten().as_ref().map(left_out).unwrap_or_default())
 }
 
 /// The page after a form.

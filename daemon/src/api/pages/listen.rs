@@ -6,7 +6,7 @@ use std::sync::Arc;
 use axum::extract::{Extension, Form as Sent, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use benchhand_pages::form::FilledFields;
+use benchhand_pages::form::{FilledFields, points};
 use benchhand_pages::{FormOutcome, NewGauge, Page, PageSection, address};
 use benchhand_wire::{
     BuretteCounts, FindGauge, GaugeSetup, Gauges, Ports, Reason, Refusal, SetGauge,
@@ -197,10 +197,10 @@ fn as_filled(visit: &Visit) -> NewGauge {
         kind: text("kind"),
         name: text("name"),
         unit: text("unit"),
-        capacity: text("capacity"),
+        capacity: points(&text("capacity")),
         counts: text("counts"),
-        resolution: text("resolution"),
-        u: text("u"),
+        resolution: points(&text("resolution")),
+        u: points(&text("u")),
         calibrated: text("calibrated"),
     }
 }

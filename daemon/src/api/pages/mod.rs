@@ -3,6 +3,7 @@
 //!
 //! A page is put together in `daemon/pages`, a document by the desk; neither knows HTTP.
 
+mod begin;
 mod decide;
 mod engine;
 mod enter;
@@ -114,6 +115,10 @@ pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
         )
         .route(address::BY_EYE, shows(listen::by_eye))
         .route(address::KEEP_FOUND, post(listen::keep))
+        .route(
+            "/jobs/{job}/begin/{route}",
+            shows(begin::show).post(begin::send),
+        )
         .route("/jobs/{job}/decide", shows(decide::all))
         .route("/jobs/{job}/decide/{question}", shows(decide::one))
         .route("/jobs/{job}/sheets", shows(sheets::all))

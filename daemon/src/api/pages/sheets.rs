@@ -68,7 +68,7 @@ fn questions(visit: &Visit, sheet: &str) -> Result<Vec<Value>, Refusal> {
             if !ticked(NO_CUT) {
                 let mut cut = question(visit, "mill")?;
                 if !ticked(NO_OPENING) {
-                    cut["opened"] = json!(visit.field("equal").unwrap_or("chambers"));
+                    cut["opened"] = json!(visit.field("equal").unwrap_or("allowed"));
                 }
                 all.push(cut);
             }

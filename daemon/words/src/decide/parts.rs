@@ -1,36 +1,56 @@
 //! Gaskets, pistons and rods, chamber work.
 
 use blueprint::answers::{FitAnswer, GasketAnswer};
-use blueprint::decide::{ChamberWork, MadeEqual};
+use blueprint::decide::{ChamberWork, CylinderWork, MadeEqual};
 
 use super::{blueprint, both_or};
-use crate::stated::{LEGEND, both, sentence};
+use crate::stated::{LEGEND, both, plain, sentence};
 use crate::told::{ToldTable, ToldText};
 
 /// The amount to grind out of each chamber.
 pub(super) fn chambers(answer: &ChamberWork) -> ToldText {
-    let what = match answer.equal {
-        MadeEqual::Chambers => "chambers",
-        MadeEqual::Compression => "compression",
+    let least = answer.equal == MadeEqual::Allowed;
+    let idle = |at: &CylinderWork| match least {
+        true => at.worth_it == Some(false),
+        false => at.cylinder == answer.reference,
     };
-    let mut told = ToldText::titled(format!(
-        "To take out of each chamber, so that the {what} of all become equal"
-    ));
-    told += format!(
-        "  cylinder {} needs no work; the others are brought to it\n",
-        answer.reference
-    );
-    let mut table = ToldTable::new(&[">cylinder", ">take out\ncc", "more than its uncertainty"]);
+    let mut told = ToldText::titled(match answer.equal {
+        MadeEqual::Allowed => {
+            "The least to take out of the chambers, so that what is allowed is kept to"
+        }
+        MadeEqual::Chambers => {
+            "To take out of each chamber, so that the chambers of all become equal"
+        }
+        MadeEqual::Compression => {
+            "To take out of each chamber, so that the compression of all become equal"
+        }
+    });
+    told += match (least, answer.work.iter().all(idle)) {
+        (true, true) => "  all of them are within it: nothing needs to come out\n".to_owned(),
+        (true, false) => format!(
+            "  chamber {} sets the size: the largest cannot be made smaller\n",
+            answer.reference
+        ),
+        (false, _) => format!(
+            "  cylinder {} needs no work; the others are brought to it\n",
+            answer.reference
+        ),
+    };
+    let heading = ["more than its uncertainty", "opened"][usize::from(least)];
+    let mut table = ToldTable::new(&[">cylinder", ">take out\ncc", heading]);
     for at in &answer.work {
         let worth = match at.worth_it {
             _ if at.cylinder == answer.reference => "-",
             Some(true) => "yes",
+            Some(false) if least => "no, it is large enough",
             Some(false) => "no, leave it",
             None => "not known",
         };
-        let remove = match at.cylinder == answer.reference {
-            true => "nothing".to_owned(),
-            false => both(&at.remove),
+        let remove = match (idle(at), least) {
+            (true, _) => "nothing".to_owned(),
+            // An amount that was chosen: it is not known, it is told.
+            (false, true) => plain(&at.remove),
+            (false, false) => both(&at.remove),
         };
         table.row(vec![at.cylinder.to_string(), remove, worth.to_owned()]);
     }

@@ -14,6 +14,7 @@ use blueprint::report::{Finding, FindingKind, Report};
 
 pub use only::{ReportSection, keep_only};
 
+use crate::lifts::told_in;
 use crate::stated::both;
 use crate::told::{ToldTable, ToldText};
 
@@ -73,7 +74,8 @@ pub fn sections(report: &Report, only: &[ReportSection]) -> Vec<ToldText> {
     parts.extend(listed("Signs", "  ", &report.signs));
     parts.extend(listed("Notes", "  ", &report.remarks));
     parts.extend(listed("Cautions", "  ! ", &report.cautions));
-    parts
+    let parts = parts.into_iter();
+    parts.map(|told| told_in(told, report.units)).collect()
 }
 
 fn heading(report: &Report) -> ToldText {

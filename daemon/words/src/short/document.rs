@@ -93,8 +93,8 @@ pub enum DoneAt {
     Readings(String),
     /// At the engine file.
     Engine,
-    /// At a decision, by the question's name.
-    Decide(&'static str),
+    /// At a decision, by the question's name, with fields that are filled in.
+    Decide(&'static str, &'static [(&'static str, &'static str)]),
 }
 
 /// The table of the cylinders.

@@ -24,6 +24,7 @@ use benchhand_blueprint::report::Report;
 
 use crate::day_and_minute;
 use crate::digits::rounded;
+use crate::lifts::lifts_in;
 use crate::rows::wrapped;
 use crate::spots;
 
@@ -44,7 +45,7 @@ impl ShortReport {
             "" => "--full".to_owned(),
             job => format!("benchhand report {job} --full"),
         };
-        Self {
+        let short = Self {
             title: title(report, job, kept),
             measured: measured(report),
             averages: averages::rows(report)
@@ -58,7 +59,19 @@ impl ShortReport {
             covers: covers(report),
             cautions: report.cautions.clone(),
             long_form,
+        };
+        short.with_lifts_in(report.units)
+    }
+
+    /// The same with the lifts of its spots in the engine's unit.
+    fn with_lifts_in(mut self, units: LengthUnits) -> Self {
+        let checks = self.checks.iter_mut().map(|check| &mut check.text);
+        let next = self.next.iter_mut();
+        let next = next.flat_map(|step| [&mut step.what, &mut step.more]);
+        for text in checks.chain(next).chain([&mut self.covers]) {
+            *text = lifts_in(text, units);
         }
+        self
     }
 }
 

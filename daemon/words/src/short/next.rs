@@ -9,7 +9,6 @@ use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, T
 use super::document::{DoneAt, NextStep};
 use super::steps::{route_of, routes, step};
 use super::{check, free, metal, rounds};
-use crate::digits::rounded;
 use crate::rows::numbers;
 use crate::spots;
 use crate::stated::plain;
@@ -313,33 +312,44 @@ fn outside(report: &Report) -> Option<NextStep> {
         command: "`decide what-if` tries a change before metal is cut".to_owned(),
         ..step(
             format!("The {about}{at} is NOT OK"),
-            Some(DoneAt::Decide("what-if")),
+            Some(DoneAt::Decide("what-if", &[])),
         )
     })
 }
 
-/// How far the compression is from the target, where that is more than all that may be off.
+/// How far the compression is from the target, where that is more than all that may be off. Where
+/// chambers are to be opened first, it is told of the compression that they leave: a cut for the
+/// present one would be too shallow.
 fn target(report: &Report) -> Option<NextStep> {
     let target = report.limits.compression_target.as_ref()?;
-    let mean = report.summary.compression_mean.as_ref()?;
-    let off = mean.value - target.value;
-    if off.abs() <= mean.expanded_assumed()? {
+    let opened = metal::compression_after(report);
+    let mean = opened.or(report.summary.compression_mean.as_ref())?;
+    if !metal::beyond(mean, target) {
         return None;
     }
-    let (side, how, question) = match off < 0.0 {
-        true => ("under", "`decide mill` tells the cut", "mill"),
-        false => (
-            "over",
-            "`decide gasket` tells what a thicker one brings",
+    let (by, side) = metal::against(mean, target);
+    let first = match opened {
+        Some(_) => "With the chambers opened, compression",
+        None => "Compression",
+    };
+    let (question, filled, brings): (_, &[_], _) = match (side == metal::UNDER, opened) {
+        (true, Some(_)) => (
+            "mill",
+            &[("opened", "allowed")],
+            format!("`{}` tells the cut", metal::MILL_OPENED),
+        ),
+        (true, None) => ("mill", &[], "`decide mill` tells the cut".to_owned()),
+        (false, _) => (
             "gasket",
+            &[],
+            "`decide gasket` tells what a thicker one brings".to_owned(),
         ),
     };
-    let (by, aim) = (rounded(off.abs(), 2), plain(target));
     Some(NextStep {
-        command: how.to_owned(),
+        command: brings,
         ..step(
-            format!("Compression is {by} {side} the target of {aim}"),
-            Some(DoneAt::Decide(question)),
+            format!("{first} is {by} {side} the target of {}", plain(target)),
+            Some(DoneAt::Decide(question, filled)),
         )
     })
 }

@@ -40,13 +40,15 @@ impl ShortReport {
     }
 
     fn head_lines(&self) -> Vec<String> {
-        let mut lines = wrapped("", &self.title.join(", "), WIDTH);
-        if !self.measured.is_empty() {
-            let all = wrapped("Measured: ", &self.measured, WIDTH);
-            // What else was measured, the long report has.
-            lines.extend(all.into_iter().take(1));
+        let title = self.title.join(", ");
+        let alone = wrapped("", &title, WIDTH);
+        if self.measured.is_empty() {
+            return alone;
         }
-        lines
+        // A last line of the title that has room takes what was measured, too. What does not fit into
+        // one line more, the long report has.
+        let all = wrapped("", &format!("{title}. Measured: {}", self.measured), WIDTH);
+        all.into_iter().take(alone.len().max(2)).collect()
     }
 
     fn average_lines(&self) -> Vec<String> {
@@ -175,7 +177,7 @@ fn cylinder_lines(table: &CylinderRows) -> Vec<String> {
     }
     let aligned = vec![Align::Right; table.columns.len() + 1];
     let mut lines = rows_of(&aligned, &lines);
-    let (mut bare, doubted) = (false, marked.contains(&true));
+    let mut bare = false;
     for (line, row) in lines.iter_mut().skip(2).zip(&table.rows) {
         let marks = match row.marks.is_empty() {
             true => continue,
@@ -199,14 +201,9 @@ fn cylinder_lines(table: &CylinderRows) -> Vec<String> {
             }
         }
     }
-    let legend = [
-        (bare, "! see CHECK THESE"),
-        (doubted, "? its own ± is more than twice that below"),
-    ];
-    let legend = legend.iter().filter(|(used, _)| *used);
-    let legend: Vec<&str> = legend.map(|(_, words)| *words).collect();
-    if !legend.is_empty() {
-        lines.push(legend.join("; "));
+    // What ? marks is told with what each ± covers.
+    if bare {
+        lines.push("! see CHECK THESE".to_owned());
     }
     lines
 }
