@@ -80,8 +80,8 @@ impl CylinderFigures {
         (whole.clearance().value() > 0.0).then(|| whole.ratio())
     }
 
-    /// Distance between the nearest point of the piston and the head at top dead centre, mm: what
-    /// every least distance is judged by. The mean distance where no points are known.
+    /// Distance between the nearest point of the piston and the head at top dead centre, mm. Every
+    /// least distance is judged by it. The mean distance where no points are known.
     pub fn nearest_quench(&self) -> Option<Estimate> {
         let mean = self.quench()?;
         Some(match &self.deck_low {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use benchhand_wire::{Reason, Refusal};
 
-/// Writes a file. With `force` it takes the place of one that is there.
+/// Writes a file. With `force` it replaces an existing file.
 ///
 /// # Errors
 /// A file is there already, or the disk refuses. Then nothing has changed.
@@ -23,7 +23,7 @@ pub(crate) fn whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Refusa
     }
 }
 
-/// Writes a file piece by piece, as `fill` does. With `force` it takes the place of one that is there.
+/// Writes a file piece by piece, as `fill` does. With `force` it replaces an existing file.
 ///
 /// # Errors
 /// As [`whole`], or as `fill`. Then nothing has changed.
@@ -49,7 +49,7 @@ pub(crate) fn streamed<T>(
         Ok(filled)
     };
     let written = write();
-    // The part has the file's name as well by now, or is none.
+    // The part is no longer needed: the file has its own name by now, or it was not written.
     let _ = std::fs::remove_file(&part);
     written
 }
@@ -121,7 +121,7 @@ pub(crate) fn folder<'a>(
         std::fs::rename(&part, out)
     };
     fill().map_err(|error| {
-        // What is left of the part says nothing that the error does not.
+        // The half-written folder is of no use: the error says all that there is to know.
         let _ = std::fs::remove_dir_all(&part);
         refused(out, &error)
     })
@@ -165,10 +165,10 @@ pub(crate) fn named(part: &Path, path: &Path, force: bool) -> io::Result<()> {
     if force {
         return std::fs::rename(part, path);
     }
-    // A second name is refused where one of its kind is there, which no renaming is.
+    // A hard link is refused where a file of that name exists. A rename would replace that file.
     match std::fs::hard_link(part, path) {
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(error),
-        // Not every file system has second names.
+        // Not every file system has hard links.
         Err(_) if !path.exists() => std::fs::rename(part, path),
         other => other,
     }

@@ -1,5 +1,5 @@
 // A value read by eye, typed with wet fingers: as it is, as a burette's two levels, or as a
-// dial's turns and hand. What it comes to and whether it looks like a slip, the daemon decides.
+// dial's turns and hand. The daemon decides what it comes to and whether it looks like a slip.
 
 import { change } from './api.js';
 import { bench, called, gauge, stop } from './state.js';

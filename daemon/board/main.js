@@ -11,7 +11,7 @@ import { nextRoute } from './next.js';
 import * as panels from './panels.js';
 import * as sound from './sound.js';
 
-/** So long it stands on the page why it is loaded again. */
+/** How long the page says why it is loaded again. */
 const SHUT_MS = 2500;
 
 let unfollow = null;
@@ -50,7 +50,7 @@ function shut() {
   setTimeout(() => location.reload(), SHUT_MS);
 }
 
-/** The job that is wanted or that the address names, that whose route runs, else the one shown before, else the one changed last. */
+/** Chooses a job: the wanted one, else the one in the address, the one whose route runs, the one shown before, or the one changed last. */
 async function chooseJob(wanted) {
   const jobs = (await ask('jobs')).jobs;
   const names = jobs.map((j) => j.name);

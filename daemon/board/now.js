@@ -35,7 +35,7 @@ function stands(phase) {
   return rests && Date.now() - bench.last.at < STANDS_MS;
 }
 
-/** The state of the panel, and where it needs one another word than the state's own. */
+/** The state of the panel, and the word for it where that is not the state's own word. */
 export function now() {
   const r = route();
   if (question()) return { state: 'asked' };
@@ -50,7 +50,7 @@ export function now() {
     return { state: 'lost', word };
   }
   const phase = shown.live?.[0]?.phase;
-  // What waits for the rest of its pour is not taken.
+  // A value that waits for the rest of its pour is not taken yet.
   if (phase === 'held' && r.so_far) return { state: 'settling' };
   if (stands(phase)) return { state: 'got' };
   const of = {

@@ -106,7 +106,7 @@ export async function openRoute(turnToJob, wanted) {
   fill($('route-job'), jobs.jobs.map((j) => [j.name, `${j.name} (${j.engine})`]), bench.job);
   fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), wanted ?? route()?.route);
   $('route-job').onchange = async () => {
-    // What is chosen before the job's own choices are there would be chosen for the job before.
+    // Until the job's own choices are there, a choice would be made for the job before.
     closeChoices(true);
     try {
       await turnToJob($('route-job').value);

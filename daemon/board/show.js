@@ -64,7 +64,7 @@ export function live() {
     steps.setAttribute('aria-valuenow', String(still));
     [...steps.children].forEach((one, i) => one.classList.toggle('on', i < still));
   }
-  // What waits for the rest of its pour is not taken.
+  // A value that waits for the rest of its pour is not taken yet.
   const rest = value?.phase === 'held' && route()?.so_far ? 'waiting for the rest' : PHASE[value?.phase];
   const phase = heard ? rest ?? value.phase : shown ? lineWords(shown.link) : 'no gauge';
   words($('phase'), phase);
@@ -130,7 +130,7 @@ function state() {
   fit();
 }
 
-/** What a reading is beside the others and beside the round before; nobody sees it any earlier. */
+/** How the last reading compares with the others and with the round before. */
 function besides(r, last) {
   const before = r?.stops.find((s) => s.spot === last.spot && s.round === last.round - 1 && s.shown);
   return [last.means, before && `round ${before.round}: ${before.shown}`].filter(Boolean).join('\n');

@@ -43,7 +43,7 @@ export function renewJob(detail) {
 
 /**
  * Takes in one event; says what changed: `value`, `route`, `reading`, `say`, `link`, `missed`,
- * `stopping`. How a line stands only `link` tells: a value may come late.
+ * `stopping`. Only `link` tells how a gauge's line stands, since a value may come late.
  */
 export function take(event) {
   switch (event.event) {
@@ -95,7 +95,7 @@ function came(before, now) {
   const newest = fresh.sort((a, b) => a.reading - b.reading).at(-1);
   const poured = bench.gauges.get(newest?.gauge)?.live?.[0]?.poured;
   if (newest) bench.last = { ...newest, at: Date.now(), poured };
-  // A reading that was voided is no more the last.
+  // A voided reading is no longer the last one.
   else if (bench.last && !now.stops.some((s) => s.reading === bench.last.reading)) bench.last = null;
 }
 

@@ -5,7 +5,7 @@ import { bench, gauge, stop, scale } from './state.js';
 import { $ } from './show.js';
 
 const MINUTE_MS = 60000;
-/** So many counts of the gauge the picture is high at the least, so that noise stays small. */
+/** The least height of the picture, in counts of the gauge, so that noise stays small. */
 const LEAST_COUNTS = 40;
 
 const kept = [];

@@ -84,8 +84,8 @@ pub async fn serve(
 }
 
 /// As [`serve`], on a loopback listener that is bound already, with gauges that `opener` reaches
-/// and the time of day from `clock`: for callers that play gauges in step with the daemon. Dropped
-/// before it has returned, the daemon ends as in a power cut.
+/// and the time of day from `clock`: for callers that play gauges in step with the daemon. If the
+/// future is dropped before it has returned, the daemon ends as in a power cut.
 ///
 /// # Errors
 /// Where the data folder is held by another process or the listener cannot be used.
@@ -112,7 +112,7 @@ async fn answer(
 ) -> Result<(), Refusal> {
     let address = listener.local_addr().map_err(|e| fault(&e))?;
     let token = new_token()?;
-    // On a full disk the daemon runs for reading, and for who finds it by its page's address.
+    // The disk may be full. The daemon then still serves its page, and commands do not find it.
     let endpoint = Endpoint::write(works.keeper.layout(), address, &token)
         .inspect_err(|error| tracing::error!(%error, "commands cannot find this daemon"))
         .ok();
@@ -139,7 +139,7 @@ async fn answer(
             () = shutdown => {}
             () = desk.stop_was_asked() => {}
         }
-        // Event streams end with this; without it they would hold the server open.
+        // This event ends the event streams. Without it they would hold the server open.
         hub.announce(benchhand_wire::Event::Stopping {});
         gate.close();
         let _ = stopping.send(());
@@ -258,7 +258,7 @@ impl Drop for Works {
     }
 }
 
-/// The file that tells clients where the daemon is; gone when it ends.
+/// The file that tells clients where the daemon is. It is removed when the daemon ends.
 struct Endpoint {
     path: PathBuf,
 }

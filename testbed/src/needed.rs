@@ -1,12 +1,12 @@
 //! What a test needs of the machine beyond the toolchain.
 //!
-//! A machine without it is no failure: the test does not run, and says so on standard error. In CI
-//! (`CI` is set) everything is there, and what is missing fails.
+//! If something is missing, the test does not run and says so on standard error. In CI
+//! (`CI` is set) everything must be there, and such a test fails.
 
 use std::io::Write;
 use std::path::PathBuf;
 
-/// Where a program on the path is.
+/// The file of a program on the path, if there is one.
 #[must_use]
 pub fn on_path(name: &str) -> Option<PathBuf> {
     let path = std::env::var_os("PATH")?;
@@ -14,7 +14,7 @@ pub fn on_path(name: &str) -> Option<PathBuf> {
     all.find(|program| program.is_file())
 }
 
-/// Whether a test that needs `what` runs: where it was `found`.
+/// Whether a test that needs `what` runs. It runs if `what` was `found`.
 ///
 /// # Panics
 /// In CI, when it was not found.

@@ -1,5 +1,5 @@
-//! The beginning of every answer: the figures of the cylinders, and each value as asked for, else
-//! as the engine file states it.
+//! What every answer begins with: the cylinders' figures, and each value as the question gives it,
+//! or, where the question gives none, as the engine file states it.
 
 use super::error::AskError;
 use crate::decide::{Contact, contact_caution};

@@ -66,7 +66,7 @@ impl Row {
     }
 }
 
-/// The lines on which parts of one sort are named or fitted; each name and each cylinder once.
+/// For parts of one sort: the line that first names each part, and the first to fit each cylinder.
 #[derive(Default)]
 struct Places {
     ids: BTreeMap<String, u64>,

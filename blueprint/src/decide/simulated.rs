@@ -15,7 +15,7 @@ use super::lattice::Lattice;
 use super::verdict::VerdictAnswer;
 use crate::figure::{Estimate, Scalar};
 
-/// How often a wrong answer may be proven, on each side.
+/// The largest chance of a wrong "within", and of a wrong "outside".
 const LEVEL: f64 = 0.025;
 
 /// A verdict on a spread.
@@ -87,7 +87,7 @@ pub fn spread_verdict(
             tolerance / 2.0
         };
     }
-    // One more above and below the line: a simulation never proves a chance of 0.
+    // Both counts are raised by one, since a simulation never proves a chance of 0.
     let share = |count: usize| (count + 1) as f64 / (trials + 1) as f64;
     // The spread that was seen stands on the gauges' steps, as the simulated ones do: a quarter of
     // a step keeps equal ones equal.

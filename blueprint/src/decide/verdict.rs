@@ -1,7 +1,7 @@
 //! Verdicts with three answers: within, outside, cannot be told with these gauges.
 //!
 //! Source: ISO 14253-1 (from memory): conformity is proven inside the limits reduced by U,
-//! nonconformity outside the limits enlarged by U, and between them neither is. A value exactly on
+//! nonconformity outside the limits enlarged by U. Between them neither is proven. A value on
 //! such a limit counts as proven. Unrounded values are compared.
 
 use serde::Serialize;

@@ -73,7 +73,7 @@ pub(crate) fn pool<'a>(
         let before: Vec<&Set<'a>> = elsewhere.iter().filter(alike).collect();
         let all: Vec<&Set<'a>> = before.iter().chain(&group).copied().collect();
         let repeatability = Repeatability::of(&all, gauge);
-        // Readings without a gauge must not take a finding away: their repeats are judged by all
+        // Readings that name no gauge must not hide a finding, so their repeats are judged by all
         // readings of the kind.
         let of_all = name.is_none().then(|| of_every_gauge(sets, &group, gauges));
         let judge = of_all.as_ref().unwrap_or(&repeatability);

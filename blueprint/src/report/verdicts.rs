@@ -143,8 +143,8 @@ impl SpreadTolerance {
             .iter()
             .flat_map(Estimate::lacking)
             .any(|source| source.id.what == SourceKind::NotRepeated);
-        // Where set-ups were never compared, that is why nothing can be told: neither a spread that
-        // is within by an assumed width, nor one that the assumed width brings too close.
+        // Where nobody compared set-ups, nothing can be told: neither of a spread that is within
+        // only by an assumed width, nor of one that the assumed width brings too close.
         let untold = not_repeated && found.answer != VerdictAnswer::Outside;
         if untold {
             found.answer = VerdictAnswer::CannotTell;
@@ -184,7 +184,7 @@ fn named(candidates: &[NextCandidate]) -> Vec<String> {
         .collect()
 }
 
-/// Each value against the mean: what all share alike is gone.
+/// Each value less the mean of all. An error that all values share cancels.
 fn against_mean(values: &[Estimate]) -> Vec<Estimate> {
     let Some(mean) = Estimate::mean(values) else {
         return Vec::new();

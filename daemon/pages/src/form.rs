@@ -1,4 +1,4 @@
-//! The forms of the requests that change something: what each asks for, and how what was filled in
+//! The forms of the requests that change something: the fields of each, and how a filled-in form
 //! becomes the request.
 //!
 //! A form is described by data, so that the page, its conversion and the list of forms cannot
@@ -26,7 +26,7 @@ pub struct RequestForm {
     pub title: &'static str,
     /// What to know before it is sent, one or two sentences.
     pub about: &'static str,
-    /// What was done, once it is.
+    /// What to say once the request is done.
     pub done: &'static str,
     /// Where it is offered.
     pub at: OfferedAt,
@@ -56,7 +56,7 @@ pub struct FormField {
     pub help: &'static str,
     /// What may be filled in.
     pub kind: FieldKind,
-    /// Whether it may be left empty.
+    /// Whether it must be filled in.
     pub needed: bool,
 }
 
@@ -77,7 +77,7 @@ pub enum FieldKind {
     Wholes,
     /// One of these: as the request has it, and as a person reads it.
     Choice(&'static [(&'static str, &'static str)]),
-    /// As [`FormFieldKind::Choice`], and the request has a whole number.
+    /// Like [`FieldKind::Choice`], but the request holds a whole number.
     WholeChoice(&'static [(&'static str, &'static str)]),
     /// Yes or no.
     Tick,
@@ -105,7 +105,7 @@ impl OfferedNames {
     }
 }
 
-/// What stands in the fields of a form: names and values as a browser sends them.
+/// The contents of a form's fields: names and values as a browser sends them.
 pub type FilledFields = Vec<(String, String)>;
 
 #[derive(Template)]
@@ -139,7 +139,7 @@ impl FormPage<'_> {
 }
 
 /// A form. `key` makes a repeated sending count once; `back` is the page to go to afterwards;
-/// `refusal` says why what was sent was refused.
+/// `refusal` says why the last sending was refused.
 ///
 /// # Errors
 /// A fault of the template.

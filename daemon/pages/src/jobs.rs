@@ -15,8 +15,8 @@ struct JobsPage<'a> {
     shop: Option<&'a ShopShown>,
 }
 
-/// All jobs, newest change first, and the way to begin one; of a station of a shop also how it stands
-/// there.
+/// All jobs, newest change first, and the way to begin one. A station of a shop also shows how it
+/// stands there.
 ///
 /// # Errors
 /// A fault of the template.

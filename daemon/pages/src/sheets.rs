@@ -17,11 +17,11 @@ struct OfferedSheet {
     about: &'static str,
     /// The question whose fields it is opened with; empty where it has none.
     question: &'static str,
-    /// Those of the question's fields that are asked here.
+    /// The fields of that question that this page asks for.
     fields: &'static [&'static str],
 }
 
-/// Who reads it is said with each.
+/// The sheets on offer. The text of each says who reads it.
 const OFFERED: [OfferedSheet; 5] = [
     OfferedSheet {
         name: "build",
@@ -80,8 +80,8 @@ struct SheetsPage<'a> {
     to_order: String,
 }
 
-/// The sheets of a job, with what the record has as ordered beside what was measured since. `sizes`
-/// are those that an order's sheet would order now.
+/// The sheets of a job, and the ordered sizes beside what was measured since. `sizes` are the sizes
+/// that an order's sheet would order now.
 ///
 /// # Errors
 /// A fault of the template.

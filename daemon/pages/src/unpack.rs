@@ -1,4 +1,4 @@
-//! Takes a job in that was packed into one file.
+//! Takes in a job that was packed into one file.
 
 use askama::Template;
 use benchhand_wire::Refusal;

@@ -15,9 +15,9 @@ use crate::frame::{STYLE, SheetFrame};
 use crate::rests_on::{inputs, shares, verdicts};
 use crate::verdict::Verdict;
 
-/// The first page has room for charts up to so many cylinders.
+/// The most cylinders with which the first page still has room for charts.
 const MOST_WITH_CHARTS: usize = 8;
-/// How many things to check the first page has room for; the second one has all.
+/// The most checks that the first page has room for. The second page lists all of them.
 const MOST_CHECKS: usize = 5;
 
 #[derive(Template)]
@@ -49,7 +49,7 @@ struct Average {
     key: String,
     value: String,
     unit: String,
-    /// The cylinders that it is over, where these are not all.
+    /// The cylinders in the average; empty if all are in it.
     over: String,
     target: String,
     spread: String,
@@ -165,7 +165,7 @@ fn average(row: &AverageRow) -> Average {
     }
 }
 
-/// A width that is told; `?` where it is so small that nearly all of it must be unknown.
+/// The width as text, or `?` where it is shown as zero: then nearly all of it is unknown.
 fn not_nothing(width: &str) -> String {
     match width.chars().all(|letter| matches!(letter, '0' | '.')) {
         true => "?".to_owned(),
@@ -173,7 +173,7 @@ fn not_nothing(width: &str) -> String {
     }
 }
 
-/// A figure whose ± is not told as nothing.
+/// A figure in which a ± of zero is written as `?`.
 fn known_width(figure: &str) -> String {
     match figure.split_once(" ± ") {
         Some((value, width)) => format!("{value} ± {}", not_nothing(width)),

@@ -46,7 +46,7 @@ struct Coefficients {
 
 /// A row of a table over the lifts.
 struct Row {
-    /// What stands before it, e.g. a cylinder's number.
+    /// The row's heading, e.g. a cylinder's number.
     name: String,
     /// The cells, each with its name and its text.
     cells: Vec<(String, String)>,
@@ -78,7 +78,7 @@ pub fn flow(facts: &SheetFacts<'_>) -> Sheet {
     .render()
 }
 
-/// At what the flows are stated, and what was measured around them.
+/// The conditions to which the flows are referred, and those under which they were measured.
 fn conditions(report: &Report) -> Vec<(&'static str, String)> {
     let mut all = Vec::new();
     if let Some(reference) = &report.inputs.reference_depression {

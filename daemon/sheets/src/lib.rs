@@ -3,7 +3,7 @@
 //! A sheet is one file: its style and its drawings stand in it, nothing is loaded and nothing runs.
 //! Templates escape every text, so that a name with markup in it stays a name. Every figure stands
 //! in an element with `data-figure`, by which `benchhand_words::sheet` reads it again. This package
-//! knows no HTTP, no files and no job's record: whoever calls it has the documents.
+//! knows no HTTP, no files and no job's record. Its caller brings the documents.
 
 mod build;
 mod facts;

@@ -23,7 +23,7 @@ struct WorkSheet<'a> {
     equal: &'static str,
     reference: Option<u32>,
     cut: bool,
-    /// Why no cut is told.
+    /// Why the sheet states no cut.
     no_cut: &'a str,
     target: String,
     most: Option<TwoUnits>,
@@ -31,7 +31,7 @@ struct WorkSheet<'a> {
     heads: Vec<Head>,
     /// The warnings that every head has.
     of_all: Vec<String>,
-    /// What is in doubt of the readings on which the work rests.
+    /// The doubts about the readings on which the work rests.
     doubts: Vec<String>,
     cautions: Vec<&'a str>,
     remarks: Vec<&'a str>,
@@ -63,7 +63,7 @@ struct Cut {
     /// The depth with its ±.
     known: String,
     why_not: String,
-    /// Of a tipped cut: where else it is told how deep.
+    /// The depths of a tipped cut at other places.
     also: Vec<String>,
     takes: String,
 }
@@ -122,8 +122,8 @@ pub fn work(
     .render()
 }
 
-/// What is to be measured again before metal is cut, and what else is in doubt, so that the page
-/// holds it.
+/// What is to be measured again before metal is cut, and what else is in doubt: no more than the
+/// page has room for.
 fn doubts(facts: &SheetFacts<'_>) -> Vec<String> {
     const MOST: usize = 3;
     let short = ShortReport::new(facts.report, &facts.note.job, facts.kept);
@@ -135,7 +135,7 @@ fn doubts(facts: &SheetFacts<'_>) -> Vec<String> {
     let mut all: Vec<String> = first
         .map(|step| format!("{}. {}", step.what, step.more))
         .collect();
-    // What is told first is not told again.
+    // The first step is not told a second time as a doubt.
     let told = all.join(" ").to_lowercase();
     let new = |text: &str| !told.contains(&text.trim_end_matches('.').to_lowercase());
     let marked = short.checks.iter().filter(|check| check.marked);
@@ -180,7 +180,7 @@ fn each_once<'a>(texts: impl Iterator<Item = &'a String>) -> Vec<&'a str> {
     all
 }
 
-/// Takes the warnings that every one of several heads has out of them.
+/// Removes the warnings that all of several heads share from each head, and returns them.
 fn of_all(heads: &mut [Head]) -> Vec<String> {
     let Some((first, others)) = heads.split_first_mut() else {
         return Vec::new();
@@ -234,7 +234,7 @@ fn whole(facts: &SheetFacts<'_>, opening: bool, cut: &MillAnswer) -> Vec<Whole> 
     .collect()
 }
 
-/// The heads that are cut; each bank's where none is.
+/// The heads that are cut. If none is cut, the head of each bank.
 fn heads(
     facts: &SheetFacts<'_>,
     opening: Option<&ChamberWork>,

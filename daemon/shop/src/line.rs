@@ -1,6 +1,6 @@
 //! One line of a journal as text, held against its own hash and against the line before.
 //!
-//! The two marks that are read here are of the envelope, which `docs/storage.md` freezes.
+//! This module reads two marks of a line's envelope. `docs/storage.md` freezes the envelope.
 
 const SUM_MARK: &str = ",\"sum\":\"";
 const PREV_MARK: &str = ",\"prev\":\"";
@@ -21,7 +21,7 @@ pub struct JournalLine {
 /// Why a line is not believed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum UnsoundLine {
-    /// It does not end as a line does, or its hash is another one than the row says.
+    /// It does not end as a line does, or its hash differs from the hash in its row.
     #[error("it is not a whole line")]
     NotWhole,
     /// Its bytes give another hash than it carries.

@@ -74,8 +74,8 @@ impl ShopLink {
         }
     }
 
-    /// Says that the own journal of a job goes up to that line on the disk. It costs next to nothing
-    /// and waits for nobody.
+    /// Notes that this station's journal of a job is on the disk up to this line. It costs next to
+    /// nothing and waits for nobody.
     pub fn kept(&self, job: &JobId, number: u64) {
         self.kept.reached(job, number);
         self.told.send_if_modified(|state| {
@@ -95,9 +95,9 @@ impl ShopLink {
         }
     }
 
-    /// A piece of another station's recorded stream, or why that station has none; `None` while it is
-    /// not here. Then it is asked for from now on, in the place of the oldest where many are wanted, and
-    /// nobody waits.
+    /// A piece of another station's recorded stream, or why that station has none. `None` while the
+    /// piece is not here; it is then asked for. If many are wanted, the oldest request makes room.
+    /// Nobody waits.
     pub fn want_piece(&self, key: &PieceKey) -> Option<PieceAnswer> {
         let (answer, is_new) = self.shelf.want(key);
         if is_new {
@@ -120,7 +120,7 @@ impl ShopLink {
             .unwrap_or_else(PoisonError::into_inner)
             .take();
         if let Some(task) = task {
-            // It only fails where the task broke, which its state showed.
+            // This fails only if the task broke, and its state has shown that already.
             drop(task.await);
         }
     }
@@ -168,7 +168,7 @@ async fn keep_in_step(mut memory: ExchangeMemory, at: ShopAddress, passwords: Pa
     }
 }
 
-/// Counts the own lines before anybody was asked what the shop holds. Says whether it could.
+/// Counts this station's lines before the shop is asked what it holds. Returns whether that worked.
 async fn count(memory: &ExchangeMemory, me: &StationId) -> bool {
     let record = Arc::clone(&memory.record);
     let Ok(Ok(heads)) = tokio::task::spawn_blocking(move || record.heads()).await else {

@@ -33,8 +33,8 @@ pub(crate) struct OwnWords {
     pub routes: String,
 }
 
-/// The latest of this station's routes: whoever knows of them puts the text here and waits for nobody,
-/// and what was there before is gone.
+/// The latest text about this station's routes. Whoever knows the routes puts the text here without
+/// waiting. It replaces the text before.
 #[derive(Debug, Default)]
 pub(crate) struct OwnRoutes(Mutex<String>);
 
@@ -43,7 +43,7 @@ impl OwnRoutes {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Puts a text in place of the last one. Says whether it is another one.
+    /// Replaces the text. Returns whether the new text differs from the old one.
     pub fn put(&self, routes: String) -> bool {
         let routes = match routes.len() > ROUTES_MOST {
             true => String::new(),

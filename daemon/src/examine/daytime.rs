@@ -9,7 +9,7 @@ use super::{MachineTree, finding, fine};
 const FIRST_YEAR: i16 = 2025;
 /// A clock that shows this year or a later one is wrong.
 const BEYOND_YEAR: i16 = 2100;
-/// Clocks of two machines may differ by this without a word.
+/// The clocks of two machines may differ by this much before anything is said.
 const SLACK: SignedDuration = SignedDuration::from_mins(2);
 
 /// The newest fact that is kept: when, and in which job.

@@ -14,7 +14,7 @@ struct ReachingProgram {
     todo: &'static str,
 }
 
-/// The programs that are known to do so. From their documentation and from memory.
+/// The programs that are known to reach for adapters. Sources: their documentation, and memory.
 const REACHING: &[ReachingProgram] = &[
     ReachingProgram {
         name: "ModemManager",
@@ -54,7 +54,7 @@ pub(crate) fn running(tree: &MachineTree) -> Option<Vec<RunningProcess>> {
 }
 
 /// What is to be said of other programs that reach for adapters. `adapters`: whether a USB adapter
-/// is plugged in, at which they can reach now.
+/// that they can reach is plugged in now.
 pub(crate) fn reaching(processes: &[RunningProcess], adapters: bool) -> Vec<MachineFinding> {
     let state = match adapters {
         true => MachineState::Wrong,

@@ -1,5 +1,5 @@
-//! What was recorded about a reading of another station: asked for where it is wanted here, and made
-//! here where another station asks.
+//! Pieces: what a station recorded about one reading. This station asks other stations for the
+//! pieces that it needs, and makes those that they ask for.
 
 use std::sync::{Arc, OnceLock};
 
@@ -59,12 +59,12 @@ impl JoinedShop {
         &self,
         make: impl Fn(&str, u64, &PieceAbout) -> Result<Vec<u8>, Refusal> + Send + Sync + 'static,
     ) {
-        // A daemon has one; a second is never set.
+        // A daemon has one maker of pieces, so this never finds another.
         let _ = self.maker.0.set(Box::new(make));
     }
 
     /// What a station's recorded streams tell about a reading of its own, by its number in that
-    /// station's journal. What is not here is asked for; nothing waits for it.
+    /// station's journal. If the piece is not here, it is asked for, and nothing waits for it.
     ///
     /// # Errors
     /// Where the job's identity cannot be read.

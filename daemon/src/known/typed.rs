@@ -27,7 +27,7 @@ pub(crate) struct ReadOff {
     pub(crate) labels: Vec<(String, String)>,
 }
 
-/// The same with `unit` after each number that was typed without one: at a stop, a plain number is
+/// The typed texts with `unit` behind each number that has none. At a stop, a plain number is
 /// in the unit that the stop shows.
 pub(crate) fn in_unit(typed: &Typed, unit: &str) -> Typed {
     let plain = |text: &str| {
@@ -196,7 +196,7 @@ fn poured(levels: &[Levels], kind: QuantityKind) -> Result<ReadOff, Refusal> {
 }
 
 /// Asks about a value that looks like a slip or lies far from what is expected, unless the person
-/// is `sure`. Returns the question that a sure person was not asked.
+/// is `sure`. For a sure person, returns the question left out.
 ///
 /// # Errors
 /// [`Reason::Conflict`] with what was found and which value would fit.
@@ -258,7 +258,7 @@ pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) ->
     brothers.sort_by(f64::total_cmp);
     let middle = brothers[brothers.len() / 2];
     let (least, most) = (brothers[0], brothers[brothers.len() - 1]);
-    // A value outside their range by less than this belongs to them.
+    // A value this close to the range of the others still belongs to them.
     let beside = (0.5 * (most - least)).max(0.002 * middle.abs());
     let beyond = |v: f64| (least - v).max(v - most);
     if beyond(value.value) <= beside {

@@ -35,7 +35,7 @@ pub(super) enum LineChange {
         bytes: Vec<u8>,
     },
     Samples(Vec<Sample>),
-    /// Bytes for the recorder as well, but in a new unit: a person should hear `said`.
+    /// Samples in a new unit. A person should hear `said`.
     OtherUnit {
         samples: Vec<Sample>,
         said: String,
@@ -79,7 +79,7 @@ pub(super) struct GaugeLine {
     link: LineState,
     /// Whether bytes come that are no values.
     unread: bool,
-    /// Whether values came since the line was last said to be anything but live.
+    /// Whether values have come since the line was last announced as not live.
     came_alive: bool,
     /// Why the line cannot be opened, where it cannot, with all that is known of its port.
     shut: Option<(Reason, String)>,

@@ -1,7 +1,7 @@
 //! How a route was begun, read back from its stops: with which cylinders, lists and rounds.
 //!
-//! Who takes up a route that stands half-way means its stops, and not those of the whole route. What
-//! the journal keeps of a start is its stops.
+//! A person who takes up a half-way route means the stops of that run, not of the whole route.
+//! The journal keeps nothing of a start but its stops.
 
 use std::collections::BTreeMap;
 

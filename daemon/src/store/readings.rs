@@ -1,8 +1,8 @@
-//! The readings of a job, with what is asked of them often: those at a spot, and how many count.
+//! A job's readings, indexed for two frequent questions: which are at a spot, and how many count.
 //!
-//! A copy shares its structure with the original: it costs the same however many readings there
-//! are, and a change of either costs what it touches. What each spot has and how many count is kept
-//! while readings come and change, so nobody has to go through all of them.
+//! A copy shares its structure with the original. So a copy costs the same for any number of
+//! readings, and a change costs only what it touches. Every change also updates the index and the
+//! counts, so nobody has to go through all readings.
 
 use rpds::{RedBlackTreeMapSync, RedBlackTreeSetSync};
 
@@ -40,7 +40,7 @@ struct ReadingsAtSpot {
     live: RedBlackTreeSetSync<(ReadingPlace, ReadingId)>,
 }
 
-/// What of a reading is counted.
+/// The properties of a reading on which the index and the counts depend.
 #[derive(PartialEq)]
 struct Counted {
     at: StageSpot,
@@ -121,7 +121,7 @@ impl JobReadings {
         there.map_or(0, |there| there.live.size())
     }
 
-    /// Of every spot of a stage that begins with the word `family`, the readings that count, the
+    /// The spots of a stage whose first word is `family`, each with its readings that count, the
     /// newest first.
     pub(crate) fn newest_of<'a>(
         &'a self,
@@ -145,11 +145,11 @@ impl JobReadings {
         newest.filter_map(|(_, id)| self.all.get(id))
     }
 
-    /// The reading with this number for people, at the station that is named so: of several the one
-    /// that took the others' place.
+    /// The reading that people call by this number, at the station of this name. Of several, that
+    /// which replaced the others.
     pub(crate) fn numbered(&self, station: &str, number: u64) -> Option<&KeptReading> {
         let one = |reading: &&KeptReading| reading.number == number && *reading.station == *station;
-        // A revision keeps the number, also one of another station.
+        // A revision keeps the number, even if another station made it.
         let stands = |one: &KeptReading| !matches!(one.state, ReadingState::Superseded { .. });
         let named = self.all.values().filter(one);
         named.max_by_key(|one| (stands(one), one.order()))

@@ -22,15 +22,15 @@ pub struct TypedSize {
     pub tolerance: Option<String>,
 }
 
-/// The names of an order's figures on its sheet, and what each is typed as.
+/// The figures of an order: the name of each on the sheet, and its name in a command.
 const ON_SHEET: [(&str, &str); 3] = [
     ("Bore", "bore"),
     ("Compression height", "height"),
     ("Skirt diameter", "skirt"),
 ];
 
-/// What an order's sheet orders, by the figures that it prints. Sizes that it leaves empty are not
-/// ordered; the ± of a size that it prints is how well the size is known, and no tolerance.
+/// The sizes that an order's sheet orders, read from its printed figures. An empty size is not
+/// ordered. The ± behind a printed size says how well the size is known; it is no tolerance.
 pub fn sizes_on(sheet: &[PrintedFigure]) -> Vec<TypedSize> {
     let text = |name: &str| {
         let found = sheet.iter().find(|one| one.name == name);
@@ -145,7 +145,7 @@ pub fn line(order: &OrderShown) -> String {
     )
 }
 
-/// That a part is not as it was ordered, with both sizes.
+/// A sentence that a part is not as it was ordered, with both sizes.
 pub fn not_as_ordered(one: &OrderedReport) -> String {
     let ordered = order_told(one.size, &one.ordered, one.tolerance.as_ref());
     let measured = one.measured.as_ref();

@@ -11,7 +11,7 @@ pub(crate) fn part(spot: &str) -> &str {
     spot.split('/').next().unwrap_or(spot)
 }
 
-/// What is told of together: a part; of a free spot its name with its place, "spring_height intake".
+/// The group with which a spot is told: its part, or a free spot's "spring_height intake".
 pub(crate) fn told_together(spot: &str) -> String {
     let (part, free) = (part(spot), spot.starts_with(FREE));
     let place = spot

@@ -1,4 +1,4 @@
-//! The questions that make gauges answer. It does not know how they are sent.
+//! The questions that make gauges answer. This module does not know how they are sent.
 
 /// Questions that make gauges answer and change nothing in them. Those that end with CR LF come
 /// last.
@@ -21,7 +21,7 @@ pub const QUESTIONS: [&[u8]; 16] = [
     b"Q\r\n",
 ];
 
-/// The questions that may be sent, in the order in which they are: the gauge's own first.
+/// The questions that may be sent, in the order of sending. The gauge's own questions come first.
 pub(crate) fn in_order(own: &[Vec<u8>], usual_too: bool) -> Vec<Vec<u8>> {
     let usual = QUESTIONS.iter().filter(|_| usual_too);
     let own = own.iter().cloned();

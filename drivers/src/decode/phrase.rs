@@ -39,8 +39,8 @@ pub(crate) fn number_and_tail(text: &[u8], rules: DecimalRules) -> Option<(Decim
         number.negative = *sign == b'-';
         rest = tail;
     }
-    // A unit never begins with a digit or sign: "12.5 3" is two numbers, and "1.2.3" or "12:30" is
-    // none.
+    // A unit never begins with a digit or sign. "12.5 3" is two numbers; "1.2.3" and "12:30" are no
+    // numbers.
     match rest.trim_ascii_start() {
         tail @ ([] | [b'a'..=b'z' | b'A'..=b'Z' | b'"' | b'%' | 0x80.., ..]) => {
             Some((number, tail))

@@ -31,7 +31,7 @@ impl<S: EventSink> SteppedPort<S> {
         }
     }
 
-    /// Whether the port was stopped, or nobody listens any more: then a step does nothing.
+    /// Whether the port was stopped, or nobody listens any more. A step then does nothing.
     #[must_use]
     pub fn is_over(&self) -> bool {
         self.port.stopped() || self.outlet.closed()

@@ -1,4 +1,4 @@
-//! A profile's tables and values, with a flaw at its place for what a profile may not say.
+//! A profile's tables and values. A forbidden value gives a flaw that knows its place in the text.
 //!
 //! This module knows how to report a mistake. It knows nothing of gauges.
 
@@ -336,7 +336,7 @@ fn resembles(known: &str, found: &str) -> bool {
     if a.len().abs_diff(b.len()) > 2 {
         return false;
     }
-    // Edits from the beginning of the one word to each beginning of the other, without the empty one.
+    // Edits between the part of `a` read so far and each non-empty beginning of `b`.
     let mut row: Vec<usize> = (1..=b.len()).collect();
     for (before, x) in a.iter().enumerate() {
         let (mut diagonal, mut left) = (before, before.saturating_add(1));

@@ -1,9 +1,9 @@
-//! The search behind the assignment: numbers only. It counts its steps and ends at the most that it
-//! was given, so that it always ends; what it has then is an answer, but not proven to be the best.
+//! The search behind the assignment. It knows numbers only. It counts its steps and stops after the
+//! allowed number. What it has found by then is an answer, but is not proven to be the best.
 
 use std::cell::Cell;
 
-/// Spreads that differ by less than this share of the ratios' own range are the same: rounding.
+/// Spreads that differ by less than this share of the largest ratio are the same: rounding.
 const SAME: f64 = 1e-12;
 
 /// Ratios of every bore with every piston and rod; NaN where they do not fit.
@@ -21,7 +21,7 @@ pub(super) type Answer = Vec<(usize, usize)>;
 /// What a search found.
 pub(super) struct Found {
     pub(super) answer: Answer,
-    /// Whether the search came to its end: then nothing is narrower.
+    /// Whether the search came to its end. If so, no assignment has a smaller spread.
     pub(super) proven: bool,
 }
 
@@ -65,7 +65,7 @@ impl Problem {
         high - low
     }
 
-    /// Whether the steps are used up: then no answer means nothing.
+    /// Whether the steps are used up. If so, a missing answer does not prove that there is none.
     fn spent(&self) -> bool {
         self.left.get() == 0
     }
@@ -104,7 +104,7 @@ impl Problem {
             });
         }
         let limit = spread + 2.0 * self.slack;
-        // The first answer in dictionary order among those that are as narrow.
+        // Among the answers with this spread, the first in dictionary order.
         let first = levels
             .iter()
             .filter_map(|&low| Window::new(self, low, low + limit).first())

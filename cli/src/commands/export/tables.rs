@@ -1,11 +1,11 @@
 //! Tables of a JSON document: a list of objects is a table, and each object in it a row.
 //!
-//! Nothing is known here of what a document means. Names of columns are those of the document, so
+//! This module does not know what a document means. Columns are named as in the document, so
 //! that whoever reads JSON knows the tables too. Numbers keep all their digits.
 
 use serde_json::{Map, Value};
 
-/// The table of what is no list.
+/// The name of the table that holds everything that is no list.
 const REST: &str = "summary";
 
 /// Columns in the order in which they first appear, and rows of them.
@@ -82,7 +82,7 @@ pub(super) fn of(document: &Value) -> Vec<NamedTable> {
     all
 }
 
-/// A row of what is no table: its name and its value.
+/// Adds a value that is no list as a row of its name and its value.
 fn add_to_rest(rest: &mut Table, name: &str, value: &Value, all: &mut Vec<NamedTable>) {
     if !rows_of(value).is_empty() {
         return all.extend(named(name, value));
@@ -109,7 +109,7 @@ fn tabled(name: &str, list: &Value, above: &[(String, String)], all: &mut Vec<Na
     for row in rows_of(list) {
         if let Some((_, table)) = all.get_mut(place) {
             table.begin_row();
-            // What tells the rows apart stands first.
+            // The columns that tell the rows apart come first.
             for (column, value) in above.iter().cloned().chain(names_of(row)) {
                 table.put(&column, value);
             }

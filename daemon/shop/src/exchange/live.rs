@@ -1,6 +1,6 @@
 //! What goes on at this station goes out, and what goes on at the others comes in, at a low rate.
 //!
-//! The last word alone counts: there is no queue, and lines never wait for it for longer than one
+//! Only the last word counts, so there is no queue. Journal lines never wait for it longer than one
 //! statement.
 
 use tokio::time::Instant;
@@ -61,7 +61,7 @@ impl Exchange<'_> {
         }
     }
 
-    /// When it looks what others said.
+    /// When this station next reads what the others have said.
     fn hears_at(&self, now: Instant) -> Instant {
         let pace = &self.memory.pace;
         match (self.live.heard, self.live.news) {
@@ -89,7 +89,7 @@ impl Exchange<'_> {
         }
         let done = self.live_turn().await;
         match done {
-            // What is not the record must not hold the record up.
+            // These words are no part of the record, so their failure must not hold the record up.
             Err(ShopFault::Server(words)) => {
                 tracing::warn!(words, "what goes on at the stations is not told");
                 self.live.is_there = false;
@@ -114,7 +114,7 @@ impl Exchange<'_> {
                 let state = self.memory.state.borrow();
                 state.stations.iter().any(|one| one.station == *station)
             };
-            // One that joined since the last comparison is seen with its first word.
+            // A station that joined since the last comparison shows up with its first word.
             let stations = match said.iter().all(|one| known(&one.station)) {
                 true => None,
                 false => Some(self.rows.stations().await?),

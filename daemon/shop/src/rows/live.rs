@@ -1,4 +1,4 @@
-//! What stations say of themselves, in the table that holds one row of each.
+//! What stations say of themselves, in the table that has one row for each station.
 
 use std::time::{Duration, Instant};
 
@@ -23,7 +23,7 @@ const SAID: &str = "select station, \
     from benchhand.live where said_at > clock_timestamp() - interval '1 day' order by station";
 
 impl ShopRows<'_> {
-    /// Writes this station's row over.
+    /// Overwrites this station's row.
     pub(crate) async fn say(&self, me: &StationId, words: &OwnWords) -> Result<(), ShopFault> {
         let waiting = i64::try_from(words.waiting).unwrap_or(i64::MAX);
         let hint = format!("live {me}");

@@ -8,12 +8,12 @@ use super::level::Level;
 
 /// A step this soon after the last rest belongs to the delivery that follows, s.
 const SOON_S: f64 = 20.0;
-/// The least amount let out down to the zero mark, cc: less is a drop that falls by itself.
+/// The least amount that counts as let out to the zero mark, cc. A smaller one is a stray drop.
 const LEAST_LET_OUT_CC: f64 = 0.2;
 /// The least by which a pour goes on after a refill, cc: two drops.
 const LEAST_MORE_CC: f64 = 0.1;
-/// What may be one pour or two is told after a rest of this length, s: most pauses are over by
-/// then.
+/// A value that may be one pour or two is told after a rest of this length, s. Most pauses are over
+/// by then.
 const TOLD_S: f64 = 4.0;
 
 impl Account {

@@ -14,7 +14,7 @@ const CLEAR_OF_ZERO: f64 = 20.0;
 /// What is known of a gauge that goes silent and comes back.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Off {
-    /// What the gauge showed last before it went silent; `Some(None)` where that is not known.
+    /// The number that the gauge showed last before it went silent; `None` where it has not.
     went: Option<Option<(f64, Unit)>>,
     /// Whether the gauge came back with another number, and nobody was told yet.
     came: bool,

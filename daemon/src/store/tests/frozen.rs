@@ -100,8 +100,8 @@ fn a_journal_of_version_1_is_read_as_it_was_meant() {
     assert!(view.stopped_clean());
 }
 
-/// `by` came after the first lines of version 1: nobody is said to have taken their readings, and what
-/// is kept on top of them says who.
+/// The field `by` is younger than the first lines of version 1. Those lines name nobody who took
+/// their readings; lines that are added to them name somebody.
 #[test]
 fn a_journal_from_before_initials_opens_and_goes_on_with_them() {
     let disks = disks();

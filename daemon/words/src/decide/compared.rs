@@ -137,8 +137,8 @@ fn quantity(answer: &ComparedAnswer, (name, key, get): Column) -> ToldTable {
     table
 }
 
-/// Whether a difference is real. Where what nobody stated leaves it open, and not the ± that is
-/// shown, that is said, with its width: times `scale`, as the difference is shown.
+/// Says whether a difference is real. If it is more than the shown ±, but not more than the ± with
+/// what nobody stated, the wider ± is said too. `scale` turns that ± into the shown unit.
 fn real(real: Option<bool>, difference: &blueprint::Figure, scale: f64) -> String {
     let shown = half_width(difference);
     let beyond = shown.is_some_and(|width| difference.value.abs() > width);

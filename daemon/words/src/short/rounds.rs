@@ -10,7 +10,7 @@ use crate::spots;
 pub(super) fn second(report: &Report, job: &str) -> Option<NextStep> {
     let once = report.findings_of(FindingKind::Unrepeated);
     let once: Vec<&str> = once.flat_map(|one| one.spot.split(", ")).collect();
-    // Domes and dishes are often told by their maker: nobody is sent to pour them twice.
+    // The maker often states the dome or dish, so nobody is sent to pour one a second time.
     let mut routes = routes(report)
         .into_iter()
         .filter(|(part, _)| part != "crown");

@@ -22,7 +22,7 @@ pub(super) fn step(what: impl Into<String>, place: Option<DoneAt>) -> NextStep {
     }
 }
 
-/// The parts that a route measures, with its name: a free spot's route has the spot's own.
+/// Pairs of a part and the route that measures it. A free spot's route has the spot's name.
 pub(super) fn routes(report: &Report) -> Vec<(String, String)> {
     let shipped = ROUTES.iter().map(|(part, route)| (*part, *route));
     let free = report

@@ -1,6 +1,6 @@
 //! A disk in memory that forgets what was not synced when its power is cut.
 //!
-//! It is meaner than most disks: of what was appended and not synced any part may survive, with
+//! It is meaner than most disks. Any part of what was appended and not synced may survive, with
 //! a block of zeros in it, and each folder may have forgotten its latest names. It deliberately
 //! keeps one promise that real file systems keep too: a rename is there whole or not at all.
 
@@ -28,7 +28,7 @@ impl MemoryDisk {
         Self::default()
     }
 
-    /// Cuts the power: of everything that was not synced, `seed` says what is left. Files that
+    /// Cuts the power. `seed` decides what is left of everything that was not synced. Files that
     /// were open give errors from now on; locks are free.
     pub fn cut_power(&self, seed: u64) {
         let mut chance = SplitMix64::new(seed);
