@@ -1,6 +1,6 @@
 // A question to the person at the bench: what is asked, its answers as keys, how many pours wait.
 
-import { bench, inEngineUnits, question, route } from './state.js';
+import { station, inEngineUnits, question, route } from './state.js';
 import { $, element, words } from './show.js';
 import { KEYS } from './panels.js';
 
@@ -38,7 +38,7 @@ export function show() {
   const q = question();
   document.querySelector('main').dataset.asked = String(Boolean(q));
   $('asked').hidden = !q;
-  const now = q ? JSON.stringify([bench.job, q]) : '';
+  const now = q ? JSON.stringify([station.job, q]) : '';
   const waiting = route()?.waiting ?? 0;
   words($('asked-waits'), waits(q, waiting));
   if (now === shown) return;

@@ -2,7 +2,7 @@
 // dial's turns and hand. The daemon decides what it comes to and whether it looks like a slip.
 
 import { change } from './api.js';
-import { bench, called, gauge, stop } from './state.js';
+import { station, called, gauge, stop } from './state.js';
 import { $, element, words } from './show.js';
 
 const WAYS = [
@@ -155,7 +155,7 @@ async function keep() {
   if (now.dial) localStorage.setItem(`turn-${here.unit}`, all('turn')[0]);
   $('type-keep').disabled = true;
   try {
-    await change('routes/control', { job: bench.job, control: 'type', ...now });
+    await change('routes/control', { job: station.job, control: 'type', ...now });
     $('type-panel').close();
   } catch (error) {
     words($('type-refused'), error.message);

@@ -1,7 +1,7 @@
 // Puts the page together: lets it in, follows the bench, hands touches and keys on.
 
 import { ask, change, follow } from './api.js';
-import { bench, gauge, inEngineUnits, renew, renewJob, route, take } from './state.js';
+import { station, gauge, inEngineUnits, renew, renewJob, route, take } from './state.js';
 import { $, connection, live, offerToMend, refused, said, standing as rest } from './show.js';
 import * as asked from './asked.js';
 import * as entry from './entry.js';
@@ -30,19 +30,19 @@ async function begin() {
     await chooseJob();
   } catch (error) {
     if (error.status === 401) return shut();
-    bench.link = 'lost';
+    station.link = 'lost';
     connection();
     setTimeout(begin, 2000);
     return;
   }
-  unfollow = follow(bench.id, told);
+  unfollow = follow(station.id, told);
   standing();
 }
 
 /** The pass has lapsed. The page is loaded again: the daemon shows where a code can be typed. */
 function shut() {
-  if (bench.link === 'shut') return;
-  bench.link = 'shut';
+  if (station.link === 'shut') return;
+  station.link = 'shut';
   unfollow?.();
   connection();
   live();
@@ -54,37 +54,37 @@ function shut() {
 async function chooseJob(wanted) {
   const jobs = (await ask('jobs')).jobs;
   const names = jobs.map((j) => j.name);
-  const running = [...bench.routes.keys()][0];
+  const running = [...station.routes.keys()][0];
   const before = sessionStorage.getItem('job');
   const named = new URLSearchParams(location.search).get('job');
   const job = [wanted, named, running, before, names[0]].find((j) => j && (names.includes(j) || j === running));
-  if (job !== bench.job) bench.last = null;
-  bench.job = job ?? null;
+  if (job !== station.job) station.last = null;
+  station.job = job ?? null;
   if (!job) return;
   sessionStorage.setItem('job', job);
   if (named && named !== job) history.replaceState(null, '', `/measure?job=${encodeURIComponent(job)}`);
   const [detail, shape] = await Promise.all([ask('jobs/show', { job }), ask('jobs/engine', { job })]);
   renewJob(detail);
-  bench.engine = shape;
+  station.engine = shape;
   await judge();
   await whatNext();
 }
 
 /** What could be measured next, where no route runs. */
 async function whatNext() {
-  bench.next = route()?.running ? null : nextRoute((await ask('routes')).routes);
+  station.next = route()?.running ? null : nextRoute((await ask('routes')).routes);
 }
 
 /** What disagrees, as the report finds it. */
 async function judge() {
   try {
-    const report = await ask('jobs/report', { job: bench.job });
-    bench.findings = report.document.findings ?? [];
-    bench.flows = report.document.flow ?? [];
-    bench.depression = report.document.inputs?.reference_depression ?? null;
+    const report = await ask('jobs/report', { job: station.job });
+    station.findings = report.document.findings ?? [];
+    station.flows = report.document.flow ?? [];
+    station.depression = report.document.inputs?.reference_depression ?? null;
   } catch {
-    bench.findings = [];
-    bench.flows = [];
+    station.findings = [];
+    station.flows = [];
   }
 }
 
@@ -98,24 +98,24 @@ function judgeSoon() {
 }
 
 function told(one) {
-  if (bench.link === 'shut') return;
+  if (station.link === 'shut') return;
   if (one.shut) return shut();
   if (one.lost) {
-    if (bench.link === 'live') sound.say('gauge', 'the board lost its connection');
-    if (bench.link !== 'stopped') bench.link = 'lost';
+    if (station.link === 'live') sound.say('gauge', 'the board lost its connection');
+    if (station.link !== 'stopped') station.link = 'lost';
     connection();
     live();
     return;
   }
-  bench.heardAt = Date.now();
-  if (bench.link !== 'live' && (one.open || one.event)) {
-    bench.link = 'live';
+  station.heardAt = Date.now();
+  if (station.link !== 'live' && (one.open || one.event)) {
+    station.link = 'live';
     connection();
     live();
   }
   if (!one.event) return;
   if (one.event.event === 'stopping') {
-    bench.link = 'stopped';
+    station.link = 'stopped';
     connection();
     live();
     return;
@@ -125,8 +125,8 @@ function told(one) {
 
 /** Which of several voices this board has: two routes that run at once sound unlike. */
 function voice() {
-  const running = [...bench.routes.keys()].sort();
-  return running.length > 1 ? Math.max(0, running.indexOf(bench.job)) : 0;
+  const running = [...station.routes.keys()].sort();
+  return running.length > 1 ? Math.max(0, running.indexOf(station.job)) : 0;
 }
 
 function hear(event) {
@@ -138,14 +138,14 @@ function hear(event) {
       }
       break;
     case 'say':
-      if (event.job && event.job !== bench.job) break;
+      if (event.job && event.job !== station.job) break;
       // A question stands above, for as long as it waits.
       if (event.said_as !== 'asked') said(inEngineUnits(event.text));
       sound.say(event.said_as, inEngineUnits(event.text), voice());
       break;
     case 'route': {
       const job = event.progress.job;
-      if (event.progress.running && job !== bench.job && !bench.routes.has(bench.job)) {
+      if (event.progress.running && job !== station.job && !station.routes.has(station.job)) {
         turnToJob(job);
         break;
       }
@@ -157,7 +157,7 @@ function hear(event) {
       break;
     }
     case 'reading':
-      if (event.job === bench.job && ['held', 'final'].includes(event.reading.state)) trace.taken(event.reading);
+      if (event.job === station.job && ['held', 'final'].includes(event.reading.state)) trace.taken(event.reading);
       judgeSoon();
       break;
     case 'link':
@@ -178,7 +178,7 @@ async function turnToJob(job) {
 
 /** Does something and shows why it was refused. */
 async function report(work) {
-  if (bench.link === 'shut') return null;
+  if (station.link === 'shut') return null;
   try {
     refused('');
     return await work();
@@ -214,7 +214,7 @@ async function mendAndStart() {
 }
 
 function control(what) {
-  return report(() => change('routes/control', { job: bench.job, ...what }));
+  return report(() => change('routes/control', { job: station.job, ...what }));
 }
 
 function act(what) {
@@ -323,7 +323,7 @@ function prepare() {
       act(what);
     });
   }
-  $('to-next').addEventListener('click', () => report(() => panels.openRoute(turnToJob, bench.next?.name)));
+  $('to-next').addEventListener('click', () => report(() => panels.openRoute(turnToJob, station.next?.name)));
   $('take-up').addEventListener('click', () => {
     const { job, route: name } = route();
     report(() => startRoute({ job, route: name }));

@@ -2,7 +2,7 @@
 //
 // A state is told by colour, shape (its frame and its sign) and word.
 
-import { bench, gauge, question, route, stop } from './state.js';
+import { station, gauge, question, route, stop } from './state.js';
 
 /** How long a reading stands large where nothing moves meanwhile. */
 const STANDS_MS = 6000;
@@ -25,21 +25,21 @@ export const STATES = {
 
 /** Whether the last reading stands large: until the gauge moves, or for a few seconds. */
 function stands(phase) {
-  if (!bench.last) return false;
+  if (!station.last) return false;
   // A pour that rests half-way, or before its refill, is not the one that was read last.
   if (phase === 'held') {
-    return route().stops.some((s) => s.reading === bench.last.reading && s.state === 'held');
+    return route().stops.some((s) => s.reading === station.last.reading && s.state === 'held');
   }
-  if (bench.last.ranSince) return false;
+  if (station.last.ranSince) return false;
   const rests = ['waiting', 'idle', 'still', 'away'].includes(phase);
-  return rests && Date.now() - bench.last.at < STANDS_MS;
+  return rests && Date.now() - station.last.at < STANDS_MS;
 }
 
 /** The state of the panel, and the word for it where that is not the state's own word. */
 export function now() {
   const r = route();
   if (question()) return { state: 'asked' };
-  if (!r) return { state: 'none', word: bench.job ? 'NO ROUTE' : 'NO JOB' };
+  if (!r) return { state: 'none', word: station.job ? 'NO ROUTE' : 'NO JOB' };
   if (!r.running) return r.done ? { state: 'done' } : { state: 'none', word: 'HALF-WAY' };
   const shown = gauge();
   if (!shown) return { state: 'lost', word: 'NO GAUGE' };
@@ -68,7 +68,7 @@ export function now() {
 /** Whether more is poured into the chamber that was read last, before the next pour begins. */
 export function goesOn() {
   const live = gauge()?.live?.[0];
-  if (!bench.last || live?.phase !== 'delivering' || !live.poured) return false;
+  if (!station.last || live?.phase !== 'delivering' || !live.poured) return false;
   const here = stop();
-  return here?.spot !== bench.last.spot && live.poured >= bench.last.poured - 2 * 10 ** -live.decimals;
+  return here?.spot !== station.last.spot && live.poured >= station.last.poured - 2 * 10 ** -live.decimals;
 }

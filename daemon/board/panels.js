@@ -1,7 +1,7 @@
 // The panels beside typing: going to a stop, moving a reading, choosing job and route, keys.
 
 import { ask, change } from './api.js';
-import { bench, called, cylinder, route } from './state.js';
+import { station, called, cylinder, route } from './state.js';
 import { $, element } from './show.js';
 
 export const KEYS = [
@@ -57,7 +57,7 @@ export function openGo(control) {
 
 /** The readings that count, the newest first; and the spots of the same sort elsewhere. */
 export function openMove(report) {
-  const live = [...bench.readings.values()].filter((r) => r.state === 'held' || r.state === 'final');
+  const live = [...station.readings.values()].filter((r) => r.state === 'held' || r.state === 'final');
   // What was revised came under a new number: the newest of a spot and round is the one that counts.
   const taken = new Set();
   const once = (r) => {
@@ -79,8 +79,8 @@ export function openMove(report) {
 }
 
 function targets(report) {
-  const reading = bench.readings.get(Number($('move-what').value));
-  const all = (bench.engine?.banks ?? []).flatMap((b) => b.cylinders);
+  const reading = station.readings.get(Number($('move-what').value));
+  const all = (station.engine?.banks ?? []).flatMap((b) => b.cylinders);
   const from = reading ? cylinder(reading.spot) : null;
   const spots = reading
     ? all.filter((c) => c !== from).map((c) => reading.spot.replace(`/${from}`, `/${c}`))
@@ -89,7 +89,7 @@ function targets(report) {
     ...spots.map((spot) =>
       choice(called(spot), '', async () => {
         $('move-panel').close();
-        const body = { job: bench.job, id: reading.id, to: spot, reason: 'said at the board' };
+        const body = { job: station.job, id: reading.id, to: spot, reason: 'said at the board' };
         await report(() => change('readings/move', body));
       }),
     ),
@@ -101,9 +101,9 @@ let routes = [];
 
 /** Job and route. */
 export async function openRoute(turnToJob, wanted) {
-  const [jobs, known] = await Promise.all([ask('jobs'), ask('routes', bench.job ? { job: bench.job } : undefined)]);
+  const [jobs, known] = await Promise.all([ask('jobs'), ask('routes', station.job ? { job: station.job } : undefined)]);
   routes = known.routes;
-  fill($('route-job'), jobs.jobs.map((j) => [j.name, `${j.name} (${j.engine})`]), bench.job);
+  fill($('route-job'), jobs.jobs.map((j) => [j.name, `${j.name} (${j.engine})`]), station.job);
   fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), wanted ?? route()?.route);
   $('route-job').onchange = async () => {
     // Until the job's own choices are there, a choice would be made for the job before.
@@ -111,7 +111,7 @@ export async function openRoute(turnToJob, wanted) {
     try {
       await turnToJob($('route-job').value);
       // Free spots are of one job, and so are their routes.
-      routes = (await ask('routes', { job: bench.job })).routes;
+      routes = (await ask('routes', { job: station.job })).routes;
       fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), $('route-name').value);
       needs();
     } finally {
@@ -146,7 +146,7 @@ function needs() {
   const one = routes.find((r) => r.name === $('route-name').value);
   const fitting = (one?.needs ?? []).map((kind) => [
     kind,
-    [...bench.gauges.values()].filter((g) => g.kind === kind),
+    [...station.gauges.values()].filter((g) => g.kind === kind),
   ]);
   const several = fitting.filter(([, known]) => known.length > 1);
   const none = fitting.filter(([, known]) => known.length === 0).map(([kind]) => kind);

@@ -1,6 +1,6 @@
 // Renews what stands on the page from what is known. Asks nothing and changes nothing.
 
-import { bench, called, cylinder, figure, gauge, question, route, scale, stop } from './state.js';
+import { station, called, cylinder, figure, gauge, question, route, scale, stop } from './state.js';
 import { draw } from './engine.js';
 import { fit } from './fit.js';
 import { goesOn, now, STATES } from './now.js';
@@ -40,7 +40,7 @@ const STATE = {
   skipped: ['–', 'skipped'],
 };
 
-export const stale = () => bench.link !== 'live';
+export const stale = () => station.link !== 'live';
 
 /** A value as it is said, parted from its unit. */
 function parted(shown) {
@@ -98,7 +98,7 @@ function state() {
   $('now').dataset.stale = String(stale());
   words($('sign'), stale() ? STATES.lost[0] : sign);
   words($('state'), stale() ? 'STALE' : is.word ?? word);
-  const got = is.state === 'got' && bench.last && !stale();
+  const got = is.state === 'got' && station.last && !stale();
   const r = route();
   const here = stop();
   const more = is.state === 'pouring' && goesOn();
@@ -107,24 +107,24 @@ function state() {
   $('live').hidden = Boolean(got);
   $('got').hidden = !got;
   if (got) {
-    const flow = flowed(bench.last);
-    const [number, unit] = parted(flow?.shown ?? bench.last.shown);
+    const flow = flowed(station.last);
+    const [number, unit] = parted(flow?.shown ?? station.last.shown);
     words($('got-digits'), number);
     words($('got-unit'), unit);
-    words($('got-means'), flow?.means ?? besides(r, bench.last));
+    words($('got-means'), flow?.means ?? besides(r, station.last));
     $('got').dataset.lines = String(Boolean(flow));
   }
   // The name over the digits is that of the chamber that they belong to.
   const before = Boolean(got || more);
   words($('stop'), here ? called(here.spot) : nowhere(r));
-  words($('of'), before ? called(bench.last.spot) : '');
+  words($('of'), before ? called(station.last.spot) : '');
   $('of').hidden = !before;
   for (const id of ['stop', 'round']) $(id).hidden = before;
   const rounds = r ? Math.max(...r.stops.map((s) => s.round)) : 0;
   words($('round'), here && rounds > 1 ? `round ${here.round} of ${rounds}` : '');
   const next = got && here ? `Next: ${called(here.spot)}. ` : '';
   words($('prompt'), `${next}${prompt(r)}`);
-  const last = !got && bench.last ? bench.last : null;
+  const last = !got && station.last ? station.last : null;
   $('last').hidden = !last;
   words($('last'), last ? `✓ ${called(last.spot)} ${last.shown}${last.means ? `, ${last.means}` : ''}` : '');
   fit();
@@ -138,11 +138,11 @@ function besides(r, last) {
 
 /** A port's flow at the reference depression, with the pressures behind it, where the report has it. */
 function flowed(last) {
-  const found = bench.flows.find((f) => f.spot === last.spot);
+  const found = station.flows.find((f) => f.spot === last.spot);
   if (!found?.flow_at_reference) return null;
   const said = (name, one) => (one ? `${name} ${one.value.toFixed(2)} ${one.unit}` : '');
-  const at = bench.depression ? `at ${Number(bench.depression.value.toFixed(2))} ${bench.depression.unit}` : '';
-  const seconds = bench.readings.get(last.reading)?.window_s;
+  const at = station.depression ? `at ${Number(station.depression.value.toFixed(2))} ${station.depression.unit}` : '';
+  const seconds = station.readings.get(last.reading)?.window_s;
   const over = seconds ? `mean of ${seconds.toFixed(0)} s` : '';
   const means = [at, said('test', found.test_pressure), said('metering', found.metering_pressure), over];
   const flow = found.flow_at_reference;
@@ -150,21 +150,21 @@ function flowed(last) {
 }
 
 function nowhere(r) {
-  if (!r) return bench.job ? 'Begin a route' : 'Begin a job';
+  if (!r) return station.job ? 'Begin a route' : 'Begin a job';
   return r.done ? 'all stops' : 'late drops still count';
 }
 
 /** How the page itself stands to the daemon. */
 export function connection() {
-  const quiet = Math.round((Date.now() - bench.heardAt) / 1000);
+  const quiet = Math.round((Date.now() - station.heardAt) / 1000);
   const said = {
     opening: ['…', 'connecting'],
     live: ['●', 'live'],
     lost: ['✕', `stale: nothing heard for ${quiet} s, trying again`],
     stopped: ['✕', 'stale: the daemon has stopped'],
     shut: ['✕', 'not let in any more: the page is loaded again'],
-  }[bench.link];
-  $('link').dataset.state = bench.link;
+  }[station.link];
+  $('link').dataset.state = station.link;
   words($('link').querySelector('.sign'), said[0]);
   words($('link-words'), said[1]);
 }
@@ -172,8 +172,8 @@ export function connection() {
 /** Where the route stands: everything that changes from stop to stop. */
 export function standing() {
   const r = route();
-  const job = bench.job;
-  words($('job'), job ? `${job}${bench.stage ? ` · ${bench.stage}` : ''}` : 'benchhand');
+  const job = station.job;
+  words($('job'), job ? `${job}${station.stage ? ` · ${station.stage}` : ''}` : 'benchhand');
   $('job').href = job ? `/jobs/${encodeURIComponent(job)}` : '/jobs';
   if (r) {
     const got = r.stops.filter((s) => s.state === 'taken' || s.state === 'held').length;
@@ -202,22 +202,22 @@ export function standing() {
 
 /** What can be done where no route runs: the way on is a button. */
 function offer(r) {
-  const job = bench.job;
+  const job = station.job;
   $('take-up').hidden = !(r && !r.running && !r.done);
   $('to-end').hidden = !(r?.running && (r.at ?? null) === null && !question());
   const done = Boolean(r && !r.running && r.done);
   $('to-report').hidden = !done;
   if (job) $('to-report').href = `/jobs/${encodeURIComponent(job)}/report`;
-  $('to-next').hidden = !(done && bench.next);
-  words($('to-next'), bench.next ? `Next: ${bench.next.name}` : 'Next');
+  $('to-next').hidden = !(done && station.next);
+  words($('to-next'), station.next ? `Next: ${station.next.name}` : 'Next');
   $('to-route').hidden = !job || Boolean(r?.running);
   words($('to-route'), done ? 'Another route' : 'Begin a route');
   $('to-job').hidden = Boolean(job);
-  $('to-gauges').hidden = bench.gauges.size > 0;
+  $('to-gauges').hidden = station.gauges.size > 0;
 }
 
 function prompt(r) {
-  if (!r) return bench.job ? 'Choose what to measure; the board asks for one stop after the other.' : 'A job is one engine, or one pair of heads.';
+  if (!r) return station.job ? 'Choose what to measure; the board asks for one stop after the other.' : 'A job is one engine, or one pair of heads.';
   if (r.running) return lostPrompt() ?? r.prompt;
   if (r.done) return r.title;
   return 'The route stands half-way.';
@@ -251,19 +251,19 @@ function stops(r) {
 }
 
 /** Findings that say that something is out of line with the others. */
-const unlike = () => bench.findings.filter((f) => f.kind === 'outlier' || f.kind === 'disagrees');
+const unlike = () => station.findings.filter((f) => f.kind === 'outlier' || f.kind === 'disagrees');
 
 function engine(r) {
-  if (!bench.engine) {
+  if (!station.engine) {
     $('engine').replaceChildren();
     return;
   }
-  words($('engine-name'), `${bench.engine.name}${bench.engine.invented ? ' (invented)' : ''}`);
+  words($('engine-name'), `${station.engine.name}${station.engine.invented ? ' (invented)' : ''}`);
   const view = {
-    banks: bench.engine.banks,
+    banks: station.engine.banks,
     stops: r?.stops ?? [],
     at: r?.at ?? null,
-    last: bench.last ? cylinder(bench.last.spot) : null,
+    last: station.last ? cylinder(station.last.spot) : null,
     odd: new Set(unlike().map((f) => cylinder(f.spot)).filter((c) => c !== null)),
     cylinderOf: cylinder,
   };
@@ -279,10 +279,10 @@ function odd() {
     row.append(mark, element('span', `${called(f.spot)}: ${f.text}`));
     return row;
   });
-  if (rows.length === 0) rows.push(element('li', bench.readings.size ? 'Nothing so far.' : 'Nothing is taken yet.'));
+  if (rows.length === 0) rows.push(element('li', station.readings.size ? 'Nothing so far.' : 'Nothing is taken yet.'));
   for (const [kind, words] of [['missing', 'Not measured in this job'], ['unrepeated', 'Taken only once']]) {
     const sorts = new Map();
-    for (const f of bench.findings.filter((one) => one.kind === kind)) {
+    for (const f of station.findings.filter((one) => one.kind === kind)) {
       const sort = called(f.spot.replace(/^free\//, '').split('/')[0]);
       sorts.set(sort, (sorts.get(sort) ?? 0) + 1);
     }
@@ -300,7 +300,7 @@ function care(r) {
 }
 
 function gauges() {
-  const rows = [...bench.gauges.values()].map((g) => {
+  const rows = [...station.gauges.values()].map((g) => {
     const bad = g.link === 'lost' || g.link === 'silent';
     const row = element('li', undefined, bad ? 'bad' : '');
     const mark = element('span', bad ? '✕' : g.link === 'live' ? '●' : '○', 'mark');

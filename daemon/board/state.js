@@ -2,7 +2,7 @@
 
 import { factor } from './units.js';
 
-export const bench = {
+export const station = {
   id: 0,
   gauges: new Map(),
   routes: new Map(),
@@ -25,20 +25,20 @@ export const bench = {
 
 /** Takes in the whole state. */
 export function renew(state) {
-  bench.id = state.id;
-  bench.gauges = new Map(state.gauges.map((g) => [g.setup.name, g]));
-  bench.routes = new Map(state.routes.map((r) => [r.job, r]));
+  station.id = state.id;
+  station.gauges = new Map(state.gauges.map((g) => [g.setup.name, g]));
+  station.routes = new Map(state.routes.map((r) => [r.job, r]));
 }
 
 /** Takes in a job's detail. */
 export function renewJob(detail) {
-  bench.readings = new Map(detail.readings.map((r) => [r.id, r]));
-  bench.standing = detail.route ?? null;
-  bench.stage = detail.summary.stage;
+  station.readings = new Map(detail.readings.map((r) => [r.id, r]));
+  station.standing = detail.route ?? null;
+  station.stage = detail.summary.stage;
   // A page that was loaded again knows the last reading, and not when it came.
   const taken = (route()?.stops ?? []).filter((s) => s.reading);
   const newest = taken.sort((a, b) => a.reading - b.reading).at(-1);
-  bench.last = newest ? { ...newest, at: 0 } : null;
+  station.last = newest ? { ...newest, at: 0 } : null;
 }
 
 /**
@@ -48,35 +48,35 @@ export function renewJob(detail) {
 export function take(event) {
   switch (event.event) {
     case 'value': {
-      const gauge = bench.gauges.get(event.gauge);
+      const gauge = station.gauges.get(event.gauge);
       if (!gauge) return 'nothing';
       gauge.live = event.live;
       const runs = ['delivering', 'refilling'].includes(event.live?.[0]?.phase);
-      if (runs && bench.last?.gauge === event.gauge) bench.last.ranSince = true;
+      if (runs && station.last?.gauge === event.gauge) station.last.ranSince = true;
       return 'value';
     }
     case 'gauge_removed':
-      bench.gauges.delete(event.gauge);
+      station.gauges.delete(event.gauge);
       return 'link';
     case 'link':
-      bench.gauges.set(event.gauge.setup.name, event.gauge);
+      station.gauges.set(event.gauge.setup.name, event.gauge);
       return 'link';
     case 'reading':
-      if (event.job === bench.job) {
-        bench.readings.set(event.reading.id, event.reading);
+      if (event.job === station.job) {
+        station.readings.set(event.reading.id, event.reading);
         changed(event.reading);
       }
       return 'reading';
     case 'route': {
       const p = event.progress;
-      if (p.job === bench.job) came(bench.routes.get(p.job), p);
-      if (p.running) bench.routes.set(p.job, p);
-      else bench.routes.delete(p.job);
-      if (p.job === bench.job) bench.standing = p;
+      if (p.job === station.job) came(station.routes.get(p.job), p);
+      if (p.running) station.routes.set(p.job, p);
+      else station.routes.delete(p.job);
+      if (p.job === station.job) station.standing = p;
       return 'route';
     }
     case 'say':
-      bench.said = event;
+      station.said = event;
       return 'say';
     case 'caught':
       return event.missed ? 'missed' : 'nothing';
@@ -93,15 +93,15 @@ function came(before, now) {
   const had = new Map(before.stops.map((s, i) => [i, `${s.reading ?? ''} ${s.shown ?? ''}`]));
   const fresh = now.stops.filter((s, i) => s.reading && had.get(i) !== `${s.reading} ${s.shown}`);
   const newest = fresh.sort((a, b) => a.reading - b.reading).at(-1);
-  const poured = bench.gauges.get(newest?.gauge)?.live?.[0]?.poured;
-  if (newest) bench.last = { ...newest, at: Date.now(), poured };
+  const poured = station.gauges.get(newest?.gauge)?.live?.[0]?.poured;
+  if (newest) station.last = { ...newest, at: Date.now(), poured };
   // A voided reading is no longer the last one.
-  else if (bench.last && !now.stops.some((s) => s.reading === bench.last.reading)) bench.last = null;
+  else if (station.last && !now.stops.some((s) => s.reading === station.last.reading)) station.last = null;
 }
 
 /** The route of the shown job: the one that runs, or the one that stands half-way. */
 export function route() {
-  return bench.routes.get(bench.job) ?? bench.standing;
+  return station.routes.get(station.job) ?? station.standing;
 }
 
 /** The stop where the route stands. */
@@ -119,8 +119,8 @@ export function question() {
 /** The gauge to be shown: that of the stop where a route runs, else the first that is heard. */
 export function gauge() {
   const here = stop();
-  if (here?.gauge) return bench.gauges.get(here.gauge) ?? null;
-  const all = [...bench.gauges.values()];
+  if (here?.gauge) return station.gauges.get(here.gauge) ?? null;
+  const all = [...station.gauges.values()];
   return all.find((g) => g.link === 'live') ?? all[0] ?? null;
 }
 
@@ -135,16 +135,16 @@ export function called(spot) {
 
 /** A sentence with the lifts and depths of its spots in the engine's unit. */
 export function inEngineUnits(text) {
-  const inch = bench.engine?.units === 'inch';
+  const inch = station.engine?.units === 'inch';
   const size = (_, mm) => (inch ? `${(Number(mm) / 25.4).toFixed(3)} in` : `${mm} mm`);
   return text.replace(/\b(\d+(?:\.\d+)?)mm\b/g, size);
 }
 
 /** The reading that was told last goes to where it was moved; one that counts no more is not told. */
 function changed(reading) {
-  if (bench.last?.reading !== reading.id) return;
+  if (station.last?.reading !== reading.id) return;
   const counts = reading.state === 'held' || reading.state === 'final';
-  bench.last = counts ? { ...bench.last, spot: reading.spot } : null;
+  station.last = counts ? { ...station.last, spot: reading.spot } : null;
 }
 
 /** The cylinder of a spot, or null. */

@@ -1,7 +1,7 @@
 // The last minute of the gauge as a line, with the window from which its reading was taken. What
 // is expected is not drawn: a hand follows a line that it sees.
 
-import { bench, gauge, stop, scale } from './state.js';
+import { station, gauge, stop, scale } from './state.js';
 import { $ } from './show.js';
 
 const MINUTE_MS = 60000;
@@ -149,6 +149,6 @@ export function prepare() {
   new ResizeObserver(soon).observe($('trace'));
   addEventListener('pagehide', leave);
   setInterval(() => {
-    if (bench.link === 'live') note();
+    if (station.link === 'live') note();
   }, 1000);
 }
