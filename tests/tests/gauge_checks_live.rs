@@ -57,8 +57,8 @@ fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, DrivenStation, Daemon,
 fn both(station: &DrivenStation, gauges: &[DrivenGauge; 2], hands: [Hand; 2]) {
     let [one, other] = hands.map(Hand::stream);
     station.play(&[(&gauges[0], one), (&gauges[1], other)]);
-    // Until neither flickers, so that both are seen to rest.
-    station.pass(2.0);
+    // Until neither flickers, so that both are seen to rest: a manometer is judged over five seconds.
+    station.pass(6.0);
 }
 
 /// A burette that shows 1 % too much, four deliveries onto a balance, no key touched.

@@ -1,11 +1,14 @@
 //! What a person hears at the gauges: short, plain, the value first. The voice, the page and the
 //! terminal say it in the same words.
 
+mod anew;
+
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Spot, Unit};
-use benchhand_wire::{AnswerWord, CapturePhase, Refusal, TakenUp};
+use benchhand_wire::{AnswerWord, CapturePhase, TakenUp};
 
 use crate::spots;
+pub use anew::{again, no_third_round, not_kept, third_round, withdrawn};
 
 /// A value with as many decimals as its resolution justifies.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
@@ -69,26 +72,6 @@ pub fn joined(taken: &str, next: Option<&str>) -> String {
     }
 }
 
-/// A reading must be taken again.
-pub fn again(spot: &Spot) -> String {
-    format!("{} again", called(spot))
-}
-
-/// A held value was withdrawn.
-pub fn withdrawn(spot: &Spot, why: &str) -> String {
-    format!("{} does not count: {why}; take it again", called(spot))
-}
-
-/// The journal refused: the value is not kept.
-pub fn not_kept(refusal: &Refusal) -> String {
-    // A refusal of the record says so itself.
-    let why = refusal.to_string();
-    format!(
-        "not kept: {}",
-        why.strip_prefix("not kept: ").unwrap_or(&why)
-    )
-}
-
 /// A value as the gauge showed it: how large, in which unit, to which step.
 #[derive(Debug, Clone, Copy)]
 pub struct ShownValue<'a> {
@@ -116,19 +99,6 @@ pub fn beyond_the_route(taken: ShownValue<'_>) -> String {
     format!(
         "{} came when no stop of this gauge was next, and is not kept",
         taken.whole()
-    )
-}
-
-/// Two rounds disagree.
-pub fn third_round(spot: &Spot, apart: &str) -> String {
-    format!("{}: {apart}; a third round is asked for", called(spot))
-}
-
-/// The repeat that disagreed does not count any more.
-pub fn no_third_round(spot: &Spot) -> String {
-    format!(
-        "{}: the rounds agree now; no third round is needed",
-        called(spot)
     )
 }
 

@@ -64,7 +64,7 @@ fn a_refill_near_the_end_that_nobody_heard_puts_the_pour_before_it_in_doubt() {
 }
 
 /// After a refill the last of a chamber falls in drops, one every 1.6 s, so that no rest is long enough
-/// to tell the amount; then the cable is out. What was heard until then counts.
+/// to tell the amount; then the cable is out. What was heard until then counts, or is asked about.
 #[test]
 fn drops_that_were_heard_before_the_cable_was_out_belong_to_their_pour() {
     let mut script = Script::burette(13.3);
@@ -80,8 +80,9 @@ fn drops_that_were_heard_before_the_cable_was_out_belong_to_their_pour() {
     }
     script.silence(28.0).rest(60.0);
     let events = script.play(&settings());
-    let [(value, _)] = kept(&events)[..] else {
+    let [(value, doubt)] = kept(&events)[..] else {
         panic!("{events:?}")
     };
-    assert!((value - 40.7).abs() < 0.06, "{value}");
+    let right = (value - 40.7).abs() < 0.06;
+    assert!(right || doubt.is_some(), "{value} in silence");
 }

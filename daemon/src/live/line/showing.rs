@@ -39,7 +39,11 @@ impl GaugeLine {
                 })
             })
             .collect();
-        if shows.is_empty() {
+        // A pressure is heard for longer than the temperature beside it, and who asks counts the
+        // channels from the first.
+        let main = self.profile.channels().first();
+        let has_main = shows.first().map(|first| &first.channel) == main.map(|main| &main.name);
+        if shows.is_empty() || !has_main {
             let found = format!("{} was not heard for long enough", self.name);
             return Err(
                 Refusal::new(Reason::Conflict, found).todo("wait two seconds and ask again")
