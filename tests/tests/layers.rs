@@ -56,7 +56,15 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon/words",
         &[
-            &["copied", "digits", "rows", "sheet", "times", "visible"],
+            &[
+                "copied",
+                "digits",
+                "over_lift",
+                "rows",
+                "sheet",
+                "times",
+                "visible",
+            ],
             &["told", "stated", "spots"],
             &["lifts"],
             &[
