@@ -11,7 +11,7 @@ use crate::record::{PieceAbout, PieceKey};
 const PLACES: usize = 16;
 /// How long a piece may be, in bytes. The table takes no longer one.
 pub const PIECE_MOST: usize = 256 << 10;
-/// After how long a station is asked again that had none, or whose answer may have changed since.
+/// After how long a station is asked again: its answer may have changed since.
 const AGAIN: Duration = Duration::from_secs(60);
 
 /// What came of a wish: the bytes as their holder made them, or why it has none, for people.
@@ -40,19 +40,19 @@ impl PieceShelf {
         self.want_within(key, AGAIN)
     }
 
-    /// The same, where what is not for good is asked for anew after `again`.
+    /// The same, where what came is asked for anew after `again`.
     fn want_within(&self, key: &PieceKey, again: Duration) -> (Option<PieceAnswer>, bool) {
         let mut places = self.places();
         let known = places.iter_mut().flatten().find(|place| place.key == *key);
         if let Some(place) = known {
-            // The streams of what was made out anew may have changed since.
-            let lasts = key.about == PieceAbout::Trace && matches!(place.came, Some(Ok(_)));
-            let again = place.came.is_some() && !lasts && place.since.elapsed() >= again;
+            // The stream goes on: what came early may have been cut short, and what was made out anew
+            // may come out otherwise.
+            let again = place.came.is_some() && place.since.elapsed() >= again;
             let came = place.came.clone();
             if again {
                 place.since = Instant::now();
                 place.told = false;
-                if matches!(came, Some(Ok(_))) {
+                if key.about == PieceAbout::Recomputed && matches!(came, Some(Ok(_))) {
                     place.came = None;
                     return (None, true);
                 }
@@ -124,7 +124,7 @@ mod tests {
     }
 
     #[test]
-    fn what_was_made_out_anew_is_asked_for_again_after_a_while_and_a_trace_is_not() {
+    fn all_is_asked_for_again_after_a_while_and_a_trace_is_shown_until_then() {
         let shelf = PieceShelf::default();
         let again = PieceKey {
             about: PieceAbout::Recomputed,
@@ -137,7 +137,8 @@ mod tests {
         }
         while shelf.untold().is_some() {}
         let later = |key: &PieceKey| shelf.want_within(key, Duration::ZERO);
-        assert_eq!(later(&key(1)), (Some(Ok(vec![7])), false));
+        assert_eq!(later(&key(1)), (Some(Ok(vec![7])), true));
+        assert_eq!(shelf.untold(), Some((0, key(1))));
         assert_eq!(later(&again), (None, true));
         assert_eq!(shelf.untold(), Some((1, again.clone())));
         // Why there is none is said while it is asked for anew.
