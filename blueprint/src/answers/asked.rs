@@ -78,7 +78,7 @@ asked! {
         /// more than its own uncertainty; as they are where absent.
         opened: Option<MadeEqual>,
     }
-    /// What becomes of the chambers; what the engine file allows where absent.
+    /// What becomes of the chambers; all become equal where absent.
     ChambersAsked {
         /// Chambers, compression, or no more than is allowed.
         equal: Option<MadeEqual>,

@@ -9,7 +9,7 @@ pub(super) fn answer(
     context: &mut Context<'_>,
     asked: &ChambersAsked,
 ) -> Result<ChamberWork, AskError> {
-    let equal = asked.equal.unwrap_or(MadeEqual::Allowed);
+    let equal = asked.equal.unwrap_or(MadeEqual::Chambers);
     let work = work(context, equal).ok_or_else(|| match equal {
         MadeEqual::Compression => {
             context.nothing_known("chamber work for equal compression", false)

@@ -61,6 +61,17 @@ fn every_question_has_a_form() {
 }
 
 #[test]
+fn who_says_nothing_on_the_page_is_told_the_least_metal() {
+    let form = question_of("chambers").expect("a form");
+    let question = |equal: &str| {
+        let filled = vec![("equal".to_owned(), equal.to_owned())];
+        asked(form, &filled, None).expect("usable")["equal"].clone()
+    };
+    assert_eq!(question(""), "allowed");
+    assert_eq!(question("chambers"), "chambers");
+}
+
+#[test]
 fn the_slider_is_one_of_the_changes() {
     let form = question_of("what-if").expect("a form");
     let filled = vec![("set".to_owned(), " chamber/3 -= 2 cc \n\n".to_owned())];

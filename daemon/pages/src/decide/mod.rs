@@ -40,6 +40,11 @@ pub fn asked(
         fields.remove(AGAINST_JOB);
         fields.remove(AGAINST_STAGE);
     }
+    // Who says nothing on the page gets the least metal; a question of an older sheet says nothing too,
+    // and means what it meant.
+    if form.request == "chambers" && question.get("equal").is_none() {
+        question["equal"] = json!("allowed");
+    }
     if form.request == "what-if" {
         let lines = question["set"].as_str().unwrap_or_default();
         let mut set: Vec<String> = lines
