@@ -8,6 +8,7 @@
 #![cfg(target_os = "linux")]
 
 use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Duration;
 
 use benchhand_testbed::SplitMix64;
@@ -133,19 +134,27 @@ fn three_stations_measure_one_job_and_print_the_same_report() {
         let apis: Vec<Api> = stations.iter().map(|one| one.api().clone()).collect();
         let first = asked;
         asked += EACH * stations.len();
-        // It strikes within the readings, not between them.
-        let moment = Duration::from_micros(chance.below(12_000) as u64);
+        // It strikes within the readings, not after them: once so many were answered.
+        let moment = chance.below(EACH);
+        let answered = AtomicUsize::new(0);
         let unanswered: Vec<(usize, usize)> = std::thread::scope(|scope| {
             let writing = |(at, api)| {
                 let own = first + at * EACH..first + (at + 1) * EACH;
+                let answered = &answered;
                 let write = move || {
-                    own.filter(|number| !enter(api, *number))
-                        .collect::<Vec<_>>()
+                    let lost = own.filter(|number| {
+                        let kept = enter(api, *number);
+                        answered.fetch_add(1, Ordering::Release);
+                        !kept
+                    });
+                    lost.collect::<Vec<_>>()
                 };
                 (at, scope.spawn(write))
             };
             let writers: Vec<_> = apis.iter().enumerate().map(writing).collect();
-            std::thread::sleep(moment);
+            while answered.load(Ordering::Acquire) < moment {
+                std::thread::yield_now();
+            }
             strike(round, &mut server, &mut stations, &mut chance);
             let lost = writers.into_iter().flat_map(|(at, writer)| {
                 let lost = writer.join().expect("it ends");

@@ -113,6 +113,11 @@ fn climb(points: &[(u64, f64)]) -> Option<(f64, f64)> {
     (size > CLEAR * sd).then(|| (run, end / mean.abs()))
 }
 
+/// A channel beside the main one may begin so many times as far off: a run in its first second is larger
+/// by far, and a surge must not have a window begin anew. What is left of a run moves the mean of a whole
+/// window by a third of a percent at most.
+const SURGES: f64 = 10.0;
+
 /// How many times as far from its end a level may be that both channels share: their ratio holds.
 const BLOWER: f64 = 2.5;
 
@@ -289,11 +294,20 @@ impl Average {
     pub(super) fn begins_apart(&self) -> bool {
         let from_us = self.points[0].at_us;
         let own = self.points.iter().map(|p| (p.at_us, p.v));
-        let along = |along: &Along| self.apart_at_first(from_us, along.points.iter().copied());
-        self.apart_at_first(from_us, own) || self.along.iter().any(along)
+        let along = |along: &Along| {
+            let points = along.points.iter().copied();
+            self.apart_at_first(from_us, points, SURGES)
+        };
+        self.apart_at_first(from_us, own, 1.0) || self.along.iter().any(along)
     }
 
-    fn apart_at_first(&self, from_us: u64, points: impl Iterator<Item = (u64, f64)>) -> bool {
+    /// `surges` is how many times as far as the main channel this one may surge.
+    fn apart_at_first(
+        &self,
+        from_us: u64,
+        points: impl Iterator<Item = (u64, f64)>,
+        surges: f64,
+    ) -> bool {
         let mut blocks: Vec<(f64, usize)> = Vec::new();
         for (at_us, v) in points.filter(|(at_us, _)| *at_us >= from_us) {
             let block = seconds(from_us, at_us) as usize;
@@ -314,7 +328,7 @@ impl Average {
         let n = later.len() as f64;
         let mean = later.iter().sum::<f64>() / n;
         let sd = (later.iter().map(|m| (m - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-        let share = self.settings.begin_share * mean.abs();
+        let share = surges * self.settings.begin_share * mean.abs();
         (means[0] - mean).abs() > share.max(self.settings.shift_errors * sd)
     }
 }
