@@ -398,7 +398,7 @@ test('a value that comes late does not call a lost gauge live', async () => {
   const page = await bench.page();
   const links = await page.evaluate(async () => {
     // An instance of its own: the board's stays as it is.
-    const { bench: known, renew, take } = await import('/board/state.js?late');
+    const { station: known, renew, take } = await import('/board/state.js?late');
     const gauge = (link, todo = '') => ({ setup: { name: 'dial' }, link, todo, live: [] });
     renew({ id: 1, gauges: [gauge('live')], routes: [] });
     const seen = [];

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { now } from '../../daemon/board/now.js';
-import { bench, renew, take } from '../../daemon/board/state.js';
+import { renew, station, take } from '../../daemon/board/state.js';
 
 const live = [{ channel: 'length', value: 0.5, unit: 'in' }];
 
@@ -15,18 +15,18 @@ test('what is to be done about a gauge that is heard stands until it is done', (
   renew({ id: 1, gauges: [gauge('live', '')], routes: [] });
   take({ event: 'link', gauge: gauge('live', 'switch it back to mm, or zero it again in in') });
   assert.equal(take({ event: 'value', gauge: 'dial', live }), 'value');
-  assert.equal(bench.gauges.get('dial').todo, 'switch it back to mm, or zero it again in in');
+  assert.equal(station.gauges.get('dial').todo, 'switch it back to mm, or zero it again in in');
   take({ event: 'link', gauge: gauge('live', '') });
-  assert.equal(bench.gauges.get('dial').todo, '');
+  assert.equal(station.gauges.get('dial').todo, '');
 });
 
 test('a value that was under way when its gauge was lost does not bring the gauge back', () => {
   renew({ id: 1, gauges: [gauge('live', '')], routes: [] });
   take({ event: 'link', gauge: gauge('lost', 'plug it in again') });
   take({ event: 'value', gauge: 'dial', live });
-  assert.equal(bench.gauges.get('dial').link, 'lost');
+  assert.equal(station.gauges.get('dial').link, 'lost');
   take({ event: 'link', gauge: gauge('live', '') });
-  assert.equal(bench.gauges.get('dial').link, 'live');
+  assert.equal(station.gauges.get('dial').link, 'live');
 });
 
 /** The burette as it is now. */
@@ -44,7 +44,7 @@ function chambers(first, at) {
 }
 
 test('a short refill half-way through a chamber does not show the chamber before as just taken', () => {
-  bench.job = 'v8';
+  station.job = 'v8';
   const of = { setup: { name: 'burette' }, link: 'live', todo: '', live: [] };
   renew({ id: 1, gauges: [of], routes: [chambers('left', 0)] });
   take(burette('held', 64.2));
