@@ -183,3 +183,23 @@ fn what_was_written_down_wrong_at_the_flow_bench_is_asked_about_when_it_is_impor
         assert_eq!(kept(&shop).len(), 6, "a person is sure");
     }
 }
+
+/// A bench that shows its flow itself is asked about like one that shows two pressures: against what the
+/// same port showed before, by whichever of them, and against the other cylinders.
+#[test]
+fn a_flow_that_is_typed_in_its_own_unit_is_asked_about() {
+    let shop = Shop::with_job();
+    let enter = |spot: &str, value: &str| {
+        let ran = shop.program.run(&["enter", "v8", spot, value]);
+        (ran.code == 0, ran.err)
+    };
+    let (one, two) = ("flow/1/intake/0.3in", "flow/2/intake/0.3in");
+    assert!(enter(one, "28.0 inH2O and 3.70 inH2O").0);
+    // 240 cfm at 8 inH2O are 163 at 3.70.
+    assert!(enter(one, "28.0 inH2O and 163 cfm").0);
+    for (spot, wrong) in [(one, "250 cfm"), (two, "500 cfm")] {
+        let (taken, said) = enter(spot, &format!("28.0 inH2O and {wrong}"));
+        assert!(!taken && said.contains("its flow is"), "{spot}: {said}");
+    }
+    assert!(enter(two, "28.0 inH2O and 158 cfm").0);
+}

@@ -16,7 +16,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 
 pub(crate) use flow::row_doubt;
-pub use flow::{Pressures, flow_doubt};
+pub use flow::{BesideTest, FlowShown, flow_doubt};
 pub use rounds::rounds_apart;
 pub use worded::far_off;
 

@@ -1,4 +1,4 @@
-//! What the two pressures of a port should be like.
+//! What the two values of a port, pressures or a pressure and a flow, should be like.
 //!
 //! Exchanged hoses, another orifice than the stated one, and a valve at another lift show in the
 //! ratio of the pressures. It is compared with this stop's earlier round, with the same lift of the
@@ -45,37 +45,60 @@ const ORIFICE: f64 = 0.08;
 /// Density of air, kg/m3: it turns a stated flow into an area. Only ratios of areas are used.
 const AIR: f64 = 1.2;
 
-/// The two pressures of a port, Pa.
+/// What a flow bench shows of a port.
 #[derive(Debug, Clone, Copy)]
-pub struct Pressures {
-    /// The unit in which the gauge shows them.
+pub struct FlowShown {
+    /// The unit in which the gauge shows the test pressure.
     pub unit: benchhand_drivers::Unit,
-    /// Test pressure.
+    /// Test pressure, Pa.
     pub test: f64,
-    /// Metering pressure.
-    pub metering: f64,
+    /// What it shows beside.
+    pub beside: BesideTest,
 }
 
-/// What is odd about the pressures captured at a flow spot; `None` where nothing is, or where there
-/// is nothing to compare them with.
+/// What a flow bench shows beside the test pressure.
+#[derive(Debug, Clone, Copy)]
+pub enum BesideTest {
+    /// The pressure at its orifice, Pa.
+    Metering(f64),
+    /// The flow itself, L/min.
+    Flow(f64),
+}
+
+impl BesideTest {
+    /// The second value of a flow reading; `None` where the part is neither.
+    pub(crate) fn of(part: &ReadingPart) -> Option<BesideTest> {
+        let unit: Unit = part.unit.parse().ok()?;
+        let base = unit.to_base(part.value);
+        match (part.role.as_str(), unit.kind()) {
+            (METERING, QuantityKind::Pressure) => Some(BesideTest::Metering(base)),
+            (FLOW, QuantityKind::Flow) => Some(BesideTest::Flow(base)),
+            _ => None,
+        }
+    }
+}
+
+/// What is odd about the values of a flow spot; `None` where nothing is, or where there is nothing to
+/// compare them with.
 pub fn flow_doubt(
     engine: &Engine,
     view: &JobView,
     (spot, round): (&Spot, u32),
-    found: Pressures,
+    found: FlowShown,
 ) -> Option<CaptureNote> {
     let here = Here {
         engine,
         view,
         spot,
         round,
+        in_mm2: matches!(found.beside, BesideTest::Flow(_)),
     };
-    here.hoses(found)
-        .or_else(|| here.flow(area((found.test, found.metering))?))
+    let own = area(found.test, found.beside);
+    here.hoses(found).or_else(|| here.flow(own?))
 }
 
-/// What is odd about the pressures of a row of a file, in words; `None` where nothing is, where the
-/// row has no metering pressure, or where it belongs to another stage than the present one.
+/// What is odd about the values of a row of a file, in words; `None` where nothing is, where the row
+/// has no second value, or where it belongs to another stage than the present one.
 pub(crate) fn row_doubt(
     engine: &Engine,
     view: &JobView,
@@ -86,11 +109,11 @@ pub(crate) fn row_doubt(
     if !matches!(spot, Spot::Flow { .. }) || stage != view.stage() {
         return None;
     }
-    let (test, metering) = pressures((row.value, &row.unit), &row.parts)?;
-    let found = Pressures {
+    let (test, beside) = shown((row.value, &row.unit), &row.parts)?;
+    let found = FlowShown {
         unit: row.unit.parse().ok()?,
         test,
-        metering,
+        beside,
     };
     let doubt = flow_doubt(engine, view, (spot, round), found)?;
     Some(format!("{}: {doubt}", words::called(spot)))
@@ -101,6 +124,9 @@ struct Here<'a> {
     view: &'a JobView,
     spot: &'a Spot,
     round: u32,
+    /// Whether areas are compared in mm2, as those of a flow in its own unit are; else in areas of the
+    /// orifice that is stated now.
+    in_mm2: bool,
 }
 
 impl Here<'_> {
@@ -112,18 +138,21 @@ impl Here<'_> {
     }
 
     /// Whether the metering hose shows the usual test pressure, and the test hose does not.
-    fn hoses(&self, found: Pressures) -> Option<CaptureNote> {
+    fn hoses(&self, found: FlowShown) -> Option<CaptureNote> {
+        let BesideTest::Metering(metering) = found.beside else {
+            return None;
+        };
         let tests = self
             .kept()
-            .filter_map(|(_, kept)| Some(pressures_of(kept)?.0.abs()));
+            .filter_map(|(_, kept)| Some(shown_of(kept)?.0.abs()));
         let reference = || Some(self.engine.flow.reference?.value);
         let usual = median(tests.collect()).or_else(reference)?;
         let apart = |one: f64| (one.abs() / usual - 1.0).abs();
-        let exchanged = apart(found.test) > OTHER_TEST && apart(found.metering) <= SAME_TEST;
+        let exchanged = apart(found.test) > OTHER_TEST && apart(metering) <= SAME_TEST;
         let scale = pascal(1.0, found.unit.symbol())?;
         exchanged.then(|| CaptureNote::HosesExchanged {
             test: found.test.abs() / scale,
-            metering: found.metering.abs() / scale,
+            metering: metering.abs() / scale,
             unit: found.unit,
         })
     }
@@ -222,7 +251,7 @@ impl Here<'_> {
         far.then(|| CaptureNote::OtherFlow {
             share,
             between_lifts: false,
-            like_orifice: self.like_another_orifice(share),
+            like_orifice: !self.in_mm2 && self.like_another_orifice(share),
         })
     }
 
@@ -243,24 +272,25 @@ impl Here<'_> {
             OrificeKnown::Diameter { diameter, cd } => {
                 cd.value * std::f64::consts::FRAC_PI_4 * diameter.value.powi(2)
             }
-            // L/min becomes mm3/s, divided by the velocity that the pressure drives, mm/s.
-            OrificeKnown::Calibrated { flow, at, .. } => {
-                flow.value * 1e6 / 60.0 / (1e3 * (2.0 * at.value / AIR).sqrt())
-            }
+            OrificeKnown::Calibrated { flow, at, .. } => passed(flow.value, at.value),
         };
         (area > 0.0).then_some(area)
     }
 
-    /// A kept reading's flow in areas of the orifice that is stated now; `None` where the two
-    /// orifices cannot be compared.
+    /// A kept reading's flow as an area; `None` where it cannot be compared with the one at hand.
     fn area_of(&self, kept: &KeptReading) -> Option<f64> {
-        let area = area(pressures_of(kept)?)?;
+        let (test, beside) = shown_of(kept)?;
+        let area = area(test, beside)?;
         let now = self.engine.flow.orifice.as_deref();
-        match kept.labels.get("orifice").map(String::as_str) {
-            Some(then) if Some(then) != now => {
-                Some(area * self.orifice(then)? / self.orifice(now?)?)
+        let then = kept.labels.get("orifice").map(String::as_str).or(now);
+        match (beside, self.in_mm2) {
+            (BesideTest::Flow(_), true) => Some(area),
+            (BesideTest::Flow(_), false) => Some(area / self.orifice(now?)?),
+            (BesideTest::Metering(_), true) => Some(area * self.orifice(then?)?),
+            (BesideTest::Metering(_), false) if then == now => Some(area),
+            (BesideTest::Metering(_), false) => {
+                Some(area * self.orifice(then?)? / self.orifice(now?)?)
             }
-            _ => Some(area),
         }
     }
 }
@@ -284,18 +314,28 @@ fn pascal(value: f64, unit: &str) -> Option<f64> {
     (unit.kind() == QuantityKind::Pressure).then(|| unit.to_base(value))
 }
 
-/// The test and the metering pressure of a reading, Pa.
-fn pressures((test, unit): (f64, &str), parts: &[ReadingPart]) -> Option<(f64, f64)> {
-    let part = parts.iter().find(|part| part.role == METERING)?;
-    Some((pascal(test, unit)?, pascal(part.value, &part.unit)?))
+/// The test pressure of a reading, Pa, and what was shown beside it.
+fn shown((test, unit): (f64, &str), parts: &[ReadingPart]) -> Option<(f64, BesideTest)> {
+    let beside = parts.iter().find_map(BesideTest::of)?;
+    Some((pascal(test, unit)?, beside))
 }
 
-fn pressures_of(kept: &KeptReading) -> Option<(f64, f64)> {
-    pressures((kept.value, &kept.unit), &kept.parts)
+fn shown_of(kept: &KeptReading) -> Option<(f64, BesideTest)> {
+    shown((kept.value, &kept.unit), &kept.parts)
 }
 
-/// Flow over the root of the test pressure, in areas of the orifice; `None` where there is none.
-fn area((test, metering): (f64, f64)) -> Option<f64> {
-    let ratio = metering.abs() / test.abs();
-    (ratio.is_finite() && ratio > 0.0).then(|| ratio.sqrt())
+/// Flow over the root of the test pressure: in areas of the orifice where its pressure was shown, in mm2
+/// where the flow was; `None` where there is none.
+fn area(test: f64, beside: BesideTest) -> Option<f64> {
+    let area = match beside {
+        BesideTest::Metering(metering) => (metering.abs() / test.abs()).sqrt(),
+        BesideTest::Flow(flow) => passed(flow, test.abs()),
+    };
+    (area.is_finite() && area > 0.0).then_some(area)
+}
+
+/// The effective area, mm2, that passes so many L/min at a pressure, Pa: L/min becomes mm3/s, divided by
+/// the velocity that the pressure drives, mm/s.
+fn passed(flow: f64, at: f64) -> f64 {
+    flow * 1e6 / 60.0 / (1e3 * (2.0 * at / AIR).sqrt())
 }

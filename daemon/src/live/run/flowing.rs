@@ -6,8 +6,7 @@ use super::RouteRun;
 use super::RunJournal;
 use super::arranged::ArrangedStop;
 use crate::capture::{CaptureNote, CapturedValue};
-use crate::known::expectation::Pressures;
-use crate::known::inputs::METERING;
+use crate::known::expectation::{BesideTest, FlowShown};
 use crate::known::typed::{ReadOff, along_with};
 use crate::live::figuring::figure_of;
 use crate::store::fact::ReadingPart;
@@ -23,9 +22,9 @@ impl RouteRun {
         let stop = self.stop_for(active).filter(|_| taken.doubt.is_none())?;
         let arranged = &self.stops[stop];
         let parts = arranged.parts(taken);
-        let metering = parts.iter().find(|part| part.role == METERING)?;
+        let beside = parts.iter().find_map(BesideTest::of)?;
         let test = figure_of(arranged.stop.figure, &arranged.basis, taken).ok()?;
-        let doubt = Some(arranged.odd_flow((test, taken.unit), metering, keep)?);
+        let doubt = Some(arranged.odd_flow((test, taken.unit), beside, keep)?);
         Some(CapturedValue {
             doubt,
             ..taken.clone()
@@ -41,8 +40,8 @@ impl RouteRun {
     ) -> Option<CaptureNote> {
         let arranged = &self.stops[stop];
         let part = arranged.typed_part(read).ok().flatten()?;
-        let metering = Some(part).filter(|part| part.role == METERING)?;
-        arranged.odd_flow((read.value.value, read.value.unit), &metering, keep)
+        let beside = BesideTest::of(&part)?;
+        arranged.odd_flow((read.value.value, read.value.unit), beside, keep)
     }
 }
 
@@ -69,15 +68,14 @@ impl ArrangedStop {
     fn odd_flow(
         &self,
         (test, unit): (f64, benchhand_drivers::Unit),
-        metering: &ReadingPart,
+        beside: BesideTest,
         keep: &dyn RunJournal,
     ) -> Option<CaptureNote> {
-        let of_metering: benchhand_blueprint::Unit = metering.unit.parse().ok()?;
-        let pressures = Pressures {
+        let shown = FlowShown {
             unit,
             test: unit.to_base(test),
-            metering: of_metering.to_base(metering.value),
+            beside,
         };
-        keep.flow_doubt(&self.stop.spot, self.stop.round, pressures)
+        keep.flow_doubt(&self.stop.spot, self.stop.round, shown)
     }
 }

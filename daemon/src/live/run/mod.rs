@@ -46,7 +46,7 @@ use benchhand_drivers::Sample;
 use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 
 use crate::capture::{self, Capture, CaptureEvent, CaptureNote, CaptureSettings, Sigma};
-use crate::known::expectation::{Expectation, Pressures};
+use crate::known::expectation::{Expectation, FlowShown};
 use crate::known::words;
 use crate::route::{RouteWalk, StopOutcome};
 use crate::store::fact::{ChamberSoFar, Fact, StreamAt};
@@ -71,7 +71,7 @@ pub trait RunJournal {
     fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation>;
 
     /// What is odd about the two pressures of a port, by the job as it is now.
-    fn flow_doubt(&self, _: &Spot, _round: u32, _: Pressures) -> Option<CaptureNote> {
+    fn flow_doubt(&self, _: &Spot, _round: u32, _: FlowShown) -> Option<CaptureNote> {
         None
     }
 

@@ -6,7 +6,7 @@ use benchhand_wire::Refusal;
 
 use crate::capture::CaptureNote;
 use crate::known::expectation::{
-    Expectation, ExpectedAt, Pressures, doubted_brothers, expectation, flow_doubt, only_brother,
+    Expectation, ExpectedAt, FlowShown, doubted_brothers, expectation, flow_doubt, only_brother,
     rounds_apart,
 };
 use crate::known::keeper::Keeper;
@@ -48,8 +48,8 @@ impl RunJournal for JobKeep<'_> {
         self.keeper.look(self.job, of).ok().flatten()
     }
 
-    fn flow_doubt(&self, spot: &Spot, round: u32, pressures: Pressures) -> Option<CaptureNote> {
-        let of = |view: &JobView| flow_doubt(self.engine, view, (spot, round), pressures);
+    fn flow_doubt(&self, spot: &Spot, round: u32, shown: FlowShown) -> Option<CaptureNote> {
+        let of = |view: &JobView| flow_doubt(self.engine, view, (spot, round), shown);
         self.keeper.look(self.job, of).ok().flatten()
     }
 
