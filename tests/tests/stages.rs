@@ -1,6 +1,6 @@
 //! Cuts, moved and voided readings, and what each changes in the report.
 
-use benchhand_tests::shop::{Shop, cylinder, findings};
+use benchhand_tests::shop::{Shop, cylinder, example, findings};
 use serde_json::Value;
 
 /// A job whose compression wants nothing but chambers.
@@ -268,4 +268,30 @@ fn a_temperature_that_is_said_holds_for_the_readings_it_is_said_of() {
     say(&["liquid/temperature", "25 degC", "--since", &since]);
     let found = chamber(&report(&shop, None), 1).expect("a chamber");
     assert!((found - warm).abs() < 1e-4, "{found}");
+}
+
+/// One chamber was ported: the engine file names it for the cut's stage, and the others hold as they were
+/// measured before.
+#[test]
+fn a_cut_of_one_cylinder_leaves_the_others_as_they_were() {
+    let shop = shop();
+    chambers(&shop, &BEFORE);
+    let mut cut = vec!["job", "cut", "v8", "--stage", "ported"];
+    cut.extend(["--what", "chamber 2 ported", "--changes", "chamber"]);
+    shop.program.json(&cut);
+    let held = |shop: &Shop| -> Vec<u64> {
+        let report = report(shop, None);
+        (1..=8).filter(|n| chamber(&report, *n).is_some()).collect()
+    };
+    assert_eq!(held(&shop), [0; 0], "nobody said which cylinders were cut");
+    let engine = std::fs::read_to_string(example("invented-v8.toml")).expect("an example");
+    let stage = "\n[[stages]]\nname = \"ported\"\ncylinders = [2]\n";
+    let engine = shop.file("ported.toml", &(engine + stage));
+    shop.program.json(&["job", "engine", "v8", &engine]);
+    assert_eq!(held(&shop), [1, 3, 4, 5, 6, 7, 8]);
+    shop.program
+        .json(&["enter", "v8", "chamber/2", "65.9", "cc"]);
+    let whole = report(&shop, None);
+    assert_eq!(chamber(&whole, 2), Some(65.9));
+    assert_eq!(chamber(&whole, 3), Some(BEFORE[2]));
 }

@@ -50,6 +50,12 @@ fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
     };
     let mut engine =
         Engine::from_toml(&loaded.content).map_err(|e| of_engine(&e, "engine.toml"))?;
+    // A cut names no cylinders. The engine file may, for the stage of the same name.
+    let stated = std::mem::take(&mut engine.stages);
+    let cylinders = |name: &str| {
+        let found = stated.iter().find(|stage| stage.name == name)?;
+        found.cylinders.clone()
+    };
     engine.stages = view
         .stages()
         .iter()
@@ -66,7 +72,7 @@ fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
                         .filter_map(|name| SpotFamily::named(name))
                         .collect()
                 }),
-            cylinders: None,
+            cylinders: cylinders(&stage.name),
         })
         .collect();
     for stage in view.stages() {

@@ -1,48 +1,12 @@
 //! A value that is in doubt for how it was taken, and whose place is open as well.
 
-use benchhand_blueprint::Spot;
-use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Unit;
-use benchhand_wire::{Control, Refusal};
+use benchhand_wire::Control;
 
-use super::tests::stops;
-use super::{DoubtedReading, RouteRun, RunJournal, RunOutcome};
+use super::tests::{Notebook, stops};
+use super::{RouteRun, RunOutcome};
 use crate::capture::{CaptureMode, CaptureNote, CapturedValue};
-use crate::known::expectation::Expectation;
 use crate::route::{FigureRule, RouteWalk};
-use crate::store::fact::{Fact, StreamAt};
-
-#[derive(Default)]
-struct Notebook {
-    facts: Vec<Fact>,
-}
-
-impl RunJournal for Notebook {
-    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
-        self.facts.push(fact);
-        Ok(self.facts.len() as u64)
-    }
-
-    fn stream_at(&self, _: &str, _: u64) -> Option<StreamAt> {
-        None
-    }
-
-    fn expectation(&self, _: &Spot, _: u32, _: QuantityKind) -> Option<Expectation> {
-        None
-    }
-
-    fn doubted(&self, _: &Spot) -> Vec<DoubtedReading> {
-        Vec::new()
-    }
-
-    fn apart(&self, _: &Spot) -> Option<String> {
-        None
-    }
-
-    fn only_brother(&self, _: &Spot) -> Option<DoubtedReading> {
-        None
-    }
-}
 
 /// One pass at the first place, the bridge is moved, and every pass at the second stands still.
 #[test]
@@ -81,9 +45,6 @@ fn who_keeps_a_value_that_stood_still_is_asked_for_its_place_too() {
     assert!(asks(&run).contains("which place"), "{}", asks(&run));
     answers(&mut run, Control::Skip, &mut notebook);
     assert_eq!(asks(&run), "");
-    let kept = notebook.facts.iter().filter_map(|fact| match fact {
-        Fact::Final(reading) => Some(reading.spot.as_str()),
-        _ => None,
-    });
+    let kept = notebook.readings().into_iter().map(|(spot, _)| spot);
     assert_eq!(kept.collect::<Vec<_>>(), ["deck/1/rear"]);
 }

@@ -14,7 +14,7 @@ use crate::store::fact::{Fact, StreamAt};
 
 /// Keeps facts in memory, and refuses when told to.
 #[derive(Default)]
-struct Notebook {
+pub(super) struct Notebook {
     facts: Vec<Fact>,
     full: bool,
 }
@@ -51,7 +51,7 @@ impl RunJournal for Notebook {
 
 impl Notebook {
     /// Spot and value of each reading that was kept.
-    fn readings(&self) -> Vec<(String, f64)> {
+    pub(super) fn readings(&self) -> Vec<(String, f64)> {
         let of = |fact: &Fact| match fact {
             Fact::Held(r) | Fact::Revised(r) | Fact::Final(r) => Some((r.spot.clone(), r.value)),
             _ => None,
