@@ -66,13 +66,13 @@ impl Answers<ImportReadings> for Desk {
             hash,
             rows,
         };
-        let gauges = import.rows.iter().filter_map(|row| row.gauge.as_deref());
-        let ack =
-            self.keep_with_gauges(&ask.job, gauges, key, |_| Ok(Fact::Import(import.clone())))?;
         let parts = import.rows.iter().flat_map(|row| &row.parts);
         let of_parts = parts.filter_map(|part| part.gauge.as_deref());
         let named = import.rows.iter().filter_map(|row| row.gauge.as_deref());
         let remark = self.unknown_gauges(&engine, named.chain(of_parts))?;
+        let gauges = import.rows.iter().filter_map(|row| row.gauge.as_deref());
+        let ack =
+            self.keep_with_gauges(&ask.job, gauges, key, |_| Ok(Fact::Import(import.clone())))?;
         let (view, _) = self.keeper.view(&ask.job)?;
         for id in ack.touched {
             self.announce_reading(&ask.job, &view, id);

@@ -40,8 +40,8 @@ pub(crate) fn room(keeper: &Keeper) -> Result<StreamRoom, Refusal> {
 }
 
 /// Cuts off the recorded streams of jobs in which nothing was kept for as long as the shop states, and
-/// returns what that freed. A job to which an entry is added meanwhile, as a route adds one when it
-/// begins, is not such a job.
+/// returns what that freed. A stream that a route begins meanwhile is not among them, and a job to which
+/// the route has added its entry by then is left alone.
 ///
 /// # Errors
 /// Where the shop's text cannot be used, or the disk refuses.
@@ -57,10 +57,17 @@ pub(crate) fn cut_old(keeper: &Keeper) -> Result<StreamRoom, Refusal> {
         if job.damage.is_some() || !job.last.is_some_and(old) {
             continue;
         }
+        let streams = keeper.with_store(|store| {
+            let streams = store.reader().streams(&job.name);
+            streams.map_err(|e| of_store(&e))
+        })?;
+        let (view, _) = keeper.view(&job.name)?;
+        if !view.head().is_some_and(|head| old(head.at)) {
+            continue;
+        }
         let of_job = keeper.writing("cutting off old recorded streams", |store| {
             let mut of_job = StreamRoom::default();
-            let streams = store.reader().streams(&job.name);
-            for file in streams.map_err(|e| of_store(&e))? {
+            for file in streams {
                 let bytes = store.cut_stream(&file).map_err(|e| of_store(&e))?;
                 of_job.files += usize::from(bytes > 0);
                 of_job.bytes += bytes;

@@ -40,10 +40,10 @@ impl GaugeLine {
             })
             .collect();
         // A pressure is heard for longer than the temperature beside it, and who asks counts the
-        // channels from the first.
-        let main = self.profile.channels().first();
-        let has_main = shows.first().map(|first| &first.channel) == main.map(|main| &main.name);
-        if shows.is_empty() || !has_main {
+        // channels from the first: a gap among them would shift the others.
+        let mut expected = shows.iter().zip(self.profile.channels());
+        let gap = expected.any(|(shown, channel)| shown.channel != channel.name);
+        if shows.is_empty() || gap {
             let found = format!("{} was not heard for long enough", self.name);
             return Err(
                 Refusal::new(Reason::Conflict, found).todo("wait two seconds and ask again")

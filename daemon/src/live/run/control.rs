@@ -240,8 +240,11 @@ impl RouteRun {
         let became = had.map(|s| self.walk.became()[s]);
         if let Some(stop) = had.filter(|&s| Some(&self.stops[s].stop.spot) != spot) {
             self.walk.left(stop);
-            // Two readings that were exchanged: the other one came here before this one went.
-            let here = keep.live_at(&self.stops[stop].stop.spot);
+            // Two readings that were exchanged: the other one came here before this one went. One that
+            // was voided leaves its stop to be measured again.
+            let there = &self.stops[stop].stop;
+            let here = spot.map(|_| keep.live_at(&there.spot, there.round));
+            let here = here.unwrap_or_default();
             if let Some(id) = here.into_iter().find(|&id| self.stop_with(id).is_none()) {
                 self.walk.reading_kept(stop, StopOutcome::Taken(id));
             }

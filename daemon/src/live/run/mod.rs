@@ -85,8 +85,8 @@ pub trait RunJournal {
     /// The reading of the only other spot of its kind, if no person confirmed it.
     fn only_brother(&self, spot: &Spot) -> Option<DoubtedReading>;
 
-    /// The readings at a spot that count at the present stage.
-    fn live_at(&self, _: &Spot) -> Vec<u64> {
+    /// The readings at a spot that count at the present stage, of one round.
+    fn live_at(&self, _: &Spot, _round: u32) -> Vec<u64> {
         Vec::new()
     }
 

@@ -3,6 +3,7 @@
 use benchhand_blueprint::Spot;
 use benchhand_wire::{Refusal, SaidAs};
 
+use super::asking::Undo;
 use super::{Doubt, NOWHERE, RouteRun, RunJournal, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{CaptureEvent, CaptureNote, CapturedValue};
 use crate::known::words;
@@ -215,12 +216,17 @@ impl RouteRun {
     }
 
     /// The repeat that disagreed was a slip: the third round that was asked for because of it is
-    /// needed no more, where it is the last stop and nothing came there.
+    /// needed no more, where it is the last stop, nothing came there, and `undo` does not lead there.
     fn needs_no_third(&mut self, spot: &Spot, out: &mut RunOutcome) {
         let last = self.stops.len().saturating_sub(1);
         let added = last >= self.planned && self.stops[last].stop.spot == *spot;
         let outcomes = self.actives.iter().flat_map(|a| a.outcomes.values());
+        let goes_back = match self.undo {
+            Some(Undo::Restore { stop, .. } | Undo::Void { stop, .. }) => stop == last,
+            _ => false,
+        };
         let empty = self.walk.became()[last] == StopOutcome::Left
+            && !goes_back
             && outcomes.into_iter().all(|one| one.stop != last)
             && self
                 .question

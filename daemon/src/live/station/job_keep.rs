@@ -68,10 +68,11 @@ impl RunJournal for JobKeep<'_> {
         self.keeper.look(self.job, of).ok().flatten()
     }
 
-    fn live_at(&self, spot: &Spot) -> Vec<u64> {
+    fn live_at(&self, spot: &Spot, round: u32) -> Vec<u64> {
         let of = |view: &JobView| {
             let there = view.at_spot(view.stage(), &spot.to_string());
-            there.filter(|r| r.state.is_live()).map(|r| r.id).collect()
+            let counts = there.filter(|r| r.state.is_live() && r.round.unwrap_or(1) == round);
+            counts.map(|r| r.id).collect()
         };
         self.keeper.look(self.job, of).unwrap_or_default()
     }
