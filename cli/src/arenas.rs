@@ -1,7 +1,7 @@
 //! Lets a process that runs for weeks keep its memory small.
 //!
-//! GNU's allocator keeps apart what each thread frees, in up to eight parts for each processor. A
-//! daemon of many threads so holds more from hour to hour, though what it uses stays the same. The
+//! GNU's allocator keeps apart what each thread frees, in up to eight parts for each processor. So a
+//! daemon of many threads holds more from hour to hour, though what it uses stays the same. The
 //! allocator reads how many parts it may make before `main` begins, so this process starts itself
 //! anew, once, under the same number, with that said.
 

@@ -103,7 +103,9 @@ pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> V
 fn families(spots: &[&Spot]) -> String {
     let same = |one: &&Spot, other: &&Spot| one.family() == other.family();
     let told = spots.chunk_by(same).map(|family| match family {
-        [first, .., last] if family.len() > 2 => format!("{first} … {last}"),
+        [first, .., last] if family.len() > 2 => {
+            format!("{first} … {last} ({} in all)", family.len())
+        }
         few => few
             .iter()
             .map(ToString::to_string)

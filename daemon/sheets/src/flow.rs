@@ -6,7 +6,7 @@ use benchhand_blueprint::report::{FlowAtLift, FlowReport, Report};
 use benchhand_words::chart::{Chart, ChartKind, of_report};
 use benchhand_words::digits::{rounded, usual_decimals};
 use benchhand_words::over_lift::{kind_of_port, told_flow};
-use benchhand_words::stated::{bare, half_width};
+use benchhand_words::stated::{bare, half_width, width_told};
 
 use crate::Sheet;
 use crate::facts::SheetFacts;
@@ -192,7 +192,7 @@ fn of_kind(report: &Report, before: Option<&Report>, name: String) -> Option<Kin
         let widths = own.iter().filter(|one| one.lift.value == lift);
         let widths = widths.filter_map(|one| half_width(told_flow(one)?));
         let usual = benchhand_words::short::middle(widths.collect());
-        Some(usual.map_or("?".to_owned(), |usual| rounded(usual, digits)))
+        Some(usual.map_or("?".to_owned(), |usual| width_told(usual, digits)))
     }));
     below.extend(before.into_iter().flat_map(|before| {
         // Of the cylinders that both stages have, or one port would stand beside all.

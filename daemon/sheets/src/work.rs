@@ -3,6 +3,7 @@
 use askama::Template;
 use benchhand_blueprint::answers::{Answer, AnswerDocument, HeadCut, MillAnswer};
 use benchhand_blueprint::decide::{ChamberWork, MadeEqual};
+use benchhand_blueprint::formula::volume::disc;
 use benchhand_blueprint::{Figure, Unit};
 use benchhand_words::ShortReport;
 use benchhand_words::digits::{rounded, usual_decimals};
@@ -89,6 +90,13 @@ pub fn work(
 ) -> Sheet {
     let answers = || chambers.into_iter().chain(mill);
     let opening = chambers.and_then(|one| match &one.answer {
+        // All keep to what is allowed: there is nothing to open, and nothing to pour again.
+        Answer::Chambers(work)
+            if work.equal == MadeEqual::Allowed
+                && work.work.iter().all(|one| one.worth_it == Some(false)) =>
+        {
+            None
+        }
         Answer::Chambers(work) => Some(work),
         _ => None,
     });
@@ -148,7 +156,7 @@ fn doubts(facts: &SheetFacts<'_>) -> Vec<String> {
 }
 
 /// What a valve that is sunk adds to its chamber, of each kind of port whose valve is stated: the area of
-/// its head by the depth (geometry; a recess that is wider adds more).
+/// its head by the depth. A recess that is wider adds more.
 fn sunk(facts: &SheetFacts<'_>) -> Vec<String> {
     let (unit, depth) = match facts.report.units.length() {
         Unit::Inch => (Unit::Inch, 0.01),
@@ -158,9 +166,7 @@ fn sunk(facts: &SheetFacts<'_>) -> Vec<String> {
     let told = ports.filter_map(|(name, port)| {
         let across = of_stated(port.valve.as_ref()?);
         let across = across.unit.to_base(across.value);
-        let area = std::f64::consts::FRAC_PI_4 * across * across;
-        // Lengths are in mm: a cc has a thousand cubic millimetres.
-        let cc = area * unit.to_base(depth) / 1000.0;
+        let cc = disc(&across, &unit.to_base(depth));
         let depth = rounded(depth, usual_decimals(unit.symbol()) - 1);
         Some(format!(
             "Each {name} valve that is sunk by {depth} {unit} adds at least {} cc to its chamber: pour it again.",

@@ -3,7 +3,6 @@
 
 use benchhand_blueprint::report::Report;
 
-use crate::digits::rounded;
 use crate::lifts::lifts_in;
 use crate::spots;
 use crate::stated::{bare, plain, unit_after};
@@ -34,7 +33,7 @@ pub fn flowed(report: &Report, spot: &str) -> Option<String> {
     let told = format!(
         "{}: {}{}{at}{behind}",
         spots::said(spot),
-        rounded(flow.value, 1),
+        plain(flow),
         unit_after(flow.unit)
     );
     Some(lifts_in(&told, report.units))

@@ -25,7 +25,7 @@ pub fn lifts_in(text: &str, units: LengthUnits) -> String {
         let part_of_a_word = kept.ends_with(|c: char| c.is_alphabetic() || c == '-');
         told.push_str(kept);
         match number.parse::<f64>() {
-            Ok(mm) if !apart && !part_of_a_word => told.push_str(&inches(mm)),
+            Ok(mm) if of_a_spot(kept) && !apart && !part_of_a_word => told.push_str(&inches(mm)),
             _ => {
                 told.push_str(number);
                 told.push_str(IN_SPOTS);
@@ -35,6 +35,18 @@ pub fn lifts_in(text: &str, units: LengthUnits) -> String {
     }
     told.push_str(rest);
     told
+}
+
+/// Whether what stands before a number is a spot's: `flow/2/intake/`, `flow 2 intake `, `bore 3 `. Sizes
+/// in what a person wrote stay as they were written.
+fn of_a_spot(before: &str) -> bool {
+    let words: Vec<&str> = before.split_whitespace().rev().take(4).collect();
+    let named = |pair: &[&str]| {
+        let family = pair[1].trim_start_matches(|c: char| !c.is_alphabetic());
+        let family = family.to_lowercase();
+        pair[0].parse::<u32>().is_ok() && ["flow", "bore"].contains(&family.as_str())
+    };
+    before.ends_with('/') || words.windows(2).any(named)
 }
 
 /// Thousandths, or ten thousandths where a length is none of the former.
@@ -87,6 +99,9 @@ mod tests {
             "5720 mm2",
             "± 3 mm, 2mm2",
             "§mm",
+            "a bubble of 3mm",
+            "\"milled 0.25mm\"",
+            "ring 25mm",
         ] {
             assert_eq!(inch(same), same);
         }

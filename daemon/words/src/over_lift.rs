@@ -19,6 +19,13 @@ pub struct MeanAtLift {
     pub cylinders: Vec<u32>,
 }
 
+impl MeanAtLift {
+    /// Whether it is over the same ports at the same lift.
+    pub(crate) fn is_of_the_same(&self, other: &MeanAtLift) -> bool {
+        (&self.kind, &self.cylinders) == (&other.kind, &other.cylinders) && self.lift == other.lift
+    }
+}
+
 /// Flow at the reference depression; the ratio of the areas where the orifice is not known.
 pub fn told_flow(one: &FlowReport) -> Option<&Figure> {
     one.flow_at_reference.as_ref().or(one.area_ratio.as_ref())

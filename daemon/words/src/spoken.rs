@@ -7,8 +7,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Spot, Unit};
 use benchhand_wire::{AnswerWord, CapturePhase, TakenUp};
 
-use crate::spots;
-pub use anew::{again, no_third_round, not_kept, third_round, withdrawn};
+pub use anew::{again, called, no_third_round, not_kept, third_round, withdrawn};
 
 /// A value with as many decimals as its resolution justifies.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
@@ -52,11 +51,6 @@ fn deck(value: f64, unit: &str, resolution: Option<f64>) -> String {
         true => format!("{far} {unit} in the hole"),
         false => format!("{far} {unit} out of the hole"),
     }
-}
-
-/// The spot as it is spoken: "deck 5 front", "dome or dish 3".
-pub fn called(spot: &Spot) -> String {
-    spots::said(&spot.to_string())
 }
 
 /// Where to go next.

@@ -132,7 +132,10 @@ fn metal_that_loses_the_target_says_what_becomes_of_it() {
     // A target that the work comes to is not called lost.
     let met = format!("{bare}[targets]\ncompression = {after:.2}\n");
     let text = told(&report_of(&met, &rows)).replace("\n      ", " ");
-    told_of(&text, &format!("Compression becomes {after:.2}, 0.00 "));
+    told_of(
+        &text,
+        &format!("Compression becomes {after:.2}, the target."),
+    );
     assert!(!text.contains("brings it back"), "{text}");
 }
 

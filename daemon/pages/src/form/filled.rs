@@ -54,6 +54,15 @@ fn not_usable(field: &FormField, found: &str, expected: &'static str) -> NotUsab
     }
 }
 
+/// Whether a field takes a name or a sentence, in which a comma is a comma.
+fn is_said(name: &str) -> bool {
+    let last = name.rsplit('.').next().unwrap_or(name);
+    let said = [
+        "name", "job", "stage", "what", "reason", "note", "by", "gauge",
+    ];
+    said.contains(&last)
+}
+
 fn value(field: &FormField, text: &str) -> Result<Value, NotUsable> {
     let whole = |text: &str| {
         let number: Result<i64, _> = text.parse();
@@ -66,8 +75,8 @@ fn value(field: &FormField, text: &str) -> Result<Value, NotUsable> {
             .filter(|p| !p.is_empty())
     };
     Ok(match field.kind {
-        FieldKind::Text => Value::from(points(text)),
-        FieldKind::Always(_) | FieldKind::Lines => Value::from(text),
+        FieldKind::Text if !is_said(field.name) => Value::from(points(text)),
+        FieldKind::Text | FieldKind::Always(_) | FieldKind::Lines => Value::from(text),
         FieldKind::Number => {
             // A comma is a decimal one where no point is.
             let plain = match text.contains('.') {

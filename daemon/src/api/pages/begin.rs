@@ -109,7 +109,8 @@ fn sent(
     let key = visit.field("key").unwrap_or_default();
     match carried_out(shared, &visit, &known.route, filled, key) {
         Ok(()) => Redirect::to(&address::measure(visit.part("job"))).into_response(),
-        // What was refused was not done, so that the next sending is another request.
+        // The conditions may be kept already; saying them again changes nothing. The next sending is
+        // another request.
         Err(refusal) => match new_key() {
             Ok(key) => {
                 let shown = page(&visit, &known, filled, &key, Some(&refusal));

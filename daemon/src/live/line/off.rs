@@ -14,7 +14,8 @@ const CLEAR_OF_ZERO: f64 = 20.0;
 /// What is known of a gauge that goes silent and comes back.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Off {
-    /// The number that the gauge showed last before it went silent; `None` where it has not.
+    /// The number that the gauge showed last before it went silent; `None` where it did not go
+    /// silent, `Some(None)` where that number is not known.
     went: Option<Option<(f64, Unit)>>,
     /// Whether the gauge came back with another number, and nobody was told yet.
     came: bool,

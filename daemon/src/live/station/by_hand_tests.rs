@@ -143,6 +143,25 @@ fn two_readings_that_are_exchanged_keep_both_their_stops() {
     assert_eq!(now["at"], 2, "the third chamber is next");
 }
 
+/// What an earlier route took at the same spot is another round: the stop waits for its own.
+#[test]
+fn a_repeat_that_is_voided_is_asked_for_again() {
+    let mut shop = Shop::new();
+    let chambers = json!({"route": "chambers", "cylinders": [1, 3], "rounds": 1});
+    shop.route(chambers.clone());
+    for value in ["64.10 cc", "64.40 cc"] {
+        shop.types(value);
+    }
+    let mut anew = chambers;
+    anew["afresh"] = json!(true);
+    shop.route(anew);
+    shop.types("64.12 cc");
+    let void = json!({"job": "v8", "number": 3, "reason": "a bubble"});
+    shop.ask("readings/void", void).unwrap();
+    let now = shop.ask("jobs/show", json!({"job": "v8"})).unwrap()["route"].clone();
+    assert_eq!(shown(&now), ["chamber/1 2 ", "chamber/3 2 "]);
+}
+
 #[test]
 fn a_question_says_its_reason_also_after_the_daemon_was_started_anew() {
     let mut shop = Shop::new();

@@ -23,7 +23,12 @@ pub(super) fn flow(report: &Report, before: Option<&Report>) -> Option<Chart> {
     let lift = report.flow.first()?.lift.unit.symbol();
     let now = curves(&means, unit);
     let before = before.filter(|one| one.stage != report.stage);
-    let earlier = before.map(|one| means_over_lift(one, Some(report)));
+    let earlier = before.map(|one| {
+        let mut all = means_over_lift(one, Some(report));
+        // The mean of other cylinders beside it would be taken for a change.
+        all.retain(|was| means.iter().any(|now| was.is_of_the_same(now)));
+        all
+    });
     let earlier = earlier.map_or(Vec::new(), |means| curves(&means, unit));
     let mut lines = Vec::new();
     let mut marks = Vec::new();

@@ -72,6 +72,9 @@ fn becomes(report: &Report, work: &ChamberWork) -> String {
         return format!("{told}{now}.");
     };
     let (off, side) = against(after, target);
+    if off == "0.00" {
+        return format!("{told}, the target.");
+    }
     let back = match side == UNDER && beyond(after, target) {
         true => format!(": `{MILL_OPENED}` brings it back"),
         false => String::new(),

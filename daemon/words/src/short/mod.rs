@@ -141,7 +141,8 @@ const COVERS: &str = "Each ± covers 95 %; ? marks what is less sure than that."
 const SIMULATED: &str = "Spreads are judged by a simulation of the readings, which tells more than \
                          their ±.";
 
-/// What the ± leaves out is named once, as far as it fits into two lines.
+/// What the ± leaves out is named once, as far as it fits into two lines, three where spreads are
+/// judged more firmly than their ±.
 fn covers(report: &Report) -> String {
     let lacking = &report.left_out;
     let (covers, lines) = match averages::firmer_than_its_width(report) {

@@ -5,7 +5,8 @@ use benchhand_wire::Refusal;
 
 use crate::spots;
 
-fn called(spot: &Spot) -> String {
+/// The spot as it is spoken: "deck 5 front", "dome or dish 3".
+pub fn called(spot: &Spot) -> String {
     spots::said(&spot.to_string())
 }
 
