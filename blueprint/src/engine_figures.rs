@@ -205,6 +205,15 @@ impl PortFigures {
         self.flow_at_reference.as_ref().or(self.area_ratio.as_ref())
     }
 
+    /// The figure by which this port is compared with another: flows with flows, ratios with ratios.
+    /// `None` where the other one has not what this one is compared by.
+    pub fn comparable<'a>(&self, other: &'a PortFigures) -> Option<&'a Estimate> {
+        match self.flow_at_reference {
+            Some(_) => other.flow_at_reference.as_ref(),
+            None => other.area_ratio.as_ref(),
+        }
+    }
+
     /// The coefficient by the least of the areas that are known; all air passes each of them.
     pub fn on_least_area(&self) -> Option<&FlowCoefficient> {
         self.coefficients

@@ -94,3 +94,41 @@ fn the_leak_that_is_taken_off_is_said_and_off_what_came_before_it() {
         "{told}"
     );
 }
+
+/// Port 1 has two pressures and no orifice to make a flow of them, the others have flows in cfm.
+fn mixed(of_gauge: &str) -> Report {
+    let mut rows = String::new();
+    for (cylinder, part) in [
+        (1, "metering,47.0,inH2O,manometer".to_owned()),
+        (2, format!("flow,171.0,cfm,{of_gauge}")),
+        (3, format!("flow,169.0,cfm,{of_gauge}")),
+    ] {
+        let spot = format!("flow/{cylinder}/intake/0.300in");
+        let _ = writeln!(rows, "{spot}/test,28.00,inH2O,manometer");
+        let _ = writeln!(rows, "{spot}/{part}");
+    }
+    told(&rows)
+}
+
+#[test]
+fn a_ratio_of_pressures_is_never_set_against_a_flow() {
+    let report = mixed("");
+    let [one] = report.flow_by_lift.as_slice() else {
+        panic!("{:?}", report.flow_by_lift)
+    };
+    assert_eq!(one.cylinders, [2, 3]);
+    assert!((one.mean.value - 170.0).abs() < 0.1, "{:?}", one.mean);
+    assert_eq!(out_of_line(&report), []);
+}
+
+/// The widths of a manometer are pressures. They say nothing of a flow that was read beside it.
+#[test]
+fn a_flow_has_no_width_from_the_manometer_that_is_named_beside_it() {
+    let known = |report: &Report| {
+        let of_two = report.flow.iter().find(|one| one.cylinder == 2);
+        let flow = of_two.and_then(|one| one.flow_at_reference.clone());
+        flow.expect("a flow").u_known.expect("what is known")
+    };
+    let (named, alone) = (known(&mixed("manometer")), known(&mixed("")));
+    assert!((named / alone - 1.0).abs() < 1e-9, "{named} {alone}");
+}

@@ -45,7 +45,7 @@ pub fn flow_before_after(before: &EngineFigures, after: &EngineFigures) -> Vec<F
                 == (one.cylinder, &one.port, &one.runner, one.lift)
         })?;
         Some((
-            same.compared().cloned()?,
+            one.comparable(same).cloned()?,
             same.impossible_coefficient().is_some(),
         ))
     })
@@ -62,7 +62,7 @@ pub fn flow_against_brothers(state: &EngineFigures) -> Vec<FlowComparison> {
         let impossible = brothers
             .iter()
             .any(|one| one.impossible_coefficient().is_some());
-        let mean = Estimate::mean(brothers.iter().filter_map(|one| one.compared()))?;
+        let mean = Estimate::mean(brothers.iter().filter_map(|other| one.comparable(other)))?;
         Some((mean, impossible))
     })
 }

@@ -1,14 +1,21 @@
 //! The errors of one value, by the entry of its gauge.
 
 use super::sets::Gauges;
-use crate::engine::{GaugeKind, assumed};
+use crate::engine::{GaugeEntry, GaugeKind, assumed};
 use crate::figure::{ErrorShape, ErrorSource, Estimate, Scalar, SourceId, SourceKind, SourceOwner};
 use crate::readings::MeasuredValue;
 use crate::spot::{CrownPart, Spot};
 
+/// The entry of the gauge that gave a value. A manometer that is named beside a flow in its own unit did
+/// not give the flow: its widths are pressures.
+fn entry<'a>(measured: &MeasuredValue, gauges: &'a Gauges) -> Option<&'a GaugeEntry> {
+    let found = gauges.get(measured.gauge.as_ref()?)?;
+    (found.kind.measures() == measured.unit.kind()).then_some(found)
+}
+
 /// The step of a reading, base units: of its gauge, or of the figures as written.
 pub(crate) fn step(measured: &MeasuredValue, gauges: &Gauges) -> Option<f64> {
-    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
+    let gauge = entry(measured, gauges);
     gauge.and_then(|gauge| gauge.resolution).or(measured
         .step
         .map(|step| measured.unit.difference_to_base(step)))
@@ -18,9 +25,8 @@ pub(crate) fn step(measured: &MeasuredValue, gauges: &Gauges) -> Option<f64> {
 /// what was poured with its sign turned (a dish), or taken from a known volume (a dome): a
 /// burette that reads high makes the chamber large and the crown small.
 pub(crate) fn sense(spot: &Spot, measured: &MeasuredValue, gauges: &Gauges) -> f64 {
-    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
-    let poured =
-        gauge.is_none_or(|gauge| matches!(gauge.kind, GaugeKind::Burette | GaugeKind::Balance));
+    let poured = entry(measured, gauges)
+        .is_none_or(|gauge| matches!(gauge.kind, GaugeKind::Burette | GaugeKind::Balance));
     match spot {
         Spot::Crown {
             part: CrownPart::Volume,
@@ -57,17 +63,14 @@ pub(crate) fn measured_estimate(
             1.0,
         );
     }
-    let known = measured
-        .gauge
-        .as_ref()
-        .and_then(|gauge| Some((gauge, gauges.get(gauge)?)));
+    let known = measured.gauge.as_ref().zip(entry(measured, gauges));
     let Some((gauge_name, gauge)) = known else {
         let (whose, why) = match &measured.gauge {
-            Some(gauge) => (
+            Some(gauge) if !gauges.contains_key(gauge) => (
                 SourceOwner::Gauge(gauge.as_str().into()),
                 SourceKind::UnknownGauge,
             ),
-            None => (
+            _ => (
                 SourceOwner::NoGauge(measured.unit.kind()),
                 SourceKind::Calibration,
             ),

@@ -113,25 +113,28 @@ pub(crate) fn by_lift(known: &[PortFigures], engine: &Engine) -> Vec<FlowAtLift>
     groups
         .into_iter()
         .filter_map(|((port, runner, lift), group)| {
-            let flows: Vec<Estimate> = group
-                .iter()
-                .filter_map(|one| one.flow_at_reference.clone())
-                .collect();
-            let ratios: Vec<Estimate> = group
-                .iter()
-                .filter_map(|one| one.area_ratio.clone())
-                .collect();
-            let (values, unit) = if flows.len() >= 2 {
-                (flows, engine.flow_unit())
-            } else {
-                (ratios, Unit::One)
+            type Of = fn(&PortFigures) -> Option<&Estimate>;
+            let all = |of: Of| -> (Vec<u32>, Vec<&Estimate>) {
+                let found = group
+                    .iter()
+                    .filter_map(|one| Some((one.cylinder, of(one)?)));
+                found.unzip()
             };
-            let (mean, apart) = (Estimate::mean(&values)?, spread(&values)?);
+            let (flows, ratios) = (
+                all(|one| one.flow_at_reference.as_ref()),
+                all(|one| one.area_ratio.as_ref()),
+            );
+            let ((cylinders, values), unit) = match flows.0.len() >= 2 {
+                true => (flows, engine.flow_unit()),
+                false => (ratios, Unit::One),
+            };
+            let mean = Estimate::mean(values.iter().copied())?;
+            let apart = spread(values.iter().copied())?;
             Some(FlowAtLift {
                 port: port.clone(),
                 runner: runner.clone(),
                 lift: asked(lift.mm(), engine.units.length()),
-                cylinders: group.iter().map(|one| one.cylinder).collect(),
+                cylinders,
                 mean: mean.figure(unit),
                 spread: apart.figure(unit),
             })

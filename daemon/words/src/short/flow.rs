@@ -1,6 +1,7 @@
 //! Flow at the reference depression: a row a port, a column a lift.
 
-use benchhand_blueprint::report::{FlowAtLift, Report};
+use benchhand_blueprint::Unit;
+use benchhand_blueprint::report::{FlowAtLift, FlowReport, Report};
 
 use super::averages::unit;
 use super::document::FlowRows;
@@ -15,7 +16,10 @@ const MOST_LIFTS: usize = 6;
 /// The means over the cylinders, and the flow of a port that only one cylinder was measured at.
 fn at_lifts(report: &Report) -> Vec<FlowAtLift> {
     let mut all = report.flow_by_lift.clone();
-    for one in &report.flow {
+    // Where some ports have a flow and others a ratio of pressures alone, flows are told.
+    let has_flow = |one: &&FlowReport| one.flow_at_reference.is_some();
+    let (flows, ratios): (Vec<_>, Vec<_>) = report.flow.iter().partition(has_flow);
+    for one in flows.into_iter().chain(ratios) {
         let same = |known: &FlowAtLift| {
             (&known.port, &known.runner, known.lift.value)
                 == (&one.port, &one.runner, one.lift.value)
@@ -32,6 +36,10 @@ fn at_lifts(report: &Report) -> Vec<FlowAtLift> {
             mean: flow.clone(),
             spread: flow.clone(),
         });
+    }
+    let is_flow = |one: &FlowAtLift| one.mean.unit != Unit::One;
+    if all.iter().any(is_flow) {
+        all.retain(is_flow);
     }
     all
 }
