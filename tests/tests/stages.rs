@@ -270,6 +270,32 @@ fn a_temperature_that_is_said_holds_for_the_readings_it_is_said_of() {
     assert!((found - warm).abs() < 1e-4, "{found}");
 }
 
+/// The cut itself names the one cylinder; another one is named where that was said wrong.
+#[test]
+fn a_cut_that_names_its_cylinders_leaves_the_others_as_they_were() {
+    let shop = shop();
+    chambers(&shop, &BEFORE);
+    let cut = |cylinders: &str| {
+        let mut cut = vec!["job", "cut", "v8", "--stage", "ported"];
+        cut.extend(["--what", "bowls", "--changes", "chamber"]);
+        cut.extend(["--cylinders", cylinders]);
+        shop.program.run(&cut)
+    };
+    let refused = cut("9");
+    assert!(refused.err.contains("1 to 8"), "{}", refused.err);
+    assert_eq!(cut("2").code, 0);
+    let held = || -> Vec<u64> {
+        let report = report(&shop, None);
+        (1..=8).filter(|n| chamber(&report, *n).is_some()).collect()
+    };
+    assert_eq!(held(), [1, 3, 4, 5, 6, 7, 8]);
+    let shown = shop.program.run(&["job", "show", "v8"]).out;
+    assert!(shown.contains("changes chamber of cylinder 2"), "{shown}");
+    shop.program
+        .json(&["job", "correct-cut", "v8", "ported", "--cylinders", "2,3"]);
+    assert_eq!(held(), [1, 4, 5, 6, 7, 8]);
+}
+
 /// One chamber was ported: the engine file names it for the cut's stage, and the others hold as they were
 /// measured before.
 #[test]

@@ -29,9 +29,11 @@ pub(crate) enum JobCommand {
     #[command(after_help = "Example:\n  benchhand job show number-12")]
     Show(JobNameArgs),
     /// Note that parts were cut. A new stage begins.
-    #[command(after_help = "Example:\n  \
+    #[command(after_help = "Examples:\n  \
         benchhand job cut number-12 --stage \"milled 1\" --what \"0.010 in off both heads\" \
-        --changes chamber --depth \"0.010 in\"")]
+        --changes chamber --depth \"0.010 in\"\n  \
+        benchhand job cut number-12 --stage \"ported 3\" --what \"bowl of 3 opened\" \
+        --changes chamber,flow --cylinders 3")]
     Cut(JobCutArgs),
     /// Correct what was said of a cut, or take it back where nothing was cut.
     #[command(after_help = "Examples:\n  \
@@ -199,6 +201,9 @@ pub(crate) struct JobCutArgs {
         required = true
     )]
     pub(crate) changes: Vec<String>,
+    /// Only these cylinders, e.g. `3,5`. Readings of the others hold on. All of them if absent.
+    #[arg(long, value_name = "CYLINDER,…", value_delimiter = ',')]
+    pub(crate) cylinders: Vec<u32>,
     /// Depth of the cut, e.g. "0.010 in", if it is known. `decide mill` learns from it.
     #[arg(long, value_name = "LENGTH")]
     pub(crate) depth: Option<String>,
@@ -220,6 +225,9 @@ pub(crate) struct JobCorrectCutArgs {
     /// The quantities that it changed in truth, e.g. `chamber,deck`.
     #[arg(long, value_name = "QUANTITY,…", value_delimiter = ',')]
     pub(crate) changes: Vec<String>,
+    /// The only cylinders that it was done at in truth, e.g. `3,5`.
+    #[arg(long, value_name = "CYLINDER,…", value_delimiter = ',')]
+    pub(crate) cylinders: Vec<u32>,
     /// Depth of the cut in truth, e.g. "0.010 in".
     #[arg(long, value_name = "LENGTH")]
     pub(crate) depth: Option<String>,
@@ -228,7 +236,7 @@ pub(crate) struct JobCorrectCutArgs {
     pub(crate) no_depth: bool,
     /// Nothing was cut. The stage is none any more, and what was measured in it counts for the stage
     /// before.
-    #[arg(long, conflicts_with_all = ["what", "changes", "depth", "no_depth"])]
+    #[arg(long, conflicts_with_all = ["what", "changes", "cylinders", "depth", "no_depth"])]
     pub(crate) take_back: bool,
     /// Why.
     #[arg(long, value_name = "TEXT")]

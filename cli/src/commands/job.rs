@@ -64,6 +64,7 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
                 stage: args.stage,
                 what: args.what,
                 changes,
+                cylinders: args.cylinders,
                 depth: args.depth,
                 sure: args.sure,
             };
@@ -78,6 +79,7 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
                 stage: args.stage,
                 what: args.what,
                 changes: changes.collect(),
+                cylinders: args.cylinders,
                 depth: args.depth,
                 no_depth: args.no_depth,
                 take_back: args.take_back,

@@ -1,6 +1,7 @@
 //! Cuts and the stages that they open.
 
 use benchhand_wire::{CutCorrected, CutMade, CutTakenBack, StageInfo};
+use benchhand_words::spoken::changed;
 
 use super::{count, moment};
 
@@ -20,6 +21,7 @@ pub(crate) fn corrected(job: &str, answer: &CutCorrected) -> String {
         stage,
         cut,
         changes,
+        cylinders,
         now,
         count_for,
         ..
@@ -42,7 +44,7 @@ pub(crate) fn corrected(job: &str, answer: &CutCorrected) -> String {
     format!(
         "Stage \"{stage}\" of job {job}: {cut}{depth} (changes {}; entry {}). What was measured at \
          it stays.{moved}",
-        changes.join(", "),
+        changed(changes, cylinders),
         answer.id
     )
 }
@@ -55,7 +57,7 @@ pub(super) fn stages(stages: &[StageInfo], taken_back: &[CutTakenBack]) -> Strin
         if !stage.cut.is_empty() {
             let depth = stage.depth.as_deref();
             let depth = depth.map_or(String::new(), |depth| format!(", {depth} deep"));
-            let changes = stage.changes.join(", ");
+            let changes = changed(&stage.changes, &stage.cylinders);
             text += &format!(": {}{depth} (changes {changes})", stage.cut);
         }
         if let Some(why) = &stage.corrected {

@@ -1,10 +1,13 @@
 //! Cuts: they open a stage, and are corrected or taken back where they were said wrong.
 
+use std::collections::BTreeSet;
+
 use benchhand_blueprint::spot::SpotFamily;
 use benchhand_wire::{CorrectCut, CutCorrected, CutJob, CutMade, Reason, Refusal};
 
 use super::{Answers, Desk, cut_depth};
 use crate::known::initials::by;
+use crate::known::inputs;
 use crate::known::shown;
 use crate::store::fact::{Fact, PartsCut, TrueCut, WithdrawnCut};
 use crate::store::view::{JobStage, JobView};
@@ -15,10 +18,11 @@ const TYPED_WRONG: &str = "typed wrong";
 impl Answers<CutJob> for Desk {
     fn answer(&self, ask: CutJob, key: Option<&str>) -> Result<CutMade, Refusal> {
         let changes = families(&ask.changes)?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let cylinders = of_the_engine(&view, &ask.cylinders)?;
         let (stage, what) = (ask.stage.trim().to_owned(), ask.what);
         let depth = ask.depth.as_deref().map(cut_depth::typed).transpose()?;
         if let (Some(depth), false) = (&depth, ask.sure) {
-            let (view, _) = self.keeper.view(&ask.job)?;
             cut_depth::within_most(&view, depth, None)?;
         }
         let told = depth
@@ -28,6 +32,7 @@ impl Answers<CutJob> for Desk {
             stage: stage.clone(),
             what,
             changes,
+            cylinders,
             depths: depth.into_iter().collect(),
         };
         let ack = self.keeper.append(&ask.job, Fact::Cut(cut), key)?;
@@ -78,6 +83,7 @@ impl Answers<CorrectCut> for Desk {
             stands: now.stands(),
             cut: told.cut,
             changes: told.changes,
+            cylinders: told.cylinders,
             depth: told.depth,
             readings,
             count_for: counts.map_or_else(String::new, |stage| stage.name.clone()),
@@ -121,7 +127,7 @@ fn cut_of<'a>(view: &'a JobView, said: &str) -> Result<&'a JobStage, Refusal> {
 
 /// The cut as it is said now.
 fn corrected(view: &JobView, stage: &JobStage, ask: &CorrectCut) -> Result<TrueCut, Refusal> {
-    let nothing = ask.what.is_none() && ask.changes.is_empty();
+    let nothing = ask.what.is_none() && ask.changes.is_empty() && ask.cylinders.is_empty();
     let nothing = nothing && ask.depth.is_none() && !ask.no_depth;
     if nothing && stage.stands() {
         return Err(Refusal::new(
@@ -138,6 +144,10 @@ fn corrected(view: &JobView, stage: &JobStage, ask: &CorrectCut) -> Result<TrueC
         true => before.changes.clone(),
         false => families(&ask.changes)?,
     };
+    let cylinders = match ask.cylinders.is_empty() {
+        true => before.cylinders.clone(),
+        false => of_the_engine(view, &ask.cylinders)?,
+    };
     let depths = match &ask.depth {
         Some(typed) => {
             let depth = cut_depth::typed(typed)?;
@@ -153,6 +163,7 @@ fn corrected(view: &JobView, stage: &JobStage, ask: &CorrectCut) -> Result<TrueC
     Ok(TrueCut {
         what,
         changes,
+        cylinders,
         depths,
     })
 }
@@ -192,6 +203,27 @@ fn asks_about_readings(view: &JobView, stage: &JobStage) -> Result<(), Refusal> 
     )
     .expected("a cut that never was; where it was another one, correct it instead: its readings stay")
     .todo("say that you are sure of it (`--sure`), or correct the cut (`--what`, `--changes`, `--depth`); nothing was kept"))
+}
+
+/// The cylinders that were named, in their order, each once; none where all were.
+///
+/// # Errors
+/// Where the engine has no such cylinder.
+fn of_the_engine(view: &JobView, said: &[u32]) -> Result<Vec<u32>, Refusal> {
+    if said.is_empty() {
+        return Ok(Vec::new());
+    }
+    let all = inputs::engine(view)?.cylinders;
+    if let Some(none) = said.iter().find(|one| !(1..=all).contains(*one)) {
+        let found = format!("there is no cylinder {none}");
+        return Err(Refusal::new(Reason::BadInput, found).expected(format!("1 to {all}")));
+    }
+    let cylinders: BTreeSet<u32> = said.iter().copied().collect();
+    // Of all cylinders, none alone.
+    match cylinders.len() == all as usize {
+        true => Ok(Vec::new()),
+        false => Ok(cylinders.into_iter().collect()),
+    }
 }
 
 /// The quantities that a cut changed, each once, by the names under which they are kept.

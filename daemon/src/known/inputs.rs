@@ -26,7 +26,7 @@ use super::refusals::of_engine;
 use super::{plates, register, surroundings, zero_checks};
 use crate::store::fact::{self, DECIMALS, InputKind, ReadingPart, ReadingSource};
 use crate::store::part::of_same_station;
-use crate::store::view::{JobView, KeptReading};
+use crate::store::view::{JobStage, JobView, KeptReading};
 
 pub(crate) use crate::store::fact::STEP;
 
@@ -50,10 +50,14 @@ fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
     };
     let mut engine =
         Engine::from_toml(&loaded.content).map_err(|e| of_engine(&e, "engine.toml"))?;
-    // A cut names no cylinders. The engine file may, for the stage of the same name.
+    // Where a cut names no cylinders, the engine file may, for the stage of the same name.
     let stated = std::mem::take(&mut engine.stages);
-    let cylinders = |name: &str| {
-        let found = stated.iter().find(|stage| stage.name == name)?;
+    let cylinders = |stage: &JobStage| {
+        let said = stage.cut.as_ref().map(|cut| &cut.cylinders);
+        if let Some(said) = said.filter(|said| !said.is_empty()) {
+            return Some(said.clone());
+        }
+        let found = stated.iter().find(|one| one.name == stage.name)?;
         found.cylinders.clone()
     };
     engine.stages = view
@@ -72,7 +76,7 @@ fn read_engine(view: &JobView) -> Result<Engine, Refusal> {
                         .filter_map(|name| SpotFamily::named(name))
                         .collect()
                 }),
-            cylinders: cylinders(&stage.name),
+            cylinders: cylinders(stage),
         })
         .collect();
     for stage in view.stages() {

@@ -120,6 +120,11 @@ pub(crate) fn stage(stage: &JobStage) -> StageInfo {
             .as_ref()
             .map(|cut| cut.changes.clone())
             .unwrap_or_default(),
+        cylinders: stage
+            .cut
+            .as_ref()
+            .map(|cut| cut.cylinders.clone())
+            .unwrap_or_default(),
         depth: stage.cut.as_ref().and_then(|cut| {
             let one = cut.depths.first()?;
             Some(format!("{} {}", one.depth, one.unit))

@@ -86,7 +86,7 @@ pub fn ago(passed: SignedDuration) -> String {
 
 /// A cut, with the stage that it opened.
 pub fn cut(cut: &PartsCut) -> String {
-    spoken::cut(&cut.stage, &cut.what, &cut.changes)
+    spoken::cut(&cut.stage, &cut.what, &cut.changes, &cut.cylinders)
 }
 
 /// What was said of a cut after it.

@@ -12,6 +12,9 @@ pub struct PartsCut {
     /// The quantities that the cut changes, as the first words of their spots: `chamber`, `deck`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub changes: Vec<String>,
+    /// The only cylinders that it was done at; empty where it was done at all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cylinders: Vec<u32>,
     /// How deep, for each head or bank where it is known.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub depths: Vec<CutDepth>,
@@ -57,6 +60,9 @@ pub struct TrueCut {
     /// The quantities that it changes, as in [`PartsCut`].
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub changes: Vec<String>,
+    /// The only cylinders, as in [`PartsCut`].
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cylinders: Vec<u32>,
     /// How deep, as in [`PartsCut`].
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub depths: Vec<CutDepth>,

@@ -83,8 +83,9 @@ impl JobView {
         let same = match (&said.instead, &stage.cut) {
             (None, _) => !stage.stands(),
             (Some(truly), Some(cut)) => {
-                let found = (&cut.what, &cut.changes, &cut.depths);
-                stage.stands() && found == (&truly.what, &truly.changes, &truly.depths)
+                let found = (&cut.what, &cut.changes, &cut.cylinders, &cut.depths);
+                let truly = (&truly.what, &truly.changes, &truly.cylinders, &truly.depths);
+                stage.stands() && found == truly
             }
             (Some(_), None) => false,
         };

@@ -98,6 +98,7 @@ impl JobView {
         if let (Some(truly), Some(cut)) = (said.instead, &mut stage.cut) {
             cut.what = truly.what;
             cut.changes = truly.changes;
+            cut.cylinders = truly.cylinders;
             cut.depths = truly.depths;
         }
         self.stages_anew()

@@ -17,6 +17,9 @@ pub struct CutJob {
     pub what: String,
     /// The quantities it changed: the first part of their spots, e.g. `chamber`, `deck`.
     pub changes: Vec<String>,
+    /// The only cylinders that it was done at; all where empty.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cylinders: Vec<u32>,
     /// How deep it went, with its unit, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub depth: Option<String>,
@@ -59,6 +62,9 @@ pub struct CorrectCut {
     /// The quantities that it changed; as they were said where empty.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub changes: Vec<String>,
+    /// The only cylinders that it was done at; as they were said where empty.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cylinders: Vec<u32>,
     /// How deep it went, with its unit; as it was said where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub depth: Option<String>,
@@ -94,6 +100,9 @@ pub struct CutCorrected {
     pub cut: String,
     /// The quantities that it changed.
     pub changes: Vec<String>,
+    /// The only cylinders that it was done at; all where empty.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cylinders: Vec<u32>,
     /// How deep it went, as it was kept; `null` where that was not said.
     #[serde(default)]
     pub depth: Option<String>,

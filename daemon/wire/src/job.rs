@@ -177,6 +177,9 @@ pub struct StageInfo {
     pub cut: String,
     /// The quantities the cut changed, e.g. `chamber`.
     pub changes: Vec<String>,
+    /// The only cylinders that it was done at; all where empty.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cylinders: Vec<u32>,
     /// How deep it went, as it was kept; absent where that was not said.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub depth: Option<String>,

@@ -176,11 +176,22 @@ pub fn taken_up(stood: &TakenUp) -> String {
 }
 
 /// A cut, with the stage that it opened: "milled 1: 0.010 in off both heads (changes chamber)".
-pub fn cut(stage: &str, what: &str, changes: &[String]) -> String {
+pub fn cut(stage: &str, what: &str, changes: &[String], cylinders: &[u32]) -> String {
     match changes.is_empty() {
         true => format!("{stage}: {what}"),
-        false => format!("{stage}: {what} (changes {})", changes.join(", ")),
+        false => format!("{stage}: {what} (changes {})", changed(changes, cylinders)),
     }
+}
+
+/// What a cut changed, and at which cylinders alone: "chamber, port of cylinders 3, 5".
+pub fn changed(changes: &[String], cylinders: &[u32]) -> String {
+    let all: Vec<String> = cylinders.iter().map(u32::to_string).collect();
+    let of = match all.len() {
+        0 => String::new(),
+        1 => format!(" of cylinder {}", all.concat()),
+        _ => format!(" of cylinders {}", all.join(", ")),
+    };
+    format!("{}{of}", changes.join(", "))
 }
 
 /// A check of a gauge: "dial was checked against 0.5 in: OK".

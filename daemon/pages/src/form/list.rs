@@ -22,6 +22,14 @@ pub const FORMS: &[RequestForm] = &[
                     "The first words of the spots: chamber, deck, bore, flow …",
                 )
             },
+            FormField {
+                kind: FieldKind::Wholes,
+                ..optional(
+                    "cylinders",
+                    "Only these cylinders",
+                    "Readings of the others hold on. All of them where empty.",
+                )
+            },
             optional("depth", "How deep", "With its unit, where it is known."),
             tick(
                 "sure",
@@ -54,6 +62,14 @@ pub const FORMS: &[RequestForm] = &[
                     "changes",
                     "What it changed",
                     "chamber, deck, bore, flow … Left empty, it stays as it was said.",
+                )
+            },
+            FormField {
+                kind: FieldKind::Wholes,
+                ..optional(
+                    "cylinders",
+                    "Only these cylinders",
+                    "Left empty, they stay as they were said.",
                 )
             },
             optional(

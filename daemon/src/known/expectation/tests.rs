@@ -32,6 +32,7 @@ fn milled() -> JobView {
         stage: "milled".to_owned(),
         what: "0.5 mm off both heads".to_owned(),
         changes: vec!["chamber".to_owned()],
+        cylinders: Vec::new(),
         depths: vec![CutDepth {
             part: String::new(),
             depth: 0.5,

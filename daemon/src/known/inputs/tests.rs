@@ -62,6 +62,7 @@ fn facts() -> Vec<Fact> {
         stage: "milled".to_owned(),
         what: "both heads".to_owned(),
         changes: vec!["chamber".to_owned()],
+        cylinders: Vec::new(),
         depths: Vec::new(),
     };
     let gauge = "profile = \"own\"\n";

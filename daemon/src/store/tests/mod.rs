@@ -127,6 +127,7 @@ fn cut(stage: &str) -> Fact {
         stage: stage.into(),
         what: "both heads milled".into(),
         changes: vec!["chamber".into()],
+        cylinders: Vec::new(),
         depths: Vec::new(),
     })
 }
@@ -138,6 +139,7 @@ fn cut_withdrawn(view: &JobView, of: u64, instead: Option<&str>) -> Fact {
         instead: instead.map(|what| TrueCut {
             what: what.to_owned(),
             changes: vec!["chamber".into()],
+            cylinders: Vec::new(),
             depths: Vec::new(),
         }),
         reason: "typed wrong".into(),
