@@ -38,6 +38,11 @@ impl Files {
         })
     }
 
+    /// The engine.
+    pub(crate) fn engine(&self) -> &Engine {
+        &self.engine
+    }
+
     /// The inputs of the blueprint.
     pub(crate) fn inputs(&self) -> ReportInputs<'_> {
         ReportInputs {

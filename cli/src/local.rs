@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use benchhand_blueprint::Engine;
 use benchhand_daemon::{Desk, backup, demo as played, offline};
 use benchhand_wire::{BackupRestored, BackupWritten, Carry, Played, Refusal, ReplayedStream};
 use serde_json::Value;
@@ -67,6 +68,11 @@ pub(crate) fn replay(
     count: Option<&str>,
 ) -> Result<ReplayedStream, Refusal> {
     offline::replay(text, name, borrowed(own), mode, turn, count)
+}
+
+/// What an import of these rows would ask about; nothing is kept.
+pub(crate) fn row_doubts(engine: &Engine, csv: &str) -> Vec<String> {
+    offline::row_doubts(engine, csv)
 }
 
 /// The result of a demo.

@@ -1,6 +1,9 @@
-//! Recorded streams without a station: what they hold, and what capture makes of them.
+//! Recorded streams without a station: what they hold, and what capture makes of them. Files of
+//! readings without a job.
 //!
 //! Needs no data folder, no port and no clock; the stream carries its own times.
+
+mod rows;
 
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_drivers::stream::{Stream, StreamOrigin, TimedDecoded, decode_stream, samples_of};
@@ -13,6 +16,8 @@ use crate::capture::{self, CaptureEvent, CaptureMode, CaptureSettings, Sigma};
 use crate::known::refusals::{at_place, of_profile};
 use crate::known::register::state_count;
 use crate::known::words;
+
+pub use rows::row_doubts;
 
 /// A profile of the user's own: its file's name and its text.
 pub type OwnProfile<'a> = Option<(&'a str, &'a str)>;

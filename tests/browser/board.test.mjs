@@ -223,7 +223,7 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
         await typeLevels(page, [[0, 46.2]]);
         await page.click('#type-keep');
         await page.locator('#type-panel').waitFor({ state: 'hidden' });
-        await sees(page, '#asked-text', /46\.2 cc is out of line with the others.*64\.2 cc would not/);
+        await sees(page, '#asked-text', /46\.2 cc is out of line with the others.*64\.2 cc meant\?/);
         const counts = bench.json('job', 'show', 'eye').readings.filter((r) => r.state === 'final');
         assert.equal(counts.length, i, 'it does not count yet');
         await page.locator('#answers [data-do=type]').click();

@@ -321,3 +321,20 @@ fn a_cut_of_one_cylinder_leaves_the_others_as_they_were() {
     assert_eq!(chamber(&whole, 2), Some(65.9));
     assert_eq!(chamber(&whole, 3), Some(BEFORE[2]));
 }
+
+/// Files alone are looked at as an import looks at them; nothing is refused for it.
+#[test]
+fn a_report_of_files_names_the_rows_that_an_import_would_ask_about() {
+    let shop = shop();
+    let rows = "chamber/1,64.1,cc\nchamber/2,64.5,cc\nchamber/3,46.3,cc\nchamber/4,64.2,cc\n";
+    let file = shop.file("rows.csv", &format!("spot,value,unit\n{rows}"));
+    let engine = example("invented-v8.toml").display().to_string();
+    let told = shop
+        .program
+        .run(&["report", "--engine", &engine, "--readings", &file]);
+    assert_eq!(told.code, 0);
+    for words in ["line 4: chamber 3: 46.3 cc", "64.3 cc meant?"] {
+        assert!(told.err.contains(words), "{words:?} in {}", told.err);
+    }
+    assert!(!told.err.contains("line 2"), "{}", told.err);
+}

@@ -9,10 +9,11 @@ use serde_json::Value;
 use super::decide;
 use crate::client::ask;
 use crate::context::Context;
+use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::files::Files;
 use crate::out::Out;
-use crate::{args, show};
+use crate::{args, local, show};
 
 /// Prints a report.
 ///
@@ -27,6 +28,9 @@ pub(super) fn run(context: &mut Context, args: args::ReportArgs) -> Result<Exit,
         if let (Some(engine), Some(readings)) = (&args.of.engine, &args.of.readings) {
             let files = Files::read(engine, readings, args.of.stage.clone())?;
             let report = of_files(&files)?;
+            for doubt in local::row_doubts(files.engine(), &read_text(readings)?) {
+                tracing::warn!("look at {} again, {doubt}", shown(readings));
+            }
             let document = serde_json::to_value(report).map_err(|error| not_understood(&error))?;
             (document, None)
         } else {

@@ -1,19 +1,16 @@
 //! Readings from a file: all of them are kept, or none.
 
+use benchhand_blueprint::Engine;
 use benchhand_blueprint::readings as blueprint;
 use benchhand_blueprint::readings::{CsvFault, CsvFaults, ReadingValue, from_csv};
-use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_wire::{ImportReadings, Imported, Reason, Refusal};
 
 use super::{Answers, Desk};
-use crate::known::expectation::{self, ExpectedAt};
-use crate::known::giving_up;
+use crate::known::doubted_rows;
 use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::refusals::of_csv;
-use crate::known::typed;
 use crate::store::fact::{ASKED, Fact, ImportedReadings, Reading, ReadingSource, content_hash};
-use crate::store::fold::Stamp;
 use crate::store::view::JobView;
 
 impl Answers<ImportReadings> for Desk {
@@ -163,41 +160,9 @@ fn ask_about_rows(
     sure: bool,
 ) -> Result<(), Refusal> {
     let mut doubts = Vec::new();
-    for (line, row) in lines.iter().zip(rows) {
-        giving_up::check()?;
-        let (Ok(spot), Ok(unit)) = (row.spot.parse::<Spot>(), row.unit.parse()) else {
-            continue;
-        };
-        let value = Quantity {
-            value: row.value,
-            unit,
-        };
-        let stage = row.stage.clone().unwrap_or_else(|| view.stage().to_owned());
-        let at = ExpectedAt {
-            stage: &stage,
-            spot: &spot,
-            round: row
-                .round
-                .unwrap_or_else(|| inputs::next_round(&view, &stage, &spot)),
-            kind: unit.kind(),
-        };
-        // A reading that is certainly wrong is refused by a later check; here it is only named.
-        let doubt = match typed::ask_about(engine, &view, at, value, true)? {
-            None => expectation::row_doubt(engine, &view, (&spot, at.round), row),
-            found => found,
-        };
-        if let Some(doubt) = doubt {
-            row.labels.insert(ASKED.to_owned(), doubt.clone());
-            doubts.push(format!("line {line}: {doubt}"));
-        }
-        let seq = view.head().map_or(0, |head| head.seq) + 1;
-        let stamp = Stamp {
-            seq,
-            at: jiff::Timestamp::UNIX_EPOCH,
-            hash: String::new(),
-        };
-        // What does not fit is refused with its reason when all rows are kept.
-        let _ = view.apply(stamp, Fact::Final(row.clone()));
+    for (at, doubt) in doubted_rows::doubts(engine, &mut view, rows)? {
+        doubts.push(format!("line {}: {doubt}", lines[at]));
+        rows[at].labels.insert(ASKED.to_owned(), doubt);
     }
     if doubts.is_empty() || sure {
         return Ok(());

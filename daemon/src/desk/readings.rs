@@ -17,7 +17,9 @@ use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shown;
+use crate::known::slips::Written;
 use crate::known::typed::{self, ReadOff};
+use crate::known::words;
 use crate::store::fact::{ASKED, Fact, Reading, ReadingSource};
 use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
@@ -35,7 +37,11 @@ impl Answers<EnterReading> for Desk {
             dial: None,
             sure: ask.sure,
         };
-        let read = typed::read_off(&read_off, measures)?;
+        let read = typed::read_off(
+            &read_off,
+            measures,
+            engine.takes(measures, QuantityKind::Mass),
+        )?;
         typed::can_be(&spot, read.value)?;
         let along = typed::along_with(&spot, read.along)?;
         let ReadOff {
@@ -55,7 +61,9 @@ impl Answers<EnterReading> for Desk {
             (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
         }
         if let Some(text) = &ask.u {
-            let u = quantity(text, measures)?.to(value.unit).map_err(bad)?;
+            let u = quantity(text, value.unit.kind())?
+                .to(value.unit)
+                .map_err(bad)?;
             if u.is_nan() || u < 0.0 {
                 return Err(Refusal::new(
                     Reason::BadInput,
@@ -96,7 +104,9 @@ impl Answers<EnterReading> for Desk {
                         round,
                         kind: value.unit.kind(),
                     };
-                    let asked = match typed::ask_about(&engine, view, at, value, read_off.sure)? {
+                    let written = Written::of(reading.value, reading.raw, &reading.labels);
+                    let typed = (value, &written);
+                    let asked = match typed::ask_about(&engine, view, at, typed, read_off.sure)? {
                         Some(asked) => Some(asked),
                         None => {
                             let odd =
@@ -129,6 +139,7 @@ impl Answers<EnterReading> for Desk {
                     true => rounds_differ(&engine, &view, &spot),
                     false => String::new(),
                 },
+                earlier_in_doubt(&engine, &view, &spot),
                 unknown,
             ]
             .into_iter()
@@ -166,6 +177,20 @@ fn rounds_differ(engine: &Engine, view: &JobView, spot: &Spot) -> String {
     apart.map_or(String::new(), |apart| {
         format!("It is {apart}: they differ by more than rounds should. Measure it a third time.")
     })
+}
+
+/// What is said of earlier values with which the others disagree now; empty where there is none.
+fn earlier_in_doubt(engine: &Engine, view: &JobView, spot: &Spot) -> String {
+    let doubted = expectation::doubted_brothers(engine, view, spot).into_iter();
+    let told = doubted.filter_map(|id| {
+        let kept = view.reading(id)?;
+        let of = words::called(&kept.spot.parse().ok()?);
+        let (number, shown) = (kept.said_number(), words::shown(kept));
+        Some(format!(
+            "{of} was {shown} ({number}), and the others disagree by now: look at it again."
+        ))
+    });
+    told.collect::<Vec<_>>().join(" ")
 }
 
 impl Desk {

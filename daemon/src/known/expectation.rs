@@ -5,6 +5,7 @@
 //! part pours and ask questions. They never alter a value or its uncertainty, and no figure rests
 //! on them. The module reads a job's view and engine, and nothing else.
 
+mod earlier;
 mod flow;
 mod measured;
 mod rounds;
@@ -15,6 +16,7 @@ mod worded;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 
+pub use earlier::{doubted_brothers, only_brother};
 pub(crate) use flow::row_doubt;
 pub use flow::{BesideTest, FlowShown, flow_doubt};
 pub use rounds::rounds_apart;
@@ -64,6 +66,16 @@ impl Expectation {
         self.expected.holds(value) || self.confirmed.iter().any(|e| e.holds(value))
     }
 
+    /// The same of a volume that is weighed, where one cc weighs so many grams.
+    fn weighing(self, grams: f64) -> Expectation {
+        Expectation {
+            expected: self.expected.scaled(grams),
+            confirmed: self.confirmed.iter().map(|one| one.scaled(grams)).collect(),
+            source: self.source,
+            unit: Unit::Gram,
+        }
+    }
+
     /// The same, told in the unit of the value beside it, where that is of the same kind.
     pub fn told_in(mut self, unit: Unit) -> Expectation {
         if unit.kind() == self.unit.kind() {
@@ -89,8 +101,10 @@ pub(crate) fn doubt(
     // before the cut as well.
     let before = || {
         let chamber = matches!(at.spot, Spot::Chamber { .. });
+        let (at, weighs) = weighed(engine, at).map_or((at, None), |(at, w)| (at, Some(w)));
         let before = Known::of(engine, view, at).before_cut();
-        before.filter(|_| chamber)
+        let before = before.filter(|_| chamber)?;
+        Some(weighs.map_or(before.clone(), |weighs| before.weighing(weighs)))
     };
     expectation(engine, view, at)
         .and_then(told)
@@ -126,6 +140,9 @@ pub struct ExpectedAt<'a> {
 
 /// What the value should be near to; `None` where nothing is known.
 pub fn expectation(engine: &Engine, view: &JobView, at: ExpectedAt<'_>) -> Option<Expectation> {
+    if let Some((at, weighs)) = weighed(engine, at) {
+        return expectation(engine, view, at).map(|one| one.weighing(weighs));
+    }
     let ExpectedAt { spot, round, .. } = at;
     let known = Known::of(engine, view, at);
     if !matches!(spot, Spot::Chamber { .. }) {
@@ -136,6 +153,25 @@ pub fn expectation(engine: &Engine, view: &JobView, at: ExpectedAt<'_>) -> Optio
         .or_else(|| known.brothers())
         .or_else(|| known.before_cut())
         .or_else(|| known.nominal())
+}
+
+/// The stop of a volume that is weighed, as one of a volume, and what one cc weighs, g. `None` where
+/// nothing is weighed, or the liquid's density is not known.
+fn weighed<'a>(engine: &Engine, at: ExpectedAt<'a>) -> Option<(ExpectedAt<'a>, f64)> {
+    let kind = engine.kind_of(at.spot);
+    match (at.kind, kind) {
+        (QuantityKind::Mass, QuantityKind::Volume) => {
+            Some((ExpectedAt { kind, ..at }, one_cc(engine)?))
+        }
+        _ => None,
+    }
+}
+
+/// What one cc of the liquid weighs, g.
+fn one_cc(engine: &Engine) -> Option<f64> {
+    let liquid = &engine.liquid;
+    let density = liquid.density.map(|stated| stated.value);
+    Some(1e-3 * density.or(liquid.water.then_some(998.0))?)
 }
 
 struct Known<'a> {
@@ -177,10 +213,15 @@ impl<'a> Known<'a> {
     }
 
     /// A reading's value in the base unit of the gauge's kind; `None` where the reading is of
-    /// another kind.
+    /// another kind. A volume that was weighed is one.
     fn value(&self, kept: &KeptReading) -> Option<f64> {
         let unit: Unit = kept.unit.parse().ok()?;
-        (unit.kind() == self.kind).then(|| unit.to_base(kept.value))
+        let base = unit.to_base(kept.value);
+        match (unit.kind(), self.kind) {
+            (of, wanted) if of == wanted => Some(base),
+            (QuantityKind::Mass, QuantityKind::Volume) => Some(base / one_cc(self.engine)?),
+            _ => None,
+        }
     }
 
     /// The readings that count at a spot, the newest first.
@@ -245,7 +286,11 @@ impl<'a> Known<'a> {
         let before = self.newest_at(&earlier.last()?.name, self.spot);
         let values = before.take(NEWEST).filter_map(|kept| self.value(kept));
         let before = median(values.collect())?;
-        let untouched = !cut.changes.is_empty() && !cut.changes.iter().any(|c| c == "chamber");
+        // A cut may name its cylinders, or the engine file may for the stage of its name.
+        let mut listed = self.engine.stages.iter();
+        let listed = listed.find(|stage| stage.name == self.stage);
+        let untouched = !cut.changes.is_empty() && !cut.changes.iter().any(|c| c == "chamber")
+            || listed.is_some_and(|stage| !stage.changed(self.spot));
         if untouched {
             let expected = ExpectedBounds::around(before, (REPEAT * before).max(LEAST_CC));
             return Some(self.plain(expected, ExpectationSource::BeforeCut));
@@ -290,22 +335,9 @@ impl<'a> Known<'a> {
             return None;
         }
         let around = ExpectedBounds::around(nominal, NOMINAL * nominal);
-        let expected = match self.kind {
-            QuantityKind::Mass => self.weighed(around)?,
-            _ => around,
-        };
-        Some(self.plain(expected, ExpectationSource::Nominal))
-    }
-
-    /// A volume as the weight of the liquid that fills it.
-    fn weighed(&self, volume: ExpectedBounds) -> Option<ExpectedBounds> {
-        let liquid = &self.engine.liquid;
-        let density = match liquid.density {
-            Some(stated) => stated.value,
-            None if liquid.water => 998.0,
-            None => return None,
-        };
-        Some(volume.scaled(1e-3 * density))
+        // What a gram of an unknown liquid fills is not known.
+        let volume = self.kind != QuantityKind::Mass;
+        volume.then(|| self.plain(around, ExpectationSource::Nominal))
     }
 }
 
@@ -317,57 +349,4 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
         _ if n % 2 == 1 => Some(values[n / 2]),
         _ => Some(0.5 * (values[n / 2 - 1] + values[n / 2])),
     }
-}
-
-/// The reading of the only other measured cylinder, of the same head where there is one, if no
-/// person confirmed it.
-pub fn only_brother(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> {
-    let Spot::Chamber { cylinder } = spot else {
-        return None;
-    };
-    let stage = view.stage();
-    let measured = |cylinders: &[u32]| {
-        let others = cylinders.iter().filter(|other| *other != cylinder);
-        let kept = others.filter_map(|&cylinder| {
-            let spot = Spot::Chamber { cylinder }.to_string();
-            view.newest_at(stage, &spot).next()
-        });
-        kept.collect::<Vec<_>>()
-    };
-    let head = engine.bank_of(*cylinder);
-    let mut kept = measured(head.map_or(&[], |bank| &bank.cylinders));
-    if kept.is_empty() {
-        kept = measured(&(1..=engine.cylinders).collect::<Vec<_>>());
-    }
-    let [only] = kept[..] else {
-        return None;
-    };
-    (!only.labels.contains_key(ASKED)).then_some(only.id)
-}
-
-/// The readings of other cylinders that lie far from what the rest agrees on, and that no person
-/// confirmed. A later reading may put them in doubt. Two readings that agree are needed.
-pub fn doubted_brothers(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64> {
-    let Spot::Chamber { cylinder } = spot else {
-        return Vec::new();
-    };
-    let kind = QuantityKind::Volume;
-    let head = engine.bank_of(*cylinder);
-    let others = head.map_or_else(Vec::new, |bank| bank.cylinders.clone());
-    let doubted = others.into_iter().filter_map(|other| {
-        let of = Spot::Chamber { cylinder: other };
-        let known = Known {
-            engine,
-            view,
-            stage: view.stage(),
-            spot: &of,
-            kind,
-        };
-        let kept = known.newest_at(view.stage(), &of).next()?;
-        let around = known.brothers()?;
-        let several = matches!(around.source, ExpectationSource::Brothers { count } if count >= 3);
-        let far = several && !around.holds(known.value(kept)?);
-        (far && !kept.labels.contains_key(ASKED)).then_some(kept.id)
-    });
-    doubted.collect()
 }

@@ -31,6 +31,8 @@ pub const STEP: &str = "step";
 /// The label of a typed reading that holds how many decimals were typed. They tell how the value is
 /// shown, not how finely its gauge can be read.
 pub(crate) const DECIMALS: &str = "decimals";
+/// The label of a pour that holds from where to where the burette's level went, in each filling.
+pub(crate) const LEVELS: &str = "levels";
 /// The label of a reading that a person was asked about and kept: the question.
 pub const ASKED: &str = "asked";
 /// The label of a value that is kept safe while it is asked about: why, so that it can be asked about

@@ -253,7 +253,7 @@ fn answer(word: &AnswerWord) -> &'static str {
 pub enum AskedAbout<'a> {
     /// The value is far from what was expected, in words; whether it may be two pours.
     Far(&'a str, bool),
-    /// The value looks like a slip, in words.
+    /// The value looks like a slip, in words that end with what was perhaps meant and `?`.
     Slip(&'a str),
     /// One pour with a rest in it, or two; in words.
     OneOrTwo(&'a str),
@@ -296,7 +296,7 @@ pub fn question(spot: &Spot, about: AskedAbout<'_>) -> String {
             let split = if parts { " split for two," } else { "" };
             format!("{far}: keep,{split} again, or type it?")
         }
-        AskedAbout::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
+        AskedAbout::Slip(doubt) => format!("{doubt} keep, or type it anew?"),
         AskedAbout::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
         AskedAbout::Handling(shown, note) => {
             let end = if note.ends_with('?') { "" } else { "." };

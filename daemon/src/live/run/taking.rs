@@ -9,7 +9,7 @@ use crate::capture::{CaptureEvent, CaptureNote, CapturedValue};
 use crate::known::words;
 use crate::live::figuring::figure_of;
 use crate::route::StopOutcome;
-use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, ReadingSource, STEP};
+use crate::store::fact::{ASKED, EXPECTED, Fact, LEVELS, Reading, ReadingSource, STEP};
 
 /// Whether a value that was final has changed.
 fn is_reopened(known: Option<ValueOutcome>, taken: &CapturedValue) -> bool {
@@ -386,7 +386,7 @@ impl RouteRun {
             let fills = taken.fills.iter();
             let fills = fills.map(|(from, to)| format!("{} to {}", level(*from), level(*to)));
             let fills: Vec<String> = fills.collect();
-            reading.labels.insert("levels".to_owned(), fills.join(", "));
+            reading.labels.insert(LEVELS.to_owned(), fills.join(", "));
         }
         reading
             .labels

@@ -9,6 +9,7 @@ use crate::known::expectation::{
     Expectation, ExpectedAt, FlowShown, doubted_brothers, expectation, flow_doubt, only_brother,
     rounds_apart,
 };
+use crate::known::inputs;
 use crate::known::keeper::Keeper;
 use crate::known::words;
 use crate::live::recorder::Recorders;
@@ -43,7 +44,9 @@ impl RunJournal for JobKeep<'_> {
                 round,
                 kind,
             };
-            expectation(self.engine, view, at)
+            // What was said since the route began counts: with the liquid, what a weight fills.
+            let engine = inputs::engine(view).ok();
+            expectation(engine.as_deref().unwrap_or(self.engine), view, at)
         };
         self.keeper.look(self.job, of).ok().flatten()
     }

@@ -2,12 +2,14 @@
 
 use std::collections::VecDeque;
 
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
 use super::standing::route_at;
 use super::{JobKeep, Running, Station};
-use crate::known::inputs::typed_unit;
+use crate::known::inputs::{self, typed_unit};
+use crate::known::slips::{Written, looks_like_a_slip};
 use crate::known::typed::{self, ReadOff};
 use crate::live::run::{RunJournal, RunOutcome, as_said};
 use crate::pedal::Pedal;
@@ -209,12 +211,17 @@ impl Station {
                     .todo("enter the reading with its spot, or go to a spot first"),
             );
         };
-        let read = typed::read_off(&typed::in_unit(typed, unit), kind)?;
+        let weighed = self.keeper.look(job, |view| {
+            inputs::engine(view).is_ok_and(|engine| engine.takes(kind, QuantityKind::Mass))
+        })?;
+        let read = typed::read_off(&typed::in_unit(typed, unit), kind, weighed)?;
         typed::can_be(&spot, read.value)?;
         // A flow's test pressure alone says nothing of the flow.
         typed::along_with(&spot, read.along)?;
+        let labels = read.labels.iter().cloned().collect();
+        let written = Written::of(read.value.value, None, &labels);
         let slip = self.keeper.look(job, |view| {
-            typed::looks_like_a_slip(view, &spot, read.value)
+            looks_like_a_slip(view, &spot, read.value, &written)
         })?;
         Ok((read, slip))
     }
