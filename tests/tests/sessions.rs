@@ -160,3 +160,58 @@ fn deck_u(deck: &Deck) -> f64 {
     let u = u.unwrap_or_else(|| panic!("{figure}"));
     if figure["unit"] == "in" { u * 25.4 } else { u }
 }
+
+/// The digits at the gauge count from the zero of the job, also where the daemon was started since.
+#[test]
+fn the_digits_count_from_the_zero_after_the_daemon_was_started_anew() {
+    let Deck {
+        shop,
+        station,
+        dial,
+        daemon,
+    } = {
+        let deck = Deck::new();
+        deck.zero(1);
+        deck
+    };
+    daemon.stop();
+    let daemon = station.serve(&shop.program);
+    daemon.api.wait_for_port("dial");
+    let deck = Deck {
+        shop,
+        station,
+        dial,
+        daemon,
+    };
+    let mut events = deck.daemon.api.events(None);
+    let running = deck.daemon.program.start(&ROUTE);
+    deck.hears(&mut events, "second point at zero");
+    deck.set_down(2, FACE, 9.5);
+    deck.hears(&mut events, "deck 1 thrust");
+    let gauges = deck.daemon.program.json(&["gauge", "list"]);
+    let live = &gauges["gauges"][0]["live"][0];
+    let zeroed = live["zeroed"].as_f64();
+    let zeroed = zeroed.unwrap_or_else(|| panic!("raw digits: {gauges}"));
+    assert!((zeroed - 0.5).abs() < 0.02, "{live}");
+    deck.daemon.program.json(&["steer", "v8", "end"]);
+    running.end();
+}
+
+/// A dial that lies in its drawer is no reason to ask which one is meant.
+#[test]
+fn of_two_dials_the_one_that_has_a_port_measures_and_that_is_said() {
+    let deck = Deck::new();
+    let spare = ["gauge", "set", "spare", "--profile", "ascii-length"];
+    let spare = [&spare[..], &["--port", "/dev/not-plugged-in"]].concat();
+    deck.daemon.program.json(&spare);
+    deck.zero(1);
+    let mut events = deck.daemon.api.events(None);
+    let running = deck.daemon.program.start(&ROUTE);
+    deck.hears(
+        &mut events,
+        "dial measures: of dial, spare it alone has a port now",
+    );
+    deck.hears(&mut events, "second point at zero");
+    deck.daemon.program.json(&["steer", "v8", "end"]);
+    running.end();
+}

@@ -70,7 +70,11 @@ impl Answers<StartRoute> for Desk {
         let (view, _) = self.keeper.view(&ask.job)?;
         self.with_free_routes(&view, &mut routes)?;
         let (route, text) = named(&mut routes, &ask.route)?;
-        let (route, text) = self.with_means_of(ask.mean_s, route, text)?;
+        let anew = ask.afresh || own.is_some();
+        let chosen = !ask.cylinders.is_empty() || !ask.lists.is_empty() || ask.rounds.is_some();
+        let begun = || mean_as_begun(&view, &route).filter(|_| !anew && !chosen);
+        let mean_s = ask.mean_s.or_else(begun);
+        let (route, text) = self.with_means_of(mean_s, route, text)?;
         let choices = RouteChoices {
             cylinders: ask.cylinders,
             lists: ask.lists,
@@ -85,6 +89,7 @@ impl Answers<StartRoute> for Desk {
             text,
             choices,
             gauges,
+            mean_s,
             afresh,
         };
         self.wait_for_ports()?;
@@ -122,6 +127,12 @@ impl Desk {
             None => Err(bad(format!("the route {} takes no mean", route.name))),
         }
     }
+}
+
+/// The seconds of a mean with which the same route was begun, where it stands half-way.
+fn mean_as_begun(view: &JobView, route: &Route) -> Option<f64> {
+    let started = &view.route()?.started;
+    started.mean_s.filter(|_| started.route == route.name)
 }
 
 /// The route of a name that may be given in the singular or the plural: `chamber` is `chambers`.
@@ -238,6 +249,10 @@ impl Desk {
             Some((one.gauge.clone(), known.text))
         });
         let now = self.keeper.clock().now_utc();
+        let text = routes.get(name).map(|(route, text)| {
+            let begun = self.with_means_of(standing.started.mean_s, route.clone(), text.clone());
+            begun.map_or_else(|_| text.clone(), |(_, text)| text)
+        });
         let taken_up = taken_up(&RouteAtTakeUp {
             view,
             now,
@@ -245,9 +260,7 @@ impl Desk {
             became: walk.became(),
             next: at,
             gauges: gauges.collect(),
-            route: routes
-                .get(name)
-                .map(|(_, text)| (name.as_str(), text.as_str())),
+            route: text.as_ref().map(|text| (name.as_str(), text.as_str())),
         });
         Ok(Some(RouteProgress {
             job: view.name().to_owned(),

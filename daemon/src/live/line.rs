@@ -65,7 +65,7 @@ pub(super) struct GaugeLine {
     correction: Option<GaugeCorrection>,
     pub(super) profile: Profile,
     pub(super) sigma: Sigma,
-    /// What the gauge showed when it was last zeroed since the daemon started.
+    /// The zero from which its digits count.
     pub(super) zero: Option<(f64, Unit)>,
     /// What the capture of the running route shows of it.
     pub(super) capture: Option<capture::CaptureStatus>,

@@ -3,6 +3,7 @@
 
 #[cfg(test)]
 mod by_hand_tests;
+mod choosing;
 mod job_keep;
 #[cfg(test)]
 mod pedal_tests;

@@ -13,6 +13,9 @@ pub struct RouteStarted {
     pub stops: Vec<String>,
     /// How often all stops are to be measured, at least 1.
     pub rounds: u32,
+    /// The seconds of a mean, where a person said them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mean_s: Option<f64>,
     /// The gauges at that moment: with them their readings can be made out anew.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub gauges: Vec<RouteGauge>,

@@ -173,6 +173,7 @@ fn a_job_that_nobody_asked_for_is_closed_in_good_order_and_opened_again_as_it_wa
         route: "chambers".to_owned(),
         stops: vec!["chamber/1".to_owned()],
         rounds: 1,
+        mean_s: None,
         gauges: Vec::new(),
     });
     keeper.append("on-route", started, None).unwrap();

@@ -207,6 +207,7 @@ impl PlayedDaemon {
                 .map(|a| a.stop.spot.to_string())
                 .collect(),
             rounds: self.arranged.last().map_or(1, |a| a.stop.round),
+            mean_s: None,
             gauges: Vec::new(),
         }));
         self.keep(Fact::RouteAt(self.standing(&walk)));

@@ -98,6 +98,12 @@ impl GaugeLine {
         }
     }
 
+    /// Whether the gauge's port is there and open.
+    pub(in crate::live) fn has_port(&self) -> bool {
+        let open = [LineState::Open, LineState::Live, LineState::Silent];
+        open.contains(&self.link) && self.shut.is_none()
+    }
+
     /// What a route needs to know of the gauge.
     pub(in crate::live) fn on_route(&self, view: &JobView, now: Timestamp) -> GaugeOnRoute {
         let last = view

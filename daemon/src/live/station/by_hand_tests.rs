@@ -322,3 +322,28 @@ fn a_chamber_is_typed_as_a_weight_once_its_liquid_is_known() {
     // 0.0023 cc more a gram than by the density alone: buoyancy and density at 20 degC.
     assert!((volume - 64.3 * 1.0028).abs() < 0.05, "{volume}");
 }
+
+#[test]
+fn the_seconds_of_a_mean_hold_when_a_route_is_taken_up() {
+    let mut shop = Shop::new();
+    let lift = json!({"lift": ["0.300in"]});
+    let flow = json!({"route": "flow", "cylinders": [1, 3], "lists": lift, "mean_s": 7.0});
+    let begun = shop.route(flow);
+    shop.types("28.0 and 6.55 inH2O");
+    let kept = |shop: &mut Shop| {
+        let folder = shop.folder.path().join("jobs/v8");
+        let lines = std::fs::read_to_string(folder.join("journal.ndjson")).unwrap();
+        let mut routes = lines.lines().rev();
+        let started = routes.find(|line| line.contains("\"route_started\""));
+        started.unwrap().to_owned()
+    };
+    assert!(kept(&mut shop).contains("\"mean_s\":7.0"));
+    shop.starts();
+    let again = shop.route(json!({"route": "flow"}));
+    assert_eq!(
+        shown(&again).len(),
+        shown(&begun).len(),
+        "the same stops: {again}"
+    );
+    assert!(kept(&mut shop).contains("\"mean_s\":7.0"));
+}

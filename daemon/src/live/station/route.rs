@@ -30,6 +30,8 @@ pub(crate) struct RouteOrder {
     pub(crate) choices: RouteChoices,
     /// The gauges that were named, by kind.
     pub(crate) gauges: BTreeMap<String, String>,
+    /// The seconds of a mean, where a person said them.
+    pub(crate) mean_s: Option<f64>,
     /// Whether to begin again although there are readings.
     pub(crate) afresh: bool,
     /// Initials of who measures.
@@ -76,7 +78,7 @@ impl Station {
         }
         let third = third_rounds(&stops, &engine, &view);
         stops.extend(third);
-        let arranged = self.arrange_all(stops, &order, &view)?;
+        let (arranged, chosen) = self.arrange_all(stops, &order, &view)?;
         let standing = broken_off(&order, &arranged, &view);
         let was_broken_off = standing.is_some();
         let walk = walk_over(&arranged, &view, standing);
@@ -89,6 +91,7 @@ impl Station {
         let sigmas = self.record(&job, &arranged)?;
         let broken_off = self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
+        self.show_zeros(&arranged, &view);
         let mut run = RouteRun::new(arranged, walk, sigmas);
         if was_broken_off {
             run.taken_up();
@@ -97,6 +100,9 @@ impl Station {
             moved: true,
             ..Default::default()
         };
+        for said in chosen {
+            out.say(SaidAs::Note, said);
+        }
         if let Some(stood) = &taken_up {
             out.say(SaidAs::Note, words::taken_up(stood));
         }
@@ -172,19 +178,22 @@ impl Station {
             .map(|_| ())
     }
 
+    /// The stops with their gauges, and what is to be said of how the gauges were chosen.
     fn arrange_all(
         &self,
         stops: Vec<RouteStop>,
         order: &RouteOrder,
         view: &JobView,
-    ) -> Result<Vec<ArrangedStop>, Refusal> {
+    ) -> Result<(Vec<ArrangedStop>, Vec<String>), Refusal> {
         gauges_are_needed(&stops, &order.gauges)?;
+        let mut chosen = Vec::new();
         let mut by_kind: BTreeMap<String, GaugeOnRoute> = BTreeMap::new();
         for stop in &stops {
             if by_kind.contains_key(&stop.kind) {
                 continue;
             }
-            let line = self.gauge_for(&stop.kind, order.gauges.get(&stop.kind))?;
+            let (line, said) = self.gauge_for(&stop.kind, order.gauges.get(&stop.kind))?;
+            chosen.extend(said);
             // A gauge that is lost during a route is waited for. A gauge that cannot be opened at
             // all is better told of before the plate is greased.
             if let Some(shut) = line.shut() {
@@ -199,55 +208,13 @@ impl Station {
             let now = self.keeper.clock().now_utc();
             by_kind.insert(stop.kind.clone(), line.on_route(view, now));
         }
-        stops
-            .into_iter()
-            .map(|stop| {
-                let gauge = &by_kind[&stop.kind];
-                let arranged = arrange(stop, gauge, &order.job)?;
-                let by = order.by.clone();
-                Ok(ArrangedStop { by, ..arranged })
-            })
-            .collect()
-    }
-
-    /// The gauge that was named for a kind, or the only gauge of the kind.
-    fn gauge_for(&self, kind: &str, named: Option<&String>) -> Result<&GaugeLine, Refusal> {
-        let of_kind: Vec<&GaugeLine> = self
-            .lines
-            .values()
-            .filter(|line| line.kind == kind)
-            .collect();
-        let names = || {
-            of_kind
-                .iter()
-                .map(|l| l.name.as_str())
-                .collect::<Vec<_>>()
-                .join(", ")
-        };
-        if let Some(name) = named {
-            let line = self.lines.get(name.as_str()).ok_or_else(|| {
-                Refusal::new(Reason::NotFound, format!("there is no gauge {name:?}"))
-                    .todo("`benchhand gauge list` shows the shop's gauges")
-            })?;
-            if line.kind != kind {
-                let found = format!("{name} measures {}, and {kind} is needed", line.kind);
-                return Err(Refusal::new(Reason::BadInput, found));
-            }
-            return Ok(line);
-        }
-        match of_kind.as_slice() {
-            [only] => Ok(only),
-            [] => Err(Refusal::new(
-                Reason::NotFound,
-                format!("no gauge that measures {kind} is set up"),
-            )
-            .todo("set one up with `benchhand gauge set`")),
-            _ => Err(Refusal::new(
-                Reason::BadInput,
-                format!("several gauges measure {kind}: {}", names()),
-            )
-            .todo(format!("say which with --gauge {kind}=NAME"))),
-        }
+        let arranged = stops.into_iter().map(|stop| {
+            let gauge = &by_kind[&stop.kind];
+            let arranged = arrange(stop, gauge, &order.job)?;
+            let by = order.by.clone();
+            Ok(ArrangedStop { by, ..arranged })
+        });
+        Ok((arranged.collect::<Result<_, Refusal>>()?, chosen))
     }
 
     /// Begins to record the gauges of a route, and tells what is known of their noise.
@@ -323,6 +290,7 @@ impl Station {
                 route: order.route.name.clone(),
                 stops: arranged.iter().map(|a| a.stop.spot.to_string()).collect(),
                 rounds: arranged.iter().map(|a| a.stop.round).max().unwrap_or(1),
+                mean_s: order.mean_s,
                 gauges: sigmas
                     .iter()
                     .map(|(gauge, &sigma)| RouteGauge {

@@ -1,11 +1,15 @@
 //! Zeros of gauges on a running route: set anew, or no longer reliable.
 
+use std::collections::BTreeSet;
+
 use benchhand_wire::{Event, SaidAs};
 
 use super::{JobKeep, Running, Station};
 use crate::live::arrange::arrange;
-use crate::live::run::RunOutcome;
+use crate::live::run::{ArrangedStop, RunOutcome};
 use crate::live::steady::RestingValue;
+use crate::route::FigureRule;
+use crate::store::view::JobView;
 
 impl Station {
     /// A gauge was zeroed in a job: from now on its values count from there, on a running route as
@@ -47,6 +51,26 @@ impl Station {
         let mut out = RunOutcome::default();
         run.zeroed(name, &basis, (steady, at_us), &mut keep, &mut out);
         self.publish(job, out);
+    }
+
+    /// The digits of a gauge count from the zero from which the stops of a route count, also where
+    /// the daemon was started since.
+    pub(super) fn show_zeros(&mut self, stops: &[ArrangedStop], view: &JobView) {
+        let counts = |stop: &&ArrangedStop| stop.stop.figure != FigureRule::AsCaptured;
+        let counting = stops.iter().filter(counts);
+        let gauges: BTreeSet<&str> = counting.map(|stop| stop.gauge.as_str()).collect();
+        for gauge in gauges {
+            let zero = view.gauge(gauge).and_then(|known| known.zeros.last());
+            let zero = zero.and_then(|zero| Some((zero.what.raw, zero.what.unit.parse().ok()?)));
+            let Some(line) = self.lines.get_mut(gauge) else {
+                continue;
+            };
+            if zero.is_some() && line.zero != zero {
+                line.zero = zero;
+                let gauge = line.state();
+                self.hub.announce(Event::Link { gauge });
+            }
+        }
     }
 
     /// A gauge was switched off: its zero is lost.

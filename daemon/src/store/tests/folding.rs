@@ -265,6 +265,7 @@ fn a_route_stands_where_it_stood() {
             route: "chambers".into(),
             stops,
             rounds: 2,
+            mean_s: None,
             gauges: Vec::new(),
         }),
     );
