@@ -77,6 +77,7 @@ impl ReportPage<'_> {
                 route,
                 cylinders,
                 rounds,
+                afresh,
             } => {
                 let cylinders: Vec<String> = cylinders.iter().map(u32::to_string).collect();
                 let (cylinders, rounds) = (cylinders.join(" "), rounds.map(|one| one.to_string()));
@@ -85,6 +86,7 @@ impl ReportPage<'_> {
                     filled.push(("cylinders", cylinders.as_str()));
                 }
                 filled.extend(rounds.as_deref().map(|rounds| ("rounds", rounds)));
+                filled.extend(afresh.then_some(("afresh", "yes")));
                 (address::begin(self.job, route, &filled), "Measure it now")
             }
             DoneAt::Readings(spot) => (self.family(spot), "See its readings"),

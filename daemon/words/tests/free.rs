@@ -62,6 +62,7 @@ fn what_is_not_ok_is_a_step_and_what_is_missing_is_measured_by_its_route() {
         route: "spring_height".to_owned(),
         cylinders: vec![3, 4],
         rounds: None,
+        afresh: false,
     };
     assert_eq!(next.place, Some(place));
 }

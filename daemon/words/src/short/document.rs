@@ -88,6 +88,8 @@ pub enum DoneAt {
         cylinders: Vec<u32>,
         /// How often each spot is measured.
         rounds: Option<u32>,
+        /// Whether it begins over though every stop has its reading.
+        afresh: bool,
     },
     /// Among the readings of a spot.
     Readings(String),

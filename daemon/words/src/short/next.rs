@@ -21,10 +21,10 @@ pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
         unusual(report),
         in_doubt(report, job),
         missing(report, job),
-        disagrees(report),
-        out_of_line(report),
+        disagrees(report, job),
+        out_of_line(report, job),
         metal::least(report),
-        too_close(report),
+        too_close(report, job),
         rounds::second(report, job),
         outside(report),
         target(report),
@@ -44,9 +44,30 @@ fn again(report: &Report, spot: &str) -> Option<DoneAt> {
             route,
             cylinders: vec![cylinder],
             rounds: None,
+            afresh: true,
         },
         _ => DoneAt::Readings(spot.to_owned()),
     })
+}
+
+/// The command that begins a route over: where each stop has its reading, no other does.
+fn begun_over(place: Option<&DoneAt>, job: &str) -> String {
+    let Some(DoneAt::Route {
+        route,
+        cylinders,
+        rounds,
+        afresh: true,
+    }) = place.filter(|_| !job.is_empty())
+    else {
+        return String::new();
+    };
+    let cylinders: Vec<String> = cylinders.iter().map(u32::to_string).collect();
+    let only = match cylinders.is_empty() {
+        true => String::new(),
+        false => format!(" --cylinders {}", cylinders.join(",")),
+    };
+    let rounds = rounds.map_or(String::new(), |rounds| format!(" --rounds {rounds}"));
+    format!("benchhand measure {job} {route}{only}{rounds} --start-over")
 }
 
 /// What is left to say where there is nothing to do.
@@ -145,26 +166,34 @@ fn in_doubt(report: &Report, job: &str) -> Option<NextStep> {
     let what = format!("{what}{} again", spots::of_cylinders(part, &cylinders));
     let gauge = found.text.strip_prefix("gauge ");
     let gauge = gauge.and_then(|text| text.split(' ').next());
+    let place = again(report, &found.spot).map(|place| all_of(place, &cylinders));
+    let over = begun_over(place.as_ref(), job);
     let command = match (gauge, job) {
         (Some(gauge), job) if !job.is_empty() && part == "deck" => {
-            format!("benchhand gauge zero {gauge} --job {job}")
+            let over = match over.is_empty() {
+                true => over,
+                false => format!(", then {over}"),
+            };
+            format!("benchhand gauge zero {gauge} --job {job}{over}")
         }
-        _ => String::new(),
+        _ => over,
     };
     Some(NextStep {
         command,
         more: format!("They are in doubt: {}. {CUT_NOTHING}", found.text),
-        ..step(
-            what,
-            again(report, &found.spot).map(|place| all_of(place, &cylinders)),
-        )
+        ..step(what, place)
     })
 }
 
 /// The same place with all these cylinders.
 fn all_of(place: DoneAt, all: &[u32]) -> DoneAt {
     match place {
-        DoneAt::Route { route, rounds, .. } => {
+        DoneAt::Route {
+            route,
+            rounds,
+            afresh,
+            ..
+        } => {
             let mut cylinders = all.to_vec();
             cylinders.sort_unstable();
             cylinders.dedup();
@@ -172,6 +201,7 @@ fn all_of(place: DoneAt, all: &[u32]) -> DoneAt {
                 route,
                 cylinders,
                 rounds,
+                afresh,
             }
         }
         other => other,
@@ -223,6 +253,7 @@ fn missing(report: &Report, job: &str) -> Option<NextStep> {
                 false => Vec::new(),
             },
             rounds: None,
+            afresh: false,
         },
         None => DoneAt::Readings(part.to_owned()),
     };
@@ -235,21 +266,23 @@ fn missing(report: &Report, job: &str) -> Option<NextStep> {
 
 const CUT_NOTHING: &str = "Cut nothing before that.";
 
-fn disagrees(report: &Report) -> Option<NextStep> {
+fn disagrees(report: &Report, job: &str) -> Option<NextStep> {
     let found = first(report, FindingKind::Disagrees)?;
     let spot = spots::said(&found.spot);
+    let place = again(report, &found.spot);
     Some(NextStep {
+        command: begun_over(place.as_ref(), job),
         more: CUT_NOTHING.to_owned(),
         ..step(
             format!("Measure {spot} again: its readings disagree"),
-            again(report, &found.spot),
+            place,
         )
     })
 }
 
 /// What is out of line and was read once, or is no chamber: it is measured again before anything is
 /// cut.
-fn out_of_line(report: &Report) -> Option<NextStep> {
+fn out_of_line(report: &Report, job: &str) -> Option<NextStep> {
     let mut found = report.findings_of(FindingKind::Outlier);
     let once = |spot: &str| {
         let mut once = report.findings_of(FindingKind::Unrepeated);
@@ -259,17 +292,16 @@ fn out_of_line(report: &Report) -> Option<NextStep> {
     let spot = spots::said(&found.spot);
     let why = check::off_middle(report, found).map(|off| format!("it is {off}"));
     let why = why.unwrap_or("it is out of line with the others".to_owned());
+    let place = again(report, &found.spot);
     Some(NextStep {
+        command: begun_over(place.as_ref(), job),
         more: CUT_NOTHING.to_owned(),
-        ..step(
-            format!("Measure {spot} again: {why}"),
-            again(report, &found.spot),
-        )
+        ..step(format!("Measure {spot} again: {why}"), place)
     })
 }
 
 /// What was set up once only is measured a second time as a whole, by the step after this one.
-fn too_close(report: &Report) -> Option<NextStep> {
+fn too_close(report: &Report, job: &str) -> Option<NextStep> {
     let mut open = report.verdicts.iter();
     let found = open.find(|one| {
         one.answer == VerdictAnswer::CannotTell
@@ -282,7 +314,11 @@ fn too_close(report: &Report) -> Option<NextStep> {
         spots::said(best),
         found.about.name().replace('_', " ")
     );
-    Some(step(what, again(report, best)))
+    let place = again(report, best);
+    Some(NextStep {
+        command: begun_over(place.as_ref(), job),
+        ..step(what, place)
+    })
 }
 
 /// What is proven to be outside of its limits, and that no step before this one mends.

@@ -24,6 +24,7 @@ pub(super) fn second(report: &Report, job: &str) -> Option<NextStep> {
         route,
         cylinders: Vec::new(),
         rounds: Some(2),
+        afresh: false,
     };
     let left: Vec<u32> = once
         .iter()
