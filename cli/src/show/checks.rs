@@ -2,7 +2,7 @@
 
 use benchhand_wire::{Compared, LeakChecked, PlateChecked};
 
-use super::figure::{cell, plain, rounded_like_u, unit_after};
+use super::figure::{cell, plain, plain_apart, rounded_like_u, unit_after};
 use super::table::Table;
 
 /// A check by several comparisons.
@@ -30,10 +30,9 @@ pub(crate) fn compared(name: &str, answer: &Compared) -> String {
     }
     let verdict = if answer.passed { "passed" } else { "FAILED" };
     let mut text = table.text();
+    let [worst, allow] = plain_apart(answer.worst, answer.allow, unit);
     text += &format!(
-        "{name} {verdict}: off by up to {}, allowed {} (entry {}).\n",
-        plain(answer.worst, unit),
-        plain(answer.allow, unit),
+        "{name} {verdict}: off by up to {worst}, allowed {allow} (entry {}).\n",
         answer.id
     );
     if let Some(repeat) = answer.repeat {

@@ -65,6 +65,21 @@ pub(crate) fn plain(value: f64, unit: &str) -> String {
     )
 }
 
+/// An error and what is allowed, with digits enough to tell which is larger where they are not alike
+/// to the usual ones.
+pub(crate) fn plain_apart(error: f64, allow: f64, unit: &str) -> [String; 2] {
+    let usual = usual_decimals(unit);
+    let shown = |decimals: i32| [error.abs(), allow].map(|value| rounded(value, decimals));
+    let alike = |decimals: i32| {
+        let [error, allow] = shown(decimals);
+        error == allow
+    };
+    let differ = (error.abs() - allow).abs() > 1e-9 * allow.abs();
+    let decimals = (usual..usual + 5).find(|&decimals| !(differ && alike(decimals)));
+    let decimals = decimals.unwrap_or(usual);
+    [error, allow].map(|value| format!("{}{}", rounded(value, decimals), unit_after(unit)))
+}
+
 /// The unit behind a number. Empty for a ratio.
 pub(crate) fn unit_after(unit: &str) -> String {
     if unit == "1" || unit.is_empty() {
@@ -84,6 +99,15 @@ mod tests {
             u: u.into(),
             unit: unit.into(),
         }
+    }
+
+    #[test]
+    fn two_numbers_that_decide_are_told_apart() {
+        let told = |error, allow| plain_apart(error, allow, "in").join(" of ");
+        assert_eq!(told(0.001, 0.000_984), "0.00100 in of 0.00098 in");
+        assert_eq!(told(-0.001, 0.000_984), "-0.00100 in of 0.00098 in");
+        assert_eq!(told(0.001, 0.001), "0.0010 in of 0.0010 in");
+        assert_eq!(told(0.0012, 0.0005), "0.0012 in of 0.0005 in");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use benchhand_wire::{Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, LiveValue, Zeroed};
 
-use super::figure::{plain, rounded, unit_after};
+use super::figure::{plain, plain_apart, rounded, unit_after};
 use super::table::Table;
 use super::{history, wrapped};
 
@@ -223,10 +223,9 @@ pub(crate) fn dropped(name: &str) -> String {
 pub(crate) fn checked(name: &str, answer: &Checked) -> String {
     let verdict = if answer.passed { "OK" } else { "NOT OK" };
     let unit = &answer.unit;
+    let [error, allow] = plain_apart(answer.error, answer.allow, unit);
     let mut text = format!(
-        "{name} {verdict}: off by {}, allowed {} (entry {}).\n",
-        plain(answer.error, unit),
-        plain(answer.allow, unit),
+        "{name} {verdict}: off by {error}, allowed {allow} (entry {}).\n",
         answer.id
     );
     if !answer.marked_numbers.is_empty() {

@@ -13,7 +13,7 @@ use benchhand_blueprint::check::{
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{CompareGauge, Compared, Figure, GaugeShows, Refusal, Shows};
 
-use super::gauges::in_unit;
+use super::gauges::{in_unit, keeps_to};
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::quantities::{bad, quantity};
@@ -71,7 +71,7 @@ impl Answers<CompareGauge> for Desk {
             .map(|text| in_unit(text, under.unit.symbol()))
             .transpose()?;
         let allow = given.unwrap_or_else(|| resolution.max(2.0 * found.explained.unwrap_or(0.0)));
-        let within = |error: f64| error.abs() <= allow * (1.0 + 1e-9);
+        let within = |error: f64| keeps_to(error, allow, resolution);
         let (passed, taken_over) = (within(worst) && within(found.left), within(found.left));
         let against = masters.said.clone();
         let fact = Fact::Check(CheckedGauge {

@@ -160,7 +160,9 @@ impl Answers<CheckPlate> for Desk {
         let said = said.map(|known| orifice_flow(known, metering.base()) / factor);
         let error = said.map(|said| said / flow.value() - 1.0);
         let allow = ask.allow.unwrap_or(ALLOW);
-        let passed = error.map(|error| error.abs() <= allow);
+        // Told in hundredths of a percent, and judged in them.
+        let told = |share: f64| (1e4 * share.abs()).round();
+        let passed = error.map(|error| told(error) <= told(allow));
         let u = flow.u().filter(|&u| u > 0.0);
         let fact = Fact::Plate(CheckedPlate {
             orifice: name.clone(),
@@ -220,8 +222,9 @@ impl Answers<CheckLeak> for Desk {
                 let (name, _) = orifice(ask.orifice, &engine)?;
                 let known = plates::known_now(&view, &engine, &name);
                 let known = known.ok_or_else(|| bad(format!("nothing is known of {name}")))?;
-                let unit = benchhand_blueprint::Unit::LitrePerMinute;
-                (orifice_flow(known, metering.base()), None, unit)
+                let unit = engine.flow_unit();
+                let flow = unit.from_base(orifice_flow(known, metering.base()));
+                (flow, None, unit)
             }
         };
         if flow.is_nan() || flow < 0.0 {

@@ -123,8 +123,7 @@ impl Answers<CheckGauge> for Desk {
         let allow = allow.unwrap_or_else(|| steady.resolution + steady.open_by_scatter());
         let shows = shown_against_zero((&gauge, channel), &view, &steady)?;
         let error = shows - master;
-        // One count is a step of the display: a difference of one count must not fail by rounding.
-        let passed = error.abs() <= allow * (1.0 + 1e-9);
+        let passed = keeps_to(error, allow, steady.resolution);
         let u = ask
             .u
             .as_deref()
@@ -214,6 +213,19 @@ pub(super) fn typed_step(text: &str, unit: Unit) -> f64 {
     let step = 10f64.powi(-decimals_written(text));
     let usual = usual_width(unit.kind()).map(|base| base / unit.difference_to_base(1.0));
     usual.map_or(step, |usual| step.min(usual))
+}
+
+/// Whether an error keeps to what is allowed, both rounded to about a tenth of a count: what is
+/// beyond that comes from arithmetic, from converted units and from the mean of a display that wavers.
+pub(super) fn keeps_to(error: f64, allow: f64, count: f64) -> bool {
+    let tenths = (1.0 - count.log10()).round().clamp(0.0, 9.0);
+    let whole = |size: f64| (size.abs() * 10f64.powf(tenths)).round();
+    let finer = allow.abs() * 10f64.powf(tenths) < 1.0;
+    match count > 0.0 && count.is_finite() && !finer {
+        true => whole(error) <= whole(allow),
+        // Whoever allows less than a tenth of a count means it.
+        false => error.abs() <= allow * (1.0 + 1e-9),
+    }
 }
 
 /// A size converted to a given unit.

@@ -323,6 +323,21 @@ fn a_chamber_is_typed_as_a_weight_once_its_liquid_is_known() {
     assert!((volume - 64.3 * 1.0028).abs() < 0.05, "{volume}");
 }
 
+/// Whoever types no step has the width of a usual dial allowed, 0.025 mm: 0.000984 in, told as 0.0010.
+#[test]
+fn a_check_at_what_is_allowed_is_ok() {
+    let mut shop = Shop::new();
+    let setup = json!({"name": "dial", "profile": "ascii-length"});
+    shop.ask("gauges/set", json!({ "setup": setup })).unwrap();
+    let zero = json!({"name": "dial", "job": "v8", "raw": "0.100 in"});
+    shop.ask("gauges/zero", zero).unwrap();
+    for (raw, passed) in [("0.101 in", true), ("0.099 in", true), ("0.102 in", false)] {
+        let check = json!({"name": "dial", "job": "v8", "raw": raw});
+        let found = shop.ask("gauges/check", check).unwrap();
+        assert_eq!(found["passed"], passed, "{found}");
+    }
+}
+
 #[test]
 fn the_seconds_of_a_mean_hold_when_a_route_is_taken_up() {
     let mut shop = Shop::new();
@@ -346,4 +361,15 @@ fn the_seconds_of_a_mean_hold_when_a_route_is_taken_up() {
         "the same stops: {again}"
     );
     assert!(kept(&mut shop).contains("\"mean_s\":7.0"));
+}
+
+/// The plate passes 240 cfm at 8 inH2O: a hundredth of that pressure is a tenth of the flow.
+#[test]
+fn a_leak_is_told_in_the_unit_of_the_job() {
+    let mut shop = Shop::new();
+    let leak = json!({"job": "v8", "at": "28 inH2O", "metering": "0.08 inH2O"});
+    let found = shop.ask("bench/leak", leak).unwrap();
+    assert_eq!(found["flow"]["unit"], "cfm", "{found}");
+    let flow = found["flow"]["value"].as_f64().unwrap();
+    assert!((flow - 24.0).abs() < 1e-6, "{found}");
 }
