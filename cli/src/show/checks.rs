@@ -30,7 +30,7 @@ pub(crate) fn compared(name: &str, answer: &Compared) -> String {
     }
     let verdict = if answer.passed { "passed" } else { "FAILED" };
     let mut text = table.text();
-    let [worst, allow] = plain_apart(answer.worst, answer.allow, unit);
+    let [worst, allow] = plain_apart(answer.passed, answer.worst, answer.allow, unit);
     text += &format!(
         "{name} {verdict}: off by up to {worst}, allowed {allow} (entry {}).\n",
         answer.id

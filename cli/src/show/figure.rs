@@ -65,9 +65,9 @@ pub(crate) fn plain(value: f64, unit: &str) -> String {
     )
 }
 
-/// An error and what is allowed, with digits enough to tell which is larger where they are not alike
-/// to the usual ones.
-pub(crate) fn plain_apart(error: f64, allow: f64, unit: &str) -> [String; 2] {
+/// An error and what is allowed. One that is more than that is told with digits enough to see it; one
+/// that keeps to it was judged by no more digits than the usual ones.
+pub(crate) fn plain_apart(passed: bool, error: f64, allow: f64, unit: &str) -> [String; 2] {
     let usual = usual_decimals(unit);
     let shown = |decimals: i32| [error.abs(), allow].map(|value| rounded(value, decimals));
     let alike = |decimals: i32| {
@@ -75,7 +75,7 @@ pub(crate) fn plain_apart(error: f64, allow: f64, unit: &str) -> [String; 2] {
         error == allow
     };
     let differ = (error.abs() - allow).abs() > 1e-9 * allow.abs();
-    let decimals = (usual..usual + 5).find(|&decimals| !(differ && alike(decimals)));
+    let decimals = (usual..usual + 5).find(|&one| passed || !(differ && alike(one)));
     let decimals = decimals.unwrap_or(usual);
     [error, allow].map(|value| format!("{}{}", rounded(value, decimals), unit_after(unit)))
 }
@@ -103,9 +103,11 @@ mod tests {
 
     #[test]
     fn two_numbers_that_decide_are_told_apart() {
-        let told = |error, allow| plain_apart(error, allow, "in").join(" of ");
-        assert_eq!(told(0.001, 0.000_984), "0.00100 in of 0.00098 in");
-        assert_eq!(told(-0.001, 0.000_984), "-0.00100 in of 0.00098 in");
+        let told = |error, allow| plain_apart(false, error, allow, "in").join(" of ");
+        assert_eq!(told(0.001_04, 0.000_98), "0.00104 in of 0.00098 in");
+        assert_eq!(told(-0.001_04, 0.000_98), "-0.00104 in of 0.00098 in");
+        let kept = plain_apart(true, 0.001, 0.000_984, "in");
+        assert_eq!(kept.join(" of "), "0.0010 in of 0.0010 in");
         assert_eq!(told(0.001, 0.001), "0.0010 in of 0.0010 in");
         assert_eq!(told(0.0012, 0.0005), "0.0012 in of 0.0005 in");
     }

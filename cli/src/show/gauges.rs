@@ -223,7 +223,7 @@ pub(crate) fn dropped(name: &str) -> String {
 pub(crate) fn checked(name: &str, answer: &Checked) -> String {
     let verdict = if answer.passed { "OK" } else { "NOT OK" };
     let unit = &answer.unit;
-    let [error, allow] = plain_apart(answer.error, answer.allow, unit);
+    let [error, allow] = plain_apart(answer.passed, answer.error, answer.allow, unit);
     let mut text = format!(
         "{name} {verdict}: off by {error}, allowed {allow} (entry {}).\n",
         answer.id
