@@ -69,7 +69,7 @@ fn a_question_is_printed_on_a_line_of_its_own_with_its_answers_and_what_waits() 
                        to TO)\n";
         assert!(text.contains(answers), "{command:?}: {text}");
         assert!(
-            text.contains("  1 more pour waits\n"),
+            text.contains("  1 more pour waits (drop: it is none)\n"),
             "{command:?}: {text}"
         );
         served.join().expect("as scripted");

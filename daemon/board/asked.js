@@ -41,9 +41,11 @@ export function show() {
   const now = q ? JSON.stringify([station.job, q]) : '';
   const waiting = route()?.waiting ?? 0;
   words($('asked-waits'), waits(q, waiting));
+  $('asked-drop').hidden = waiting === 0;
   if (now === shown) return;
   shown = now;
   words($('asked-text'), inEngineUnits(q?.text ?? ''));
+  $('asked-drop').disabled = true;
   $('answers').replaceChildren(...(q?.answers ?? []).map((word) => key(q, word)));
   clearTimeout(settling);
   if (q) settling = setTimeout(settled, SETTLE_MS);
@@ -72,14 +74,15 @@ function key(q, word) {
 }
 
 function settled() {
-  for (const button of $('answers').children) button.disabled = false;
+  for (const button of [...$('answers').children, $('asked-drop')]) button.disabled = false;
 }
 
 /** Why a key is no answer to what is asked, or an empty text where it may be pressed. */
 export function noAnswer(word) {
   const q = question();
   const answersOnly = ['keep', 'refill', 'delivered'].includes(word);
-  if (!q) return answersOnly ? 'Nothing is asked.' : '';
+  if (!q) return answersOnly || word === 'drop' ? 'Nothing is asked.' : '';
+  if (word === 'drop' && !route()?.waiting) return 'Nothing waits behind the question.';
   if (!answersOnly || q.answers.includes(word)) return '';
   const can = q.answers.map((a) => `${meant(q, a)[0]} (${letter(a).toUpperCase()})`);
   return `${ANSWERS[word][0]} is no answer here: ${can.join(', ')}.`;

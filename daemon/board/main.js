@@ -290,7 +290,7 @@ function keys(event) {
   const known = panels.KEYS.find(([key]) => key === event.key.toLowerCase());
   if (!known || (open && known[2] === 'more')) return;
   const button =
-    $('answers').querySelector(`[aria-keyshortcuts="${known[0]}"]`) ??
+    document.querySelector(`#asked [aria-keyshortcuts="${known[0]}"]`) ??
     document.querySelector(`:is(.controls, #more) [aria-keyshortcuts="${known[0]}"]`);
   if (button?.disabled) return;
   event.preventDefault();
@@ -315,7 +315,7 @@ function prepare() {
   asked.prepare();
   fitted.prepare();
   trace.prepare();
-  for (const row of [document.querySelector('.controls'), $('answers'), $('more'), $('to-route').parentNode]) {
+  for (const row of [document.querySelector('.controls'), $('answers'), $('asked-drop').parentNode, $('more'), $('to-route').parentNode]) {
     row.addEventListener('click', (event) => {
       const what = event.target.closest('button')?.dataset.do;
       if (!what) return;

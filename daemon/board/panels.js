@@ -14,6 +14,7 @@ export const KEYS = [
   ['k', 'Keep: the value that is asked about is right', 'keep'],
   ['f', 'Refill: what is asked about was a refill, or no pour of a chamber', 'refill'],
   ['e', 'Delivered: what is asked about was poured out', 'delivered'],
+  ['x', 'Drop: every value that waits behind the question is none', 'drop'],
   ['z', 'Undo: take back the last control', 'undo'],
   ['h', 'Hold, and continue', 'hold'],
   ['v', 'Type a value', 'type'],

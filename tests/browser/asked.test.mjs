@@ -125,6 +125,7 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
   await phase(page, 'ready');
   await goesTo(page, 89, 8);
   await sees(page, '#asked-waits', '1 more pour waits');
+  assert.ok(await page.locator('#asked-drop').isVisible(), 'all that waits can be dropped at once');
   await sees(page, '#asked-text', 'chamber 1: 90.00 cc');
   assert.deepEqual(kept('far'), []);
   await page.screenshot({ path: join(shots, 'asked-waits-wide.png') });

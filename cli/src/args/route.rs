@@ -141,6 +141,9 @@ pub(crate) enum SteerControl {
     /// Split one pour into two. The rest between them ends the first.
     #[command(after_help = "Example:\n  benchhand steer number-12 split")]
     Split,
+    /// Drop every value that waits behind the question. The question stays.
+    #[command(after_help = "Example:\n  benchhand steer number-12 drop")]
+    Drop,
     /// Take back the last control.
     #[command(after_help = "Example:\n  benchhand steer number-12 undo")]
     Undo,

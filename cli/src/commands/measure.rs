@@ -80,7 +80,11 @@ fn to_its_end(
                 // The control is refused if the route ended by itself meanwhile. Its own end then
                 // counts.
                 last = match control(http, &last.job, Control::End) {
-                    Ok(progress) => progress,
+                    // What is said at its end is still to be heard.
+                    Ok(progress) => RouteProgress {
+                        running: true,
+                        ..progress
+                    },
                     Err(_) => after_a_gap(http, last)?,
                 };
             }

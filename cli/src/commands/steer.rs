@@ -103,13 +103,14 @@ fn no_control(context: &Context, job: String, word: &str) -> Refusal {
 
 /// The control whose word comes nearest to what was typed.
 fn nearest(word: &str) -> Option<&'static str> {
-    const CONTROLS: [&str; 14] = [
+    const CONTROLS: [&str; 15] = [
         "take",
         "again",
         "back",
         "skip",
         "add",
         "split",
+        "drop",
         "hold",
         "continue",
         "undo",
@@ -140,6 +141,7 @@ fn control(typed: SteerControl) -> Option<Control> {
         SteerControl::Refill => Control::Refill,
         SteerControl::Delivered => Control::Delivered,
         SteerControl::Split => Control::Split,
+        SteerControl::Drop => Control::Drop,
         SteerControl::Undo => Control::Undo,
         SteerControl::Go { spot } => Control::Go {
             spot: spot.join(" "),
@@ -179,6 +181,7 @@ pub(super) fn typed(line: &str) -> Option<Control> {
         ("refill", "") => Control::Refill,
         ("delivered", "") => Control::Delivered,
         ("split", "") => Control::Split,
+        ("drop", "") => Control::Drop,
         ("undo", "") => Control::Undo,
         ("end", "") => Control::End,
         ("go", spot) if !spot.is_empty() => Control::Go {
@@ -223,7 +226,7 @@ fn levels(text: &str) -> Vec<Levels> {
 }
 
 /// The words of [`typed`], for a person whose line had no meaning.
-pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, continue, undo, end, go SPOT; keep, refill or delivered where asked; or a value in the stop's unit (two levels: 2 to 66.2)";
+pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, continue, undo, end, go SPOT; keep, refill or delivered where asked, drop for all that waits behind the question; or a value in the stop's unit (two levels: 2 to 66.2)";
 
 #[cfg(test)]
 mod tests {
@@ -242,6 +245,7 @@ mod tests {
     fn a_typed_line_is_a_control_or_a_value() {
         assert_eq!(typed("again\n"), Some(Control::Again));
         assert_eq!(typed("Keep"), Some(Control::Keep));
+        assert_eq!(typed("drop"), Some(Control::Drop));
         assert_eq!(
             typed("go chamber/3"),
             Some(Control::Go {

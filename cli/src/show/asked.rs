@@ -16,8 +16,11 @@ pub(crate) fn standing(question: &OpenQuestion, waiting: u32) -> String {
     };
     match waiting {
         0 => {}
-        1 => text += &format!("\n  1 more {one} waits"),
-        more => text += &format!("\n  {} wait", count(more as usize, one, many)),
+        1 => text += &format!("\n  1 more {one} waits (drop: it is none)"),
+        more => {
+            let all = count(more as usize, one, many);
+            text += &format!("\n  {all} wait (drop: all of them are none)");
+        }
     }
     text
 }
@@ -131,8 +134,12 @@ pub(crate) mod tests {
             "  answers: keep (the value is right), again (measure this stop again), refill (no \
              pour of a chamber), or type the two levels, before and after (FROM to TO)"
         );
-        assert_eq!(lines[2], "  2 more pours wait");
-        assert!(standing(&far_off(), 1).ends_with("\n  1 more pour waits"));
+        assert_eq!(lines[2], "  2 more pours wait (drop: all of them are none)");
+        let one = standing(&far_off(), 1);
+        assert!(
+            one.ends_with("\n  1 more pour waits (drop: it is none)"),
+            "{one}"
+        );
         assert_eq!(standing(&far_off(), 0).lines().count(), 2);
     }
 

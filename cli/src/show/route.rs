@@ -1,6 +1,6 @@
 //! The state of a route.
 
-use benchhand_wire::{RouteProgress, StopState, TakenUp};
+use benchhand_wire::{OpenQuestion, RouteProgress, StopState, TakenUp};
 
 use super::asked;
 use super::count;
@@ -144,6 +144,9 @@ pub(crate) fn headline(progress: &RouteProgress) -> String {
 
 /// The next action, or how to continue.
 pub(crate) fn now(progress: &RouteProgress) -> String {
+    if let (Some(question), false) = (&progress.asked, progress.running) {
+        return left_open(progress, question);
+    }
     if progress.done && !progress.running {
         return format!("Done. benchhand report {}", progress.job);
     }
@@ -167,6 +170,22 @@ pub(crate) fn now(progress: &RouteProgress) -> String {
         ),
         None => progress.prompt.clone(),
     }
+}
+
+/// The question that an ended route left open. What waits is kept safe and counts for nothing yet.
+fn left_open(progress: &RouteProgress, question: &OpenQuestion) -> String {
+    let waits = match progress.waiting {
+        0 => String::new(),
+        waiting => format!(
+            " {} behind it.",
+            count(waiting as usize, "value waits", "values wait")
+        ),
+    };
+    format!(
+        "The route has ended, and its question is open still: {}{waits}\n\
+         benchhand measure {} {} asks again.",
+        question.text, progress.job, progress.route
+    )
 }
 
 fn stop_state(state: StopState) -> &'static str {
@@ -226,6 +245,24 @@ pub(crate) mod tests {
             checks: Vec::new(),
             taken_up: None,
         }
+    }
+
+    /// Nobody can tell from the question alone whether the route runs on.
+    #[test]
+    fn an_end_at_an_open_question_says_that_the_route_has_ended() {
+        let mut ended = chambers(2, false);
+        ended.asked = Some(crate::show::asked::tests::far_off());
+        ended.waiting = 2;
+        let text = standing(&ended);
+        for words in [
+            "stands half-way",
+            "The route has ended, and its question is open still: chamber 1: 90.00 cc",
+            "2 values wait behind it.",
+            "benchhand measure v8 chambers asks again.",
+        ] {
+            assert!(text.contains(words), "{words:?} in {text}");
+        }
+        assert!(!text.contains("answers:"), "{text}");
     }
 
     #[test]

@@ -96,6 +96,7 @@ mod tests {
             Control::Refill,
             Control::Delivered,
             Control::Split,
+            Control::Drop,
             Control::Undo,
             Control::Go {
                 spot: String::new(),

@@ -328,6 +328,8 @@ pub enum Control {
     Delivered,
     /// What was taken for one pour was two: a rest between ends the first.
     Split,
+    /// Drops every value that waits behind the question. The question stays.
+    Drop,
     /// Takes back the last control.
     Undo,
     /// Go to the stop of this spot.

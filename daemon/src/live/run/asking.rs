@@ -183,6 +183,12 @@ pub struct StopQuestion {
 }
 
 impl StopQuestion {
+    /// Whether it is about the value that waits first, and not about a kept reading or none.
+    pub(super) fn is_of_the_first(&self) -> bool {
+        let kept = matches!(self.doubt, Doubt::Earlier(_) | Doubt::BrokenOff(_));
+        !self.shown.is_empty() && !kept
+    }
+
     /// The controls that answer this question.
     pub fn answers(&self) -> Vec<AnswerWord> {
         let mut all = self.doubt.answers();
@@ -226,7 +232,10 @@ impl RouteRun {
 
     /// How many values wait behind the question.
     pub fn waiting(&self) -> usize {
-        let asked = self.question.as_ref().is_some_and(|q| !q.shown.is_empty());
+        let asked = self
+            .question
+            .as_ref()
+            .is_some_and(StopQuestion::is_of_the_first);
         self.waiting.len().saturating_sub(usize::from(asked))
     }
 

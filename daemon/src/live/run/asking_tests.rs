@@ -328,3 +328,36 @@ fn what_waits_behind_which_again_stays_where_it_was_poured_when_a_person_goes_on
     });
     rig.assert_kept(&[(1, 46.0), (2, 45.0), (4, 47.0)]);
 }
+
+/// Nobody looks while the rest is let out and refilled: all that is no reading, and one word says so.
+#[test]
+fn all_that_waits_behind_a_question_is_dropped_at_once() {
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
+    rig.feed(|s| {
+        s.rest(4.0).run(64.0, 4.0).rest(6.0).run(0.0, 12.0);
+        s.rest(4.0).run(63.0, 4.0).rest(6.0).run(0.0, 12.0);
+        s.rest(4.0).run(65.0, 4.0).rest(6.0);
+    });
+    assert_eq!(rig.run.waiting(), 2);
+    rig.control(Control::Drop);
+    assert_eq!(rig.run.waiting(), 0);
+    assert!(rig.question().starts_with("chamber 1: 64.0"), "it stands");
+    let voided = |fact: &&Fact| matches!(fact, Fact::Voided { reason, .. } if reason == "dropped");
+    let records = rig.notebook.facts.iter().filter(voided).count();
+    assert_eq!(
+        records, 1,
+        "what was kept safe is not asked about again after a restart"
+    );
+    let again = rig.run.control(
+        &Control::Drop,
+        0,
+        &mut rig.notebook,
+        &mut RunOutcome::default(),
+    );
+    assert!(again.unwrap_err().found.contains("nothing waits"));
+    rig.control(Control::Keep);
+    rig.feed(|s| {
+        s.run(0.0, 12.0).rest(4.0).run(63.5, 4.0).rest(6.0);
+    });
+    rig.assert_kept(&[(1, 64.0), (2, 63.5)]);
+}

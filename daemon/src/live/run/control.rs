@@ -42,6 +42,7 @@ impl RouteRun {
             Control::Take => self.tell_capture(capture::CaptureControl::Take, at_us, keep, out),
             Control::Add => self.tell_capture(capture::CaptureControl::Add, at_us, keep, out),
             Control::Split => self.tell_capture(capture::CaptureControl::Split, at_us, keep, out),
+            Control::Drop => self.drop_waiting(at_us, keep, out)?,
             Control::Again => self.again(at_us, keep, out)?,
             Control::Skip => {
                 if !asked {

@@ -1,10 +1,10 @@
 //! What remains of a value that is not kept, or only in part: its capture, its record, the values
 //! behind it.
 
-use benchhand_wire::Refusal;
+use benchhand_wire::{Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
-use super::{NOWHERE, RouteRun, RunJournal, ValueOutcome};
+use super::{NOWHERE, RouteRun, RunJournal, RunOutcome, ValueOutcome};
 use crate::capture::{self, CaptureNote};
 use crate::store::fact::Fact;
 
@@ -127,6 +127,43 @@ impl RouteRun {
         if here && (about_value || lost) {
             self.question = None;
         }
+        Ok(())
+    }
+
+    /// Drops every value that waits behind the question: what ran while nobody looked is no reading.
+    ///
+    /// # Errors
+    /// Where nothing is asked or nothing waits, or the journal refused.
+    pub(super) fn drop_waiting(
+        &mut self,
+        at_us: u64,
+        keep: &mut dyn RunJournal,
+        out: &mut RunOutcome,
+    ) -> Result<(), Refusal> {
+        let Some(question) = &self.question else {
+            return Err(Refusal::new(Reason::Conflict, "nothing is asked"));
+        };
+        let stays = usize::from(question.is_of_the_first());
+        let count = self.waiting.len().saturating_sub(stays);
+        if count == 0 {
+            return Err(
+                Refusal::new(Reason::Conflict, "nothing waits behind the question")
+                    .todo(format!("answer it: {}", question.text)),
+            );
+        }
+        while self.waiting.len() > stays {
+            let Some(one) = self.waiting.back().cloned() else {
+                break;
+            };
+            self.forget_record(&one, "dropped", keep)?;
+            self.waiting.pop_back();
+            self.drop_from_capture(&one, at_us);
+        }
+        let said = match count {
+            1 => "1 value that waited is dropped".to_owned(),
+            _ => format!("{count} values that waited are dropped"),
+        };
+        out.say(SaidAs::Note, said);
         Ok(())
     }
 

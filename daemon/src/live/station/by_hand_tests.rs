@@ -363,6 +363,16 @@ fn the_seconds_of_a_mean_hold_when_a_route_is_taken_up() {
     assert!(kept(&mut shop).contains("\"mean_s\":7.0"));
 }
 
+#[test]
+fn whoever_ends_a_route_at_a_question_hears_that_it_has_ended() {
+    let mut shop = Shop::new();
+    shop.route(json!({"route": "chambers"}));
+    shop.types("94.3 cc");
+    let ended = shop.control(json!({"control": "end"})).unwrap();
+    assert_eq!(ended["running"], false, "{ended}");
+    assert_eq!(ended["asked"]["about"], "far_off", "{ended}");
+}
+
 /// The plate passes 240 cfm at 8 inH2O: a hundredth of that pressure is a tenth of the flow.
 #[test]
 fn a_leak_is_told_in_the_unit_of_the_job() {

@@ -104,7 +104,9 @@ impl Station {
                 }),
         };
         out.moved = true;
-        let after = self.progress(job).ok_or_else(no_route)?;
+        let mut after = self.progress(job).ok_or_else(no_route)?;
+        // Whoever ends it hears that it has ended, also where something is asked still.
+        after.running &= *control != Control::End;
         // What was kept before the disk refused the rest is told all the same.
         self.publish(job, out);
         done?;
