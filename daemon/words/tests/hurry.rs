@@ -210,3 +210,37 @@ fn a_spread_that_nobody_repeated_is_not_called_too_close() {
         assert!(text.contains("a second time, set up anew"), "{text}");
     }
 }
+
+/// A report that fills its forty lines names the worst finding at least.
+#[test]
+fn the_worst_finding_is_named_however_full_the_report_is() {
+    let mut report = report_of(&(engine(16) + GAUGES), &two_rounds(&[41.2; 16]));
+    let findings = (1..=7).map(|cylinder| Finding {
+        spot: format!("chamber/{cylinder}"),
+        kind: FindingKind::Kept,
+        text: format!("{cylinder}8.40 cc was asked about, since it was far from what was expected and nobody had said that this cylinder was opened before, nor that another liquid had been poured into it; kept"),
+    });
+    report.findings = findings.collect();
+    let text = told(&report);
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
+    );
+    let (_, checks) = text.split_once("CHECK THESE\n").expect("what to check");
+    assert!(checks.starts_with("! Chamber 1: 18.40 cc"), "{checks}");
+    assert!(checks.contains("more"), "{checks}");
+}
+
+/// A long heading says as much of what was measured as has room, and no bare "Measured:".
+#[test]
+fn a_heading_never_ends_in_a_bare_measured() {
+    for length in 1..120 {
+        let name = "x".repeat(length);
+        let whole = engine(6).replace("name = \"", &format!("name = \"{name} ")) + GAUGES;
+        let report = report_of(&whole, &two_rounds(&[41.2; 6]));
+        let text = told(&report);
+        let (head, _) = text.split_once("\n\n").expect("a heading");
+        assert!(!head.trim_end().ends_with("Measured:"), "{head}");
+        assert!(!head.contains("Measured: …"), "{head}");
+    }
+}

@@ -25,7 +25,7 @@ impl ShortReport {
         // Each part has a blank line behind it but for the last one.
         let so_far: usize = parts.iter().chain([&last]).map(|part| part.len() + 1).sum();
         // What does not fit is named by its number; the long report has it.
-        let room = LINES.saturating_sub(so_far).max(4);
+        let room = LINES.saturating_sub(so_far).max(3);
         parts.push(self.check_lines(room));
         parts.push(last);
         let parts = parts.into_iter().filter(|part| !part.is_empty());
@@ -47,8 +47,15 @@ impl ShortReport {
         }
         // A last line of the title that has room takes what was measured, too. What does not fit into
         // one line more, the long report has.
-        let all = wrapped("", &format!("{title}. Measured: {}", self.measured), WIDTH);
-        all.into_iter().take(alone.len().max(2)).collect()
+        let parts: Vec<&str> = self.measured.split(", ").collect();
+        let named = |count: usize| {
+            let more = if count < parts.len() { " …" } else { "" };
+            let named = parts.get(..count)?.join(", ");
+            let lines = wrapped("", &format!("{title}. Measured: {named}{more}"), WIDTH);
+            (lines.len() <= alone.len().max(2)).then_some(lines)
+        };
+        let most = (1..=parts.len()).rev().find_map(named);
+        most.unwrap_or(alone)
     }
 
     fn average_lines(&self) -> Vec<String> {
@@ -94,9 +101,16 @@ impl ShortReport {
         }
         let mut lines = vec!["CHECK THESE".to_owned()];
         let mut left = self.checks.len();
-        for item in self.checks.iter().map(CheckRow::lines) {
+        for mut item in self.checks.iter().map(CheckRow::lines) {
             // A line is kept for what does not fit.
-            if left > 1 && lines.len() + item.len() + 1 > room {
+            let fits = left == 1 || lines.len() + item.len() < room;
+            // The worst is named in any case, as far as it fits.
+            if !fits && lines.len() == 1 {
+                item.truncate(room.saturating_sub(2).max(1));
+                if let Some(last) = item.last_mut() {
+                    cut_short(last);
+                }
+            } else if !fits {
                 break;
             }
             lines.extend(item);
@@ -115,6 +129,17 @@ impl ShortReport {
         lines.extend(cautions.flat_map(|caution| wrapped("CAUTION  ", caution, WIDTH)));
         lines
     }
+}
+
+/// Ends a line in an ellipsis behind its last whole word that leaves room for it.
+fn cut_short(line: &mut String) {
+    while line.chars().count() > WIDTH - 2 {
+        let Some((words, _)) = line.rsplit_once(' ') else {
+            break;
+        };
+        *line = words.to_owned();
+    }
+    line.push_str(" …");
 }
 
 impl CheckRow {
