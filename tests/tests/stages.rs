@@ -322,6 +322,45 @@ fn a_cut_of_one_cylinder_leaves_the_others_as_they_were() {
     assert_eq!(chamber(&whole, 3), Some(BEFORE[2]));
 }
 
+/// A chamber that was kept against a question before the block was decked is told in the new stage too,
+/// as one of before.
+#[test]
+fn what_was_found_before_a_cut_is_told_after_it_as_of_before() {
+    let shop = shop();
+    chambers(&shop, &BEFORE);
+    let far = ["enter", "v8", "chamber/3", "49.9", "cc", "--sure"];
+    shop.program.json(&far);
+    let cut = ["--what", "0.004 in off the block", "--changes", "deck"];
+    let args = [&["job", "cut", "v8", "--stage", "decked"][..], &cut].concat();
+    shop.program.json(&args);
+    let told = |report: &Value| -> Vec<(String, String)> {
+        let all = report["findings"].as_array().unwrap().iter();
+        let of = all.filter(|one| one["spot"] == "chamber/3");
+        let text = |one: &Value, key: &str| one[key].as_str().unwrap().to_owned();
+        of.map(|one| (text(one, "kind"), text(one, "text")))
+            .collect()
+    };
+    let after = told(&report(&shop, None));
+    let before = told(&report(&shop, Some("as received")));
+    for kind in ["kept", "disagrees", "typed"] {
+        let of = |all: &[(String, String)]| {
+            let found = all.iter().find(|(one, _)| one == kind);
+            found
+                .unwrap_or_else(|| panic!("{kind} in {all:?}"))
+                .1
+                .clone()
+        };
+        let (before, after) = (of(&before), of(&after));
+        assert_eq!(after, format!("{before} (from before the cut)"));
+    }
+    // What was measured anew is not marked.
+    shop.program.json(&["enter", "v8", "deck/1", "0.004", "in"]);
+    let whole = report(&shop, None);
+    let decks = whole["findings"].as_array().unwrap().iter();
+    let mut decks = decks.filter(|one| one["spot"] == "deck/1");
+    assert!(decks.all(|one| !one["text"].as_str().unwrap().contains("before the cut")));
+}
+
 /// Files alone are looked at as an import looks at them; nothing is refused for it.
 #[test]
 fn a_report_of_files_names_the_rows_that_an_import_would_ask_about() {

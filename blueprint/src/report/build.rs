@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::admitted::{Admitted, admitted};
 use super::document::Finding;
+use super::from_before;
 use super::pooled_readings::PooledReadings;
 use super::stage;
 use super::{Report, ReportError, ReportInputs, cylinders, writing};
@@ -21,8 +22,18 @@ pub(super) fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
         report.findings.extend(left_out);
         report.findings.extend(impossible);
         report.findings.sort_by_key(|finding| finding.kind);
+        from_before::mark(&mut report.findings, readings.current);
         Ok(report)
     })
+}
+
+/// Says of findings on readings from before the last cut that they are.
+pub(super) fn mark_from_before(inputs: &ReportInputs<'_>, findings: &mut [Finding]) {
+    let ordered = stage::order(listed(inputs), inputs.readings);
+    // Where there is no such stage, nothing was found in it.
+    if let Some(current) = stage::current(&ordered, inputs.readings, inputs.stage) {
+        from_before::mark(findings, &current);
+    }
 }
 
 /// The figures that decisions are made from. Readings that cannot be are left out.
@@ -44,12 +55,7 @@ pub(super) fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures,
 /// # Errors
 /// Where there is no such stage.
 pub(super) fn holding(inputs: &ReportInputs<'_>) -> Result<BTreeSet<String>, ReportError> {
-    let listed: &[Stage] = if inputs.stages.is_empty() {
-        &inputs.engine.stages
-    } else {
-        inputs.stages
-    };
-    let ordered = stage::order(listed, inputs.readings);
+    let ordered = stage::order(listed(inputs), inputs.readings);
     let Some(current) = stage::current(&ordered, inputs.readings, inputs.stage) else {
         return Err(ReportError::Stage {
             asked: inputs.stage.unwrap_or_default().to_owned(),
@@ -58,6 +64,14 @@ pub(super) fn holding(inputs: &ReportInputs<'_>) -> Result<BTreeSet<String>, Rep
     };
     let holding = current.spots.values().flatten();
     Ok(holding.map(|reading| reading.id.clone()).collect())
+}
+
+/// The stages in their order, as far as they are listed.
+fn listed<'a>(inputs: &ReportInputs<'a>) -> &'a [Stage] {
+    match inputs.stages.is_empty() {
+        true => &inputs.engine.stages,
+        false => inputs.stages,
+    }
 }
 
 pub(super) fn with_readings<T>(
@@ -69,13 +83,8 @@ pub(super) fn with_readings<T>(
         None => (inputs.readings, Vec::new()),
         Some(Admitted { readings, left_out }) => (readings.as_slice(), left_out.clone()),
     };
-    let listed: &[Stage] = if inputs.stages.is_empty() {
-        &inputs.engine.stages
-    } else {
-        inputs.stages
-    };
     // A stage that only readings name is known by those that are left out as well.
-    let ordered = stage::order(listed, inputs.readings);
+    let ordered = stage::order(listed(inputs), inputs.readings);
     let stages: Vec<String> = ordered.iter().map(|stage| stage.name.clone()).collect();
     let Some(current) = stage::current(&ordered, readings, inputs.stage) else {
         let asked = inputs.stage.unwrap_or_default().to_owned();

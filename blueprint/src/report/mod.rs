@@ -19,6 +19,7 @@ mod finding;
 mod findings;
 mod flow;
 mod free;
+mod from_before;
 pub(crate) mod lacking;
 mod liquid;
 mod missing;
@@ -46,6 +47,7 @@ pub use document::{
     ToleranceVerdict,
 };
 
+pub use from_before::FROM_BEFORE;
 pub use ordered::{SizeOrdered, beside_ordered};
 
 use std::collections::BTreeSet;
@@ -103,6 +105,12 @@ pub fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
 /// Where there is no such stage.
 pub fn holding(inputs: &ReportInputs<'_>) -> Result<BTreeSet<String>, ReportError> {
     build::holding(inputs)
+}
+
+/// Says of each finding all of whose readings were made before the last cut, and hold on, that they
+/// were: its text ends in [`FROM_BEFORE`]. What a report says of readings it says so by itself.
+pub fn mark_from_before(inputs: &ReportInputs<'_>, findings: &mut [Finding]) {
+    build::mark_from_before(inputs, findings);
 }
 
 /// The figures of every cylinder and port as estimates, for decisions.

@@ -8,12 +8,13 @@ use benchhand_wire::RouteProgress;
 
 use crate::known::words;
 use crate::store::fact::{ASKED, ReadingSource};
-use crate::store::view::{JobView, ReadingState};
+use crate::store::view::{JobView, KeptReading, ReadingState};
 
-/// The findings of a stage: from the journal, and from the route that runs on the job now.
+/// The findings of a stage: from the journal, and from the route that runs on the job now. `holding`
+/// are the readings on which the stage's figures rest.
 pub(super) fn findings(
     view: &JobView,
-    stage: &str,
+    (stage, holding): (&str, &BTreeSet<u64>),
     running: Option<&RouteProgress>,
 ) -> Vec<Finding> {
     let finding = |spot: &str, kind, text: String| Finding {
@@ -24,7 +25,9 @@ pub(super) fn findings(
     let mut all = Vec::new();
     let mut typed = BTreeSet::new();
     let mut recorded = 0u32;
-    for kept in view.readings().filter(|kept| kept.stage == stage) {
+    // What was asked about before a cut that left the reading alone is not cut off with the metal.
+    let here = |kept: &&KeptReading| kept.stage == stage || holding.contains(&kept.id);
+    for kept in view.readings().filter(here) {
         let asked = kept.labels.get(ASKED).map(String::as_str);
         let doubt = |asked| doubt(&kept.spot, asked);
         match &kept.state {
@@ -83,7 +86,14 @@ pub(super) fn findings(
 fn doubt<'a>(spot: &str, asked: &'a str) -> &'a str {
     let begin = format!("{}: ", benchhand_words::spot_said(spot));
     let asked = asked.strip_prefix(&begin).unwrap_or(asked);
-    let end = [": keep", ". keep", ", keep", ". zero it", ". again"];
+    let end = [
+        ": keep",
+        ". keep",
+        "? keep",
+        ", keep",
+        ". zero it",
+        ". again",
+    ];
     let ends = end.iter().filter_map(|tail| asked.find(tail));
     ends.min().map_or(asked, |at| &asked[..at])
 }

@@ -30,7 +30,7 @@ pub(crate) fn report(
     let checks = zero_checks::findings(view, &asked.engine, &asked.stage, &holding);
     report.findings.extend(checks);
     report.findings.extend(stations::findings(view));
-    let set_up = surroundings::findings(view, &asked.stage);
+    let set_up = surroundings::findings(view, &asked.stage, &holding);
     report.findings.extend(set_up);
     report.ordered = orders::beside(view, &asked)?;
     let not_so = report
@@ -38,8 +38,9 @@ pub(crate) fn report(
         .iter()
         .filter_map(|one| one.finding(not_as_ordered));
     report.findings.extend(not_so.collect::<Vec<_>>());
-    let asked = questions::findings(view, &asked.stage, running);
-    report.findings.extend(asked);
+    let of_questions = questions::findings(view, (&asked.stage, &holding), running);
+    report.findings.extend(of_questions);
+    benchhand_blueprint::report::mark_from_before(&asked.inputs(), &mut report.findings);
     Ok(report)
 }
 

@@ -75,11 +75,12 @@ fn is_chamber(kept: &KeptReading) -> bool {
 
 /// Findings about typed or imported chambers for which nobody stated the set-up. Every chamber names
 /// the set-up among what its figure lacks; nobody was at a stop to be asked about these, so the
-/// finding says how to answer.
-pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
+/// finding says how to answer. `holding` are the readings on which the stage's figures rest.
+pub(crate) fn findings(view: &JobView, stage: &str, holding: &BTreeSet<u64>) -> Vec<Finding> {
     let by_hand = |kept: &&KeptReading| {
-        let live = kept.state.is_live() && kept.stage == stage;
-        live && kept.source != ReadingSource::Captured && is_chamber(kept)
+        let live = kept.state.is_live();
+        let here = kept.stage == stage || holding.contains(&kept.id);
+        live && here && kept.source != ReadingSource::Captured && is_chamber(kept)
     };
     let lacks = |name: &str| -> Vec<&KeptReading> {
         let unsaid = |kept: &&KeptReading| view.condition_of(name, kept.id).is_none();

@@ -1,6 +1,6 @@
 //! What is out of line, in words that name the cylinder.
 
-use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
+use benchhand_blueprint::report::{FROM_BEFORE, Finding, FindingKind, Report, ToleranceName};
 
 use super::averages::word;
 use super::cylinders::middle_chamber;
@@ -108,6 +108,7 @@ fn unmarked(text: String) -> CheckRow {
 fn told(report: &Report, finding: &Finding) -> CheckRow {
     let spot = capital(&spots::said(&finding.spot));
     let text = match off_middle(report, finding) {
+        Some(off) if finding.is_from_before() => format!("{spot} is {off} {FROM_BEFORE}."),
         Some(off) => format!("{spot} is {off}."),
         None => format!("{spot}: {}", finding.text),
     };
@@ -186,9 +187,22 @@ fn gathered(report: &Report, kind: FindingKind, what: &str) -> Option<String> {
     if parts.is_empty() {
         return None;
     }
-    let told = parts
-        .iter()
-        .map(|(part, cylinders)| spots::of_cylinders(part, cylinders));
+    let told = parts.iter().map(|(part, cylinders)| {
+        let named = spots::of_cylinders(part, cylinders);
+        let of = |one: &&Finding| {
+            one.spot
+                .split(", ")
+                .any(|spot| spots::told_together(spot) == *part)
+        };
+        match report
+            .findings_of(kind)
+            .filter(of)
+            .all(Finding::is_from_before)
+        {
+            true => format!("{named} {FROM_BEFORE}"),
+            false => named,
+        }
+    });
     let told: Vec<String> = told.collect();
     Some(format!("{what}: {}.", told.join("; ")))
 }
