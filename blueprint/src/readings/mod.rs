@@ -97,6 +97,10 @@ pub struct MeasuredValue {
     /// The step of the display or of the figures as written, in `unit`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step: Option<f64>,
+    /// Standard error, in `unit`, that the window of a mean shows: how far another window of the same
+    /// set-up would have come out otherwise. `None` where the value is no mean, or nothing is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub window_u: Option<f64>,
     /// The check of the bench's leak that it comes from, where other values share its error in
     /// proportion; else the error is the value's own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -112,6 +116,7 @@ impl From<Quantity> for MeasuredValue {
             dof: None,
             gauge: None,
             step: None,
+            window_u: None,
             shared: None,
         }
     }

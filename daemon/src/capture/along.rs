@@ -21,6 +21,15 @@ pub(super) struct Along {
 }
 
 impl Along {
+    /// The mean beside that of the main channel over the same window.
+    pub(super) fn mean_beside(&self, main: &[Point]) -> Option<ChannelMean> {
+        let ratio_se = ratio(main, &self.points).map(|ratio| ratio.se / ratio.mean.abs());
+        Some(ChannelMean {
+            ratio_se: ratio_se.filter(|se| *se > 0.0 && se.is_finite()),
+            ..self.mean()?
+        })
+    }
+
     /// The mean over all samples collected since the window began.
     pub(super) fn mean(&self) -> Option<ChannelMean> {
         let unit = self.unit?;
@@ -36,6 +45,7 @@ impl Along {
             n: values.len(),
             sd,
             se,
+            ratio_se: None,
         })
     }
 }

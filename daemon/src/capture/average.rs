@@ -187,7 +187,11 @@ impl Average {
             at_us: self.points[values.len() - 1].at_us,
             from_us: self.points[0].at_us,
             window: self.points.iter().map(|p| (p.at_us, p.v)).collect(),
-            others: self.along.iter().filter_map(Along::mean).collect(),
+            others: self
+                .along
+                .iter()
+                .filter_map(|along| along.mean_beside(&self.points))
+                .collect(),
             resolution: q,
             fills: Vec::new(),
             doubt: self.doubt(&mean, doubt),

@@ -235,6 +235,7 @@ fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
         Some(MeasuredValue {
             u,
             gauge,
+            window_u: part.se,
             ..MeasuredValue::from(Quantity {
                 value: part.value,
                 unit,

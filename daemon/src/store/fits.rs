@@ -249,6 +249,7 @@ fn fits_part(part: &ReadingPart) -> Result<(), Misfit> {
     finite_if("what the part's gauge showed", part.raw)?;
     above_zero("the part's uncertainty", part.u)?;
     not_negative("the part's spread", part.sd)?;
+    not_negative("the part's error", part.se)?;
     part.window
         .iter()
         .try_for_each(|(_, sample)| finite("a sample", *sample))

@@ -169,6 +169,9 @@ pub struct ReadingPart {
     /// How still the gauge was, in `unit`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
+    /// Standard error of the mean beside the main value, in `unit`, as its window shows it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub se: Option<f64>,
     /// The samples of its decision window, in `raw_unit`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub window: Vec<WindowSample>,
@@ -191,6 +194,7 @@ impl ReadingPart {
             raw_unit: None,
             n: None,
             sd: None,
+            se: None,
             window: Vec::new(),
             stream: None,
         }

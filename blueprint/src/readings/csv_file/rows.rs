@@ -28,6 +28,7 @@ pub(super) fn gather(rows: Vec<Row>) -> Vec<Reading> {
             dof: reading.dof.take(),
             gauge: reading.gauge.take(),
             step: reading.step.take(),
+            window_u: None,
             shared: None,
         };
         let key = (reading.spot.clone(), reading.stage.clone());

@@ -38,6 +38,9 @@ pub(super) struct PartReadings<'a> {
     pub(super) each: Vec<Estimate>,
     /// The step of each, in the unit of `each`.
     pub(super) step: f64,
+    /// What the windows of the means show of their scatter, as the standard deviation of one reading,
+    /// in the unit of `each`; 0 where they show nothing.
+    window: f64,
     pub(super) all_stated: bool,
     /// The mean test pressure of repeats that were brought to it.
     brought: Option<Estimate>,
@@ -93,7 +96,7 @@ impl<'a> PartsOf<'a> {
         };
         let mut found = Vec::new();
         let mut each = Vec::new();
-        let mut steps = 0.0f64;
+        let (mut steps, mut squares) = (0.0f64, 0.0f64);
         for (at, (reading, parts)) in self.parts.iter().enumerate() {
             let Some(measured) = parts.part(part) else {
                 continue;
@@ -103,6 +106,8 @@ impl<'a> PartsOf<'a> {
             let factor = factor(at);
             let by = factor.as_ref().map_or(1.0, Scalar::value);
             steps = steps.max(by * step(measured, self.gauges).unwrap_or(0.0));
+            let window = measured.window_u.unwrap_or(0.0);
+            squares += (by * measured.unit.difference_to_base(window)).powi(2);
             each.push(match factor {
                 Some(factor) => read * factor,
                 None => read,
@@ -116,6 +121,7 @@ impl<'a> PartsOf<'a> {
             whose,
             first,
             measured,
+            window: (squares / each.len() as f64).sqrt(),
             each,
             step: steps,
             all_stated: found.iter().all(|(_, measured)| measured.u.is_some()),
@@ -292,19 +298,29 @@ impl Scatters {
             (Some(declared), Some(repeats)) => Some(declared.and(repeats)),
             (one, other) => one.or(other),
         };
+        // Repeats scatter by what their windows show as well: it counts once. A few repeats may agree
+        // by chance; no mean is surer than its own window.
+        let root = (values.len() as f64).sqrt();
+        let of_window = |what: SourceKind| {
+            ErrorSource::new(read.of_first(what), Some(read.window / root), f64::INFINITY)
+        };
         Some(match pooled {
-            Some(PooledDeviation { s, dof }) => {
-                let u = s / (values.len() as f64).sqrt();
-                let own = read.of_first(SourceKind::Repeatability);
-                mean.with(ErrorSource::pooled(own, u, dof, shared), 1.0)
+            Some(PooledDeviation { s, .. }) if read.window > s => {
+                mean.with(of_window(SourceKind::Repeatability), 1.0)
             }
-            None => mean.with(
-                unrepeated(
-                    read.of_first(SourceKind::NotRepeated),
-                    unrepeated_width(read.measured, gauges),
-                ),
-                1.0,
-            ),
+            Some(PooledDeviation { s, dof }) => {
+                let own = read.of_first(SourceKind::Repeatability);
+                mean.with(ErrorSource::pooled(own, s / root, dof, shared), 1.0)
+            }
+            None => {
+                let width = unrepeated_width(read.measured, gauges);
+                let lacks = unrepeated(read.of_first(SourceKind::NotRepeated), width);
+                let mean = mean.with(lacks, 1.0);
+                match read.window > 0.0 {
+                    true => mean.with(of_window(SourceKind::Scatter), 1.0),
+                    false => mean,
+                }
+            }
         })
     }
 }

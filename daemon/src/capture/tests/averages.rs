@@ -184,3 +184,39 @@ fn a_run_of_the_other_channel_alone_is_no_part_of_the_mean() {
         );
     }
 }
+
+/// Both pressures fall together, as when the blower's voltage sags: their ratio, by which the flow goes,
+/// is known far better than either. Where one surges by itself, the ratio is known no better than that.
+#[test]
+fn what_both_pressures_do_together_is_no_error_of_the_flow() {
+    let beside = |seed: u64, own: f64| {
+        let mut dice = Dice::seeded(seed);
+        let mut samples = Vec::new();
+        let mut swell = 0.0;
+        for at in 0..400_u32 {
+            let t = f64::from(at) / 20.0;
+            swell = 0.95 * swell + dice.gauss(0.01);
+            let together = 1.0 + 0.02 * (t / 3.0).sin() + swell;
+            for (channel, level) in [(0_u8, 20.0), (1, 8.0)] {
+                let value = level * together * (1.0 + dice.gauss(own));
+                samples.push(Sample {
+                    at_us: u64::from(at) * 50_000 + u64::from(channel) * 2_000,
+                    channel,
+                    value: Some(value),
+                    unit: Unit::InchWater,
+                    resolution: 0.01,
+                    status: SampleStatus::default(),
+                });
+            }
+        }
+        let replayed = replay(samples, &settings(), Sigma::unknown());
+        let taken = &replayed.finals().next().expect("a mean").others[0];
+        let share = taken.se.expect("a window") / taken.value;
+        (share, taken.ratio_se.expect("pairs"))
+    };
+    let (own, ratio) = beside(5, 0.001);
+    assert!(ratio < 0.1 * own, "{ratio} of {own}");
+    // Some 300 independent pairs: 0.02 times the root of two, over the root of their number.
+    let (_, ratio) = beside(6, 0.02);
+    assert!((0.001..0.003).contains(&ratio), "{ratio}");
+}

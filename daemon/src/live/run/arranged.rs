@@ -1,5 +1,7 @@
 //! A stop of a route with everything that taking its reading needs.
 
+use benchhand_blueprint::units::QuantityKind;
+
 use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
 use crate::known::correcting::ChannelCorrection;
 use crate::live::figuring::FigureBasis;
@@ -27,6 +29,21 @@ pub struct ArrangedStop {
     pub by: Option<String>,
 }
 
+/// The standard error of a mean beside the test pressure, as far as it makes the flow another one: what
+/// both pressures do together leaves their ratio as it is, by which the flow goes.
+fn error_beside(along: &ChannelMean) -> Option<f64> {
+    let by_ratio = along.ratio_se.map(|se| se * along.value.abs());
+    match along.unit.kind() {
+        QuantityKind::Pressure => by_ratio,
+        QuantityKind::Flow => match (by_ratio, along.se) {
+            (Some(ratio), Some(own)) => Some(ratio.min(own)),
+            (one, other) => one.or(other),
+        },
+        _ => None,
+    }
+    .filter(|se| *se > 0.0)
+}
+
 impl ArrangedStop {
     /// The channels beside the main one, as parts of the reading.
     pub(super) fn parts(&self, taken: &CapturedValue) -> Vec<ReadingPart> {
@@ -45,6 +62,7 @@ impl ArrangedStop {
                 raw_unit: added.map(|_| unit.to_owned()),
                 n: u32::try_from(along.n).ok(),
                 sd: along.sd,
+                se: error_beside(along),
                 window: Vec::new(),
                 stream: None,
             }

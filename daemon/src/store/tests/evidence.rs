@@ -59,6 +59,7 @@ fn a_reading_leads_to_its_moment_in_the_stream_and_says_when_that_is_gone() {
         raw_unit: Some("kPa".into()),
         n: Some(2),
         sd: None,
+        se: None,
         window: vec![(41_000, 6.91), (91_000, 6.93)],
         stream: at(&stream.file.name, 91_000),
     };

@@ -201,6 +201,7 @@ fn a_failed_check_marks_what_its_gauge_read_since_the_last_good_one() {
         raw_unit: None,
         n: None,
         sd: None,
+        se: None,
         window: Vec::new(),
         stream: None,
     };

@@ -84,6 +84,7 @@ fn reading() -> impl Strategy<Value = Reading> {
             raw_unit: None,
             n: round,
             sd: None,
+            se: None,
             window: samples.clone(),
             stream: None,
         };
