@@ -111,11 +111,12 @@ fn the_flow_sheet_prints_every_port_at_every_lift() {
             None => one.port.to_string(),
         };
         let key = format!("{name} {} at {:.3}", one.cylinder, one.lift.value);
-        assert_eq!(figure(&html, &key), format!("{flow:.1}"), "{key}");
+        let told = number(&figure(&html, &key));
+        assert!((told - flow).abs() <= 0.5, "{key}: {told}");
         for by in &one.coefficients {
             let key = format!("coefficient by {}, {key}", by.by_area);
-            let wanted = format!("{:.3}", by.coefficient.value);
-            assert_eq!(figure(&html, &key), wanted, "{key}");
+            let told = number(&figure(&html, &key));
+            assert!((told - by.coefficient.value).abs() < 0.0051, "{key}: {told}");
         }
     }
 }
