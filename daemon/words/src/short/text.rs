@@ -46,9 +46,21 @@ impl ShortReport {
             return alone;
         }
         // A last line of the title that has room takes what was measured, too. What does not fit into
-        // one line more, the long report has.
-        let all = wrapped("", &format!("{title}. Measured: {}", self.measured), WIDTH);
-        all.into_iter().take(alone.len().max(2)).collect()
+        // one line more, the long report has: no item is cut.
+        let room = alone.len().max(2);
+        let items: Vec<&str> = self.measured.split(", ").collect();
+        let told = |n: usize| match n == items.len() {
+            true => self.measured.clone(),
+            false => format!(
+                "{} and more",
+                items.iter().take(n).copied().collect::<Vec<_>>().join(", ")
+            ),
+        };
+        (1..=items.len())
+            .rev()
+            .map(|n| wrapped("", &format!("{title}. Measured: {}", told(n)), WIDTH))
+            .find(|lines| lines.len() <= room)
+            .unwrap_or(alone)
     }
 
     fn average_lines(&self) -> Vec<String> {
