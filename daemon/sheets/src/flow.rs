@@ -112,7 +112,7 @@ fn without(report: &Report) -> &'static str {
     match (measured, compared) {
         (true, _) if !stated => {
             "As measured, each at its own test pressure: no reference depression is stated, so these \
-             flows are not set beside each other. With `reference` under [flow] in the engine file, \
+             flows are not set beside each other. With a reference under [flow] in the engine file, \
              they are given at that depression."
         }
         (true, _) => {

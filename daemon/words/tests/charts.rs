@@ -175,11 +175,15 @@ fn letters_are_seven_points_high_where_charts_stand_side_by_side_on_paper() {
         let (width, height, letters) = size(&chart.svg);
         let scale = (36.0 / height).min((210.0 - 26.0 - 3.0) / 2.0 / width);
         let points = letters * scale * 72.0 / 25.4;
-        assert!(
-            points >= 7.0,
-            "{points} points of {width} by {height}, letters of {letters}"
-        );
+        assert!(points >= 7.0, "{points} points of {width} by {height}");
     }
+    // On the flow sheet of many cylinders the curves are 52 mm high.
+    let curves = of_report(ChartKind::Flow, &report_of(ENGINE, READINGS), None).expect("flow");
+    let (_, height, letters) = size(&curves.svg);
+    assert!(
+        letters * 52.0 / height * 72.0 / 25.4 >= 7.0,
+        "{letters} of {height}"
+    );
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! How cells look, and what goes into one.
 
 use benchhand_blueprint::{Figure, Unit};
+use benchhand_words::digits::usual_decimals;
 use rust_xlsxwriter::{Color, Format, FormatAlign, FormatBorder, Worksheet, XlsxError};
 
 /// Height of a line of usual letters, points.
@@ -20,6 +21,8 @@ pub(crate) struct Formats {
     pub(crate) name: Format,
     /// A sentence over the whole width.
     pub(crate) text: Format,
+    /// A word behind a number, not glued to it.
+    pub(crate) word: Format,
 }
 
 impl Formats {
@@ -39,6 +42,7 @@ impl Formats {
                 .set_border_bottom(FormatBorder::Thin),
             name: bold,
             text: Format::new().set_text_wrap().set_align(FormatAlign::Top),
+            word: Format::new().set_indent(1),
         }
     }
 }
@@ -71,7 +75,7 @@ impl Columns<'_> {
         text: &str,
         format: &Format,
     ) -> Result<(), XlsxError> {
-        self.write_in_lines(sheet, row, text, format, 1.0)
+        self.write_in_lines(sheet, row, text, format, 0.85)
     }
 
     /// A title over all of the columns; its letters are larger.
@@ -103,7 +107,7 @@ impl Columns<'_> {
             0 => sheet.write_string_with_format(row, 0, text, format)?,
             last => sheet.merge_range(row, 0, row, last, text, format)?,
         };
-        sheet.set_row_height(row, lines * LINE * larger.min(1.3))?;
+        sheet.set_row_height(row, lines * LINE * larger.clamp(1.0, 1.3))?;
         Ok(())
     }
 }
@@ -115,14 +119,15 @@ pub(crate) fn lay_out(sheet: &mut Worksheet) {
     sheet.set_print_fit_to_pages(1, 0);
 }
 
-/// How many decimals a figure of a unit has.
-fn pattern(unit: Unit) -> &'static str {
-    match unit {
-        Unit::Inch => "0.0000",
-        Unit::Millimetre | Unit::One => "0.000",
-        Unit::CubicCentimetre => "0.00",
-        Unit::CubicFootPerMinute | Unit::InchWater => "0.0",
-        _ => "General",
+/// How many decimals a figure of a unit is shown with; the cell holds all of them.
+fn pattern(unit: Unit) -> String {
+    let decimals = match unit {
+        Unit::One => 3,
+        unit => usual_decimals(unit.symbol()).max(0),
+    };
+    match decimals {
+        0 => "0".to_owned(),
+        decimals => format!("0.{}", "0".repeat(decimals.unsigned_abs() as usize)),
     }
 }
 

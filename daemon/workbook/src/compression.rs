@@ -127,7 +127,7 @@ impl<'a> Shared<'a> {
             let Some(figure) = figure else { continue };
             sheet.write_string_with_format(row, 0, name, &formats.name)?;
             sheet.write_number_with_format(row, 3, figure.value, &format)?;
-            sheet.write_string(row, 4, length.to_string())?;
+            sheet.write_string_with_format(row, 4, length.to_string(), &formats.word)?;
         }
         let name = format!("cc in a cubic {}", word(length));
         sheet.write_string_with_format(PER_CUBE, 0, name, &formats.name)?;

@@ -10,6 +10,9 @@ const NAME: &str = "Flow";
 const HEADINGS: u32 = 3;
 const FIRST: u32 = 4;
 
+/// The heading of the ratio of the areas.
+const RATIO: &str = "Port's area over the orifice's";
+
 /// A column of the table of single ports.
 struct Column {
     name: &'static str,
@@ -46,7 +49,7 @@ const COLUMNS: [Column; 6] = [
         with_width: true,
     },
     Column {
-        name: "Port's area over the orifice's",
+        name: RATIO,
         get: |one| one.area_ratio.as_ref(),
         with_width: true,
     },
@@ -66,13 +69,13 @@ pub(crate) fn write(
         ),
         None => (
             "Flow as measured, each at its own test pressure".to_owned(),
-            "No reference depression is stated: with `reference` under [flow] in the engine file it is \
+            "No reference depression is stated: with a reference under [flow] in the engine file it is \
              given at that depression too.",
         ),
     };
     let means = if report.flow_by_lift.is_empty() { 0 } else { 5 };
     let singles = single_ports(sheet, report, formats)?;
-    let widths = vec![11; usize::from(singles + means)];
+    let widths = vec![9; usize::from(singles + means)];
     let columns = Columns(&widths);
     columns.set(sheet)?;
     columns.write_title(sheet, &title, formats)?;
@@ -103,8 +106,15 @@ fn single_ports(
     let all = &report.flow;
     let used = COLUMNS.iter();
     let used = used.filter(|column| all.iter().any(|one| (column.get)(one).is_some()));
+    // The ratio of the areas is told where flow itself is not known.
+    let flows = all.iter().all(|one| one.flow_at_reference.is_some());
+    let used = used.filter(|column| !flows || column.name != RATIO);
     let used: Vec<&Column> = used.collect();
-    let mut headings: Vec<String> = ["Cylinder", "Port", "Runner"].map(str::to_owned).into();
+    let runners = all.iter().any(|one| one.runner.is_some());
+    let mut headings: Vec<String> = ["Cylinder", "Port"].map(str::to_owned).into();
+    if runners {
+        headings.push("Runner".to_owned());
+    }
     for column in &used {
         headings.push(with_unit(column.name, all.iter().map(column.get)));
         if column.with_width {
@@ -118,9 +128,12 @@ fn single_ports(
     for (row, one) in (FIRST..).zip(all) {
         let runner = one.runner.as_ref().map_or("", |runner| runner.as_str());
         sheet.write_number(row, 0, f64::from(one.cylinder))?;
-        sheet.write_string(row, 1, one.port.as_str())?;
-        sheet.write_string(row, 2, runner)?;
-        let mut at = 3;
+        sheet.write_string_with_format(row, 1, one.port.as_str(), &formats.word)?;
+        let mut at = 2;
+        if runners {
+            sheet.write_string(row, at, runner)?;
+            at += 1;
+        }
         for column in &used {
             let figure = (column.get)(one);
             let format = number(figure.map_or(Unit::One, |one| one.unit));

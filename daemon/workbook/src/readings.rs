@@ -88,10 +88,11 @@ pub(crate) fn write(
             true => sheet.write_number(row, 0, one.number as f64)?,
             false => sheet.write_string(row, 0, one.said_number())?,
         };
-        sheet.write_string(row, 1, lifts_in(&spot_said(&one.spot), units))?;
+        let spot = lifts_in(&spot_said(&one.spot), units);
+        sheet.write_string_with_format(row, 1, spot, &formats.word)?;
         sheet.write_string(row, 2, &one.stage)?;
         sheet.write_number_with_format(row, 3, figure.value, &number(unit_of(&figure.unit)))?;
-        sheet.write_string(row, 4, &figure.unit)?;
+        sheet.write_string_with_format(row, 4, &figure.unit, &formats.word)?;
         let mut column = 5;
         for part in &parts {
             let mut own = one.parts.iter();
@@ -104,11 +105,12 @@ pub(crate) fn write(
             }
             column += 1;
         }
-        sheet.write_string(row, column, standing(&one.state))?;
+        sheet.write_string_with_format(row, column, standing(&one.state), &formats.word)?;
         sheet.write_string(row, column + 1, one.gauge.as_deref().unwrap_or_default())?;
         sheet.write_string(row, column + 2, &one.source)?;
         sheet.write_number(row, column + 3, f64::from(one.round))?;
-        sheet.write_string(row, column + 4, day_and_minute(&one.at))?;
+        let kept = day_and_minute(&one.at);
+        sheet.write_string_with_format(row, column + 4, kept, &formats.word)?;
         let note = lifts_in(&one.note, units);
         sheet.write_string_with_format(row, column + 5, note, &formats.text)?;
     }

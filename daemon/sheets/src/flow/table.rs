@@ -82,7 +82,8 @@ fn digits_of<'a>(figures: impl Iterator<Item = &'a Figure>) -> i32 {
 pub(super) fn between(figures: &[&Figure]) -> String {
     let unit = figures.first().map(|one| one.unit);
     let alike = || figures.iter().filter(|one| Some(one.unit) == unit).copied();
-    let digits = digits_of(alike());
+    let usual = unit.map_or(0, |unit| usual_decimals(unit.symbol()));
+    let digits = digits_of(alike()).min(usual);
     let low = alike().map(|one| one.value).fold(f64::INFINITY, f64::min);
     let high = alike()
         .map(|one| one.value)
@@ -237,11 +238,18 @@ impl<'a> Table<'a> {
             Some(told.unwrap_or("?".to_owned()))
         }));
         if !compared {
-            below.push(self.row("tested at", |lift| {
+            let tests = |lift: f64| -> Vec<&Figure> {
                 let tests = self.flows(lift);
-                let tests = tests.filter_map(|(one, _)| one.test_pressure.as_ref());
-                let tests: Vec<&Figure> = tests.collect();
-                Some(format!("{} {}", between(&tests), tests.first()?.unit))
+                tests
+                    .filter_map(|(one, _)| one.test_pressure.as_ref())
+                    .collect()
+            };
+            let unit = self.own.iter().find_map(|one| one.test_pressure.as_ref());
+            let unit = unit.map_or(String::new(), |one| format!(", {}", one.unit));
+            below.push(self.row(&format!("tested at{unit}"), |lift| {
+                let tests = tests(lift);
+                tests.first()?;
+                Some(between(&tests))
             }));
         }
         below

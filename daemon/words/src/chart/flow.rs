@@ -81,7 +81,7 @@ pub(super) fn flow(report: &Report, before: Option<&Report>) -> Option<Chart> {
     let title = format!("Flow over lift{at}, {}", report.stage);
     let digits = usual_decimals(lift) - 1;
     let plot = Plot {
-        width: WIDTH,
+        width: WIDTH + 100,
         height: HEIGHT,
         title: title.clone(),
         key: key.join("; "),
@@ -126,7 +126,7 @@ fn value(flow: f64, unit: &str) -> String {
 
 /// Lifts whose numbers stand beside each other without touching.
 fn thinned(lifts: &[f64]) -> impl Iterator<Item = f64> + '_ {
-    let every = lifts.len().div_ceil(9).max(1);
+    let every = lifts.len().div_ceil(7).max(1);
     lifts.iter().rev().step_by(every).copied()
 }
 

@@ -23,9 +23,9 @@ pub(super) const WIDTH: u32 = 760;
 /// Letters beside the plot's right edge that name the levels, px.
 const NAMES: u32 = 170;
 /// Width of a letter, px, on the whole.
-const LETTER: u32 = 10;
+const LETTER: u32 = 12;
 /// Height of a line of letters, px.
-const LINE: i32 = 22;
+const LINE: i32 = 26;
 
 /// What is to be drawn.
 #[derive(Debug, Default)]
@@ -191,9 +191,11 @@ impl Plot {
 
     /// Height of letters, px.
     fn letters(&self) -> i32 {
-        match self.is_flat() {
-            true => 26,
-            false => 21,
+        match (self.is_flat(), self.ends.is_empty()) {
+            (true, _) => 26,
+            // Curves stand on a sheet too, 52 mm high where a long table follows.
+            (false, false) => 25,
+            (false, true) => 21,
         }
     }
 
