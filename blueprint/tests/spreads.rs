@@ -70,3 +70,50 @@ fn a_spread_at_its_tolerance_is_hardly_ever_proven_within_or_outside() {
         );
     }
 }
+
+/// One pair of repeats that disagrees has one degree of freedom, and could be anywhere.
+fn with_one_poor(truth: &[f64], noise: &mut impl FnMut() -> f64, poor: usize) -> Vec<Estimate> {
+    let part = |(at, part): (usize, &f64)| {
+        let (u, dof) = if at == poor {
+            (0.16, 1.0)
+        } else {
+            (0.07, f64::INFINITY)
+        };
+        Estimate::input(format!("part {at}"), part + u * noise(), Some(u), dof)
+    };
+    truth.iter().enumerate().map(part).collect()
+}
+
+#[test]
+fn a_part_that_is_hardly_known_does_not_hide_that_two_others_are_too_far_apart() {
+    let chambers = [117.6, 118.2, 117.9, 118.0, 118.4, 119.3, 117.8, 118.0];
+    let seen = with_one_poor(&chambers, &mut || 0.0, 2);
+    let found = spread_verdict(&seen, 0.8, 4000, 1).expect("a verdict");
+    assert_eq!(found.answer, VerdictAnswer::Outside, "{found:?}");
+    // Where the part that is hardly known is itself the end, nothing is proven.
+    let seen = with_one_poor(
+        &[64.0, 64.1, 65.0, 64.0, 64.05, 64.1, 64.0, 64.05],
+        &mut || 0.0,
+        2,
+    );
+    let found = spread_verdict(&seen, 0.8, 4000, 1).expect("a verdict");
+    assert_eq!(found.answer, VerdictAnswer::CannotTell, "{found:?}");
+}
+
+/// Eight parts, one of them hardly known, whose true spread is at the tolerance: as above.
+#[test]
+fn a_spread_at_its_tolerance_is_hardly_ever_proven_outside_beside_a_poor_part() {
+    use rand::SeedableRng;
+    use rand_distr::Distribution;
+    let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(20_261_130);
+    let normal = rand_distr::Normal::new(0.0, 1.0).expect("a distribution");
+    let mut noise = || normal.sample(&mut rng);
+    let camps = [-0.25, -0.25, -0.25, -0.25, 0.25, 0.25, 0.25, 0.25];
+    let outside = (0..400).filter(|_| {
+        let seen = with_one_poor(&camps, &mut noise, 2);
+        let found = spread_verdict(&seen, 0.5, 800, 7).expect("a verdict");
+        found.answer == VerdictAnswer::Outside
+    });
+    let outside = outside.count();
+    assert!(outside <= 20, "outside {outside} of 400");
+}

@@ -2,6 +2,7 @@
 
 pub(crate) mod events;
 mod http;
+mod long_work;
 mod proven;
 mod sse;
 
@@ -9,9 +10,10 @@ use benchhand_wire::{Ask, Carry, Reason, Refusal};
 use serde_json::Value;
 
 pub(crate) use http::Http;
+pub(crate) use long_work::{ask_named, ask_waiting};
 
 /// Sends requests to the daemon or to this process.
-pub(crate) trait Client {
+pub(crate) trait Client: Sync {
     /// Sends the JSON of a request to `path` and gives the JSON of its answer. `key` makes a
     /// repeated change count once.
     ///
@@ -34,14 +36,14 @@ pub(crate) fn ask<A: Ask>(client: &dyn Client, request: &A) -> Result<A::Answer,
     let body = serde_json::to_value(request).map_err(|error| broken(A::PATH, &error))?;
     let key = match A::CARRY {
         Carry::Question | Carry::Inquiry => None,
-        Carry::Change => Some(write_key()?),
+        Carry::Change => Some(random_name()?),
     };
     let answer = client.call(A::PATH, body, A::CARRY, key.as_deref())?;
     serde_json::from_value(answer).map_err(|error| broken(A::PATH, &error))
 }
 
 /// 128 random bits in hexadecimal.
-fn write_key() -> Result<String, Refusal> {
+fn random_name() -> Result<String, Refusal> {
     let mut bytes = [0u8; 16];
     getrandom::fill(&mut bytes).map_err(|error| {
         Refusal::new(

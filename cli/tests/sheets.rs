@@ -163,6 +163,20 @@ fn the_shops_own_text_stands_on_the_sheet_and_its_faults_are_named_at_their_line
 }
 
 #[test]
+fn a_pdf_is_neither_written_as_html_nor_checked() {
+    let shop = Shop::new();
+    let pdf = shop.sheet("build.pdf");
+    let mut command = shop.run(&["sheet", "build", "v8", "--out"]);
+    let written = command.arg(&pdf).assert().code(3).stdout("");
+    written.stderr(contains("--out writes HTML").and(contains("--pdf")));
+    assert_eq!(shop.files(), 0, "nothing was written");
+    std::fs::write(&pdf, b"%PDF-1.4\n\xff\xfe").expect("written");
+    let mut command = shop.run(&["sheet", "check"]);
+    let checked = command.arg(&pdf).assert().code(3);
+    checked.stderr(contains("is a PDF").and(contains("name the HTML file")));
+}
+
+#[test]
 fn without_a_browser_no_pdf_is_promised() {
     let shop = Shop::new();
     let (pdf, html) = (shop.sheet("build.pdf"), shop.sheet("build.html"));

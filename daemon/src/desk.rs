@@ -21,6 +21,7 @@ mod heads;
 mod history;
 mod importing;
 mod jobs;
+mod long_work;
 mod machine;
 mod orders;
 mod questions;
@@ -49,6 +50,7 @@ use crate::known::shop_name::{self, ShopUsual};
 use crate::live::{Hub, StationHandle};
 use benchhand_files::RealFiles;
 pub(crate) use board::LetsIn;
+use long_work::LongWorks;
 use repeats::Repeats;
 
 /// Answers requests on one data folder.
@@ -59,6 +61,7 @@ pub struct Desk {
     shop: Shop,
     station: Option<StationHandle>,
     repeats: Repeats,
+    works: LongWorks,
     stop_asked: Notify,
     gate: OnceLock<Arc<dyn LetsIn>>,
     joined: OnceLock<Arc<JoinedShop>>,
@@ -122,6 +125,7 @@ impl Desk {
             shop,
             station,
             repeats: Repeats::default(),
+            works: LongWorks::default(),
             stop_asked: Notify::new(),
             gate: OnceLock::new(),
             joined: OnceLock::new(),

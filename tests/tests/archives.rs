@@ -179,3 +179,54 @@ fn a_daemon_holds_no_recorded_stream_when_it_packs_and_unpacks() {
     assert!(more < STREAM / 4, "{more} bytes more");
     daemon.stop();
 }
+
+/// Whoever waits for a long work sees how far it is.
+#[cfg(unix)]
+#[test]
+fn how_far_a_pack_is_is_told_as_long_as_it_is_under_way() {
+    use std::io::Read as _;
+    let shop = Shop::with_job();
+    let streams = shop.job().join("streams");
+    std::fs::create_dir_all(&streams).expect("a folder");
+    let stream = vec![b' '; 3 << 20];
+    std::fs::write(streams.join("burette-1-001.ndjson"), &stream).expect("written");
+    // A file that takes no more than it is emptied of, so that the work stands still meanwhile.
+    let slow = shop.folder().join("slow");
+    let made = std::process::Command::new("mkfifo").arg(&slow).status();
+    assert!(made.expect("mkfifo").success());
+    let daemon = shop.program.serve(&[]);
+    let how_far = || {
+        let answer = daemon.api.get("work/how-far?work=pack-of-the-test");
+        answer.good()["under_way"].clone()
+    };
+    assert!(how_far().is_null(), "nothing is under way yet");
+    std::thread::scope(|scope| {
+        let pack = json!({
+            "job": "v8",
+            "path": slow.to_str().expect("plain"),
+            "work": "pack-of-the-test",
+        });
+        let packing = scope.spawn(|| daemon.api.post("jobs/pack", "key-of-the-pack", &pack));
+        let mut file = std::fs::File::open(&slow).expect("opened");
+        let told = loop {
+            let told = how_far();
+            if told["doing"] == "writing the file" && told["done"] != 0 {
+                break told;
+            }
+            std::thread::yield_now();
+        };
+        let (done, total) = (told["done"].as_u64(), told["total"].as_u64());
+        let (done, total) = (done.expect("a number"), total.expect("a number"));
+        assert!(total > 3 << 20, "{told}");
+        assert!(done < total, "it stands still: {told}");
+        let mut all = Vec::new();
+        file.read_to_end(&mut all).expect("read");
+        assert_eq!(
+            all.len() as u64,
+            total,
+            "what was told is what the file has"
+        );
+        packing.join().expect("no panic").expect("an answer");
+    });
+    assert!(how_far().is_null(), "it has ended");
+}

@@ -30,7 +30,8 @@ pub struct CylinderWork {
     /// Metal to take out of the chamber, cc; 0 where it needs no work.
     pub remove: Figure,
     /// Whether it is more than its expanded uncertainty; `None` if that is unknown. Less than
-    /// that may be nothing. Of the least metal: whether the chamber needs any.
+    /// that may be nothing. Of the least metal: whether the chamber needs any; `None` where the chamber
+    /// is known far worse than the others, so that it is to be measured again before it is opened.
     pub worth_it: Option<bool>,
 }
 
@@ -105,7 +106,8 @@ const TOLD: f64 = 0.01;
 ///
 /// Two chambers are known against each other to a certain width. That width is left between an
 /// opened chamber and the limit, half of what is allowed at the most, so that the next round can
-/// show that the limit is kept to.
+/// show that the limit is kept to. A chamber that is known far worse than the others is not opened
+/// by less than what is not known of it.
 pub fn least_chamber_work(state: &EngineFigures, allowed: f64) -> Option<ChamberWork> {
     let known: Vec<&CylinderFigures> = state
         .cylinders
@@ -121,25 +123,31 @@ pub fn least_chamber_work(state: &EngineFigures, allowed: f64) -> Option<Chamber
         a.total_cmp(&b)
     });
     let (largest, most) = largest.filter(|_| known.len() > 1)?;
-    let between = between(&chambers).min(0.5 * allowed);
+    let usual = between(&chambers);
+    let between = usual.min(0.5 * allowed);
     let floor = *most - Estimate::exact(allowed - between);
     let begins = most.value() - allowed + 0.5 * between;
     let work = known.iter().zip(&chambers).map(|(one, chamber)| {
-        let small = chamber.value() < begins;
-        let remove = match small {
-            true => {
-                let exactly = &floor - *chamber;
+        let exactly = &floor - *chamber;
+        let known_to = exactly.expanded_assumed().unwrap_or(0.0);
+        let unsure = known_to > allowed.max(2.0 * usual) && exactly.value() < known_to;
+        let worth_it = match chamber.value() < begins {
+            true if unsure => None,
+            small => Some(small),
+        };
+        let remove = match worth_it {
+            Some(true) => {
                 // Told amounts are rounded up: less than needed would not do.
                 let told = (exactly.value() / TOLD - 1e-6).ceil() * TOLD;
                 let more = told - exactly.value();
                 exactly.offset(more)
             }
-            false => Estimate::exact(0.0),
+            _ => Estimate::exact(0.0),
         };
         CylinderWork {
             cylinder: one.number,
             remove: remove.figure(Unit::CubicCentimetre),
-            worth_it: Some(small),
+            worth_it,
         }
     });
     let work = work.collect();

@@ -57,8 +57,7 @@ pub fn spread_verdict(
     if plain.len() < 2 {
         return None;
     }
-    let mut ranks: Vec<usize> = (0..plain.len()).collect();
-    ranks.sort_by(|a, b| plain[*a].total_cmp(&plain[*b]));
+    let ranks = ranks(&plain);
     // Take two different parts even if values are equal: one part cannot stand at both ends.
     let (least, most) = (ranks[0], ranks[plain.len() - 1]);
     let spread = plain[most] - plain[least];
@@ -78,23 +77,36 @@ pub fn spread_verdict(
     let mut narrow = vec![0.0; plain.len()];
     narrow[most] = tolerance / 2.0;
     narrow[least] = -tolerance / 2.0;
-    // Most likely to look wide: half of the parts at one end, half at the other.
-    let mut wide = narrow.clone();
-    for (rank, at) in ranks.into_iter().enumerate() {
-        wide[at] = if 2 * rank < plain.len() {
-            -tolerance / 2.0
-        } else {
-            tolerance / 2.0
-        };
-    }
     // Both counts are raised by one, since a simulation never proves a chance of 0.
     let share = |count: usize| (count + 1) as f64 / (trials + 1) as f64;
     // The spread that was seen stands on the gauges' steps, as the simulated ones do: a quarter of
     // a step keeps equal ones equal.
     let slack = 0.25 * lattice.step();
     let small = lattice.likeliest(&narrow, trials, seed, |shown| shown <= spread + slack);
-    let large = lattice.likeliest(&wide, trials, seed, |shown| shown >= spread - slack);
-    let (chance_if_outside, chance_if_within) = (share(small), share(large));
+    let of_all = share(as_large(
+        &lattice,
+        &ranks,
+        (spread, tolerance),
+        trials,
+        seed,
+    ));
+    // The spread of all is no less than that of some: one part that is hardly known cannot hide that
+    // two others are too far apart. Two questions are asked then, so that each has half of the level.
+    let of_some = well_known(values).and_then(|some| {
+        let plain: Vec<f64> = some.iter().map(Scalar::value).collect();
+        let ranks = self::ranks(&plain);
+        let spread = plain[ranks[plain.len() - 1]] - plain[ranks[0]];
+        let lattice = Lattice::new(&some)?;
+        Some(share(as_large(
+            &lattice,
+            &ranks,
+            (spread, tolerance),
+            trials,
+            seed,
+        )))
+    });
+    let chance_if_outside = share(small);
+    let chance_if_within = of_some.map_or(of_all, |some| (2.0 * some.min(of_all)).min(1.0));
     let answer = if spread <= tolerance && chance_if_outside <= LEVEL {
         VerdictAnswer::Within
     } else if spread >= tolerance && chance_if_within <= LEVEL {
@@ -112,4 +124,54 @@ pub fn spread_verdict(
         chance_if_within: Some(chance_if_within),
         ..unknown
     })
+}
+
+/// The places of the values, from the least to the most.
+fn ranks(plain: &[f64]) -> Vec<usize> {
+    let mut ranks: Vec<usize> = (0..plain.len()).collect();
+    ranks.sort_by(|a, b| plain[*a].total_cmp(&plain[*b]));
+    ranks
+}
+
+/// How often the gauges would show a spread as large as the one that was seen if the true one were at
+/// the tolerance, with the parts where they are most likely to look wide: half of them at one end,
+/// half at the other.
+fn as_large(
+    lattice: &Lattice,
+    ranks: &[usize],
+    (seen, tolerance): (f64, f64),
+    trials: usize,
+    seed: u64,
+) -> usize {
+    let mut wide = vec![0.0; ranks.len()];
+    for (rank, at) in ranks.iter().enumerate() {
+        wide[*at] = if 2 * rank < ranks.len() {
+            -tolerance / 2.0
+        } else {
+            tolerance / 2.0
+        };
+    }
+    let slack = 0.25 * lattice.step();
+    lattice.likeliest(&wide, trials, seed, |shown| shown >= seen - slack)
+}
+
+/// The values without those that are known far worse than is usual among them: more than twice the
+/// middle width. `None` where there is no such value, or where fewer than half, or fewer than two,
+/// would be left. Which they are is told by what is known of them, not by where they lie.
+fn well_known(values: &[Estimate]) -> Option<Vec<Estimate>> {
+    let widths: Vec<f64> = values
+        .iter()
+        .map(|one| one.expanded_assumed().unwrap_or(f64::INFINITY))
+        .collect();
+    let mut sorted = widths.clone();
+    sorted.sort_by(f64::total_cmp);
+    let usual = *sorted.get((sorted.len() - 1) / 2)?;
+    let some: Vec<Estimate> = values
+        .iter()
+        .zip(&widths)
+        .filter(|(_, width)| **width <= 2.0 * usual)
+        .map(|(one, _)| one.clone())
+        .collect();
+    let enough = some.len() >= 2 && 2 * some.len() >= values.len();
+    (enough && some.len() < values.len()).then_some(some)
 }

@@ -92,7 +92,7 @@ pub(crate) fn sentence<'a>(
     words.truncate(NAMED);
     let more = match more {
         0 => String::new(),
-        more => format!("; and {more} more (`lacking` of each figure, with `--json`)"),
+        more => format!("; and {more} more"),
     };
     Some(format!(
         "The ± of {of} is of what is known. It does not hold: {}{more}.",

@@ -175,7 +175,7 @@ impl ProvenPeer {
             path: &path,
             key: said.key.unwrap_or_default(),
         };
-        let nonce = super::write_key().map_err(NoAnswer::Unasked)?;
+        let nonce = super::random_name().map_err(NoAnswer::Unasked)?;
         let body = said.body.unwrap_or_default();
         let proof = self.secret.of_request(&whole, &nonce, body);
         let mut request = ureq::http::Request::builder()
@@ -211,7 +211,7 @@ impl ProvenPeer {
 
     /// The number of the daemon's run, once it proved that it knows the secret.
     fn run_proven(&self) -> Result<String, NoAnswer> {
-        let nonce = super::write_key().map_err(NoAnswer::Unasked)?;
+        let nonce = super::random_name().map_err(NoAnswer::Unasked)?;
         let url = format!("http://{}/{API}/{PROVE}?nonce={nonce}", self.address);
         let asked = self.agent.get(url).config();
         let asked = asked.timeout_global(Some(PATIENCE)).build();

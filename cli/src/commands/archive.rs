@@ -6,7 +6,7 @@ use std::path::Path;
 use benchhand_wire::{ArchiveWritten, JobPacked, PackJob, Reason, Refusal, UnpackJob};
 
 use crate::args::{JobPackArgs, JobUnpackArgs};
-use crate::client::ask;
+use crate::client::ask_named;
 use crate::context::Context;
 use crate::data::{readable, shown};
 use crate::errors::Failure;
@@ -19,12 +19,13 @@ use crate::written;
 /// Why no file was written.
 pub(super) fn pack(context: &mut Context, args: JobPackArgs) -> Result<(), Failure> {
     let answer: JobPacked = written::filled(&args.out, args.force, |part| {
-        let request = PackJob {
+        let path = whole_path(part)?;
+        ask_named(&*context.client()?, |work| PackJob {
             job: args.name.clone(),
             without_streams: args.without_streams,
-            path: Some(whole_path(part)?),
-        };
-        ask(&*context.client()?, &request)
+            path: Some(path),
+            work,
+        })
     })?;
     let told = ArchiveWritten {
         out: shown(&args.out),
@@ -46,13 +47,14 @@ pub(super) fn pack(context: &mut Context, args: JobPackArgs) -> Result<(), Failu
 /// Why nothing was taken.
 pub(super) fn unpack(context: &mut Context, args: JobUnpackArgs) -> Result<(), Failure> {
     readable(&args.file, "name a file that `job pack` wrote")?;
-    let request = UnpackJob {
+    let path = whole_path(&args.file)?;
+    let answer = ask_named(&*context.client()?, |work| UnpackJob {
         archive: None,
-        path: Some(whole_path(&args.file)?),
+        path: Some(path),
         file: shown(&args.file),
         name: args.name,
-    };
-    let answer = ask(&*context.client()?, &request)?;
+        work,
+    })?;
     context.answer(&answer, record::unpacked)?;
     Ok(())
 }

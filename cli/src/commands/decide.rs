@@ -11,7 +11,7 @@ use benchhand_words::decide::whole;
 use serde_json::Value;
 
 use crate::args::{DecideCommand, JobOrFiles};
-use crate::client::ask;
+use crate::client::ask_waiting;
 use crate::context::Context;
 use crate::data::shown;
 use crate::errors::{Exit, Failure};
@@ -109,7 +109,7 @@ fn document(
         question: serde_json::to_value(question).map_err(|error| not_understood(&error))?,
         against,
     };
-    Ok(ask(&*context.client()?, &request)?.document)
+    Ok(ask_waiting(&*context.client()?, &request, "working it out")?.document)
 }
 
 /// Turns the blueprint's error into a refusal.

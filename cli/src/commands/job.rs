@@ -13,7 +13,7 @@ use benchhand_words::record as words;
 
 use super::{archive, order, stated};
 use crate::args::{JobCommand, JobEngineArgs, JobListingArgs, JobNewArgs};
-use crate::client::ask;
+use crate::client::{ask, ask_named};
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
@@ -105,13 +105,17 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
         JobCommand::Pack(args) => archive::pack(context, args)?,
         JobCommand::Unpack(args) => archive::unpack(context, args)?,
         JobCommand::Recompute(args) => {
-            let request = RecomputeJob { job: args.name };
-            let mut answer = ask(&*context.client()?, &request)?;
+            let client = context.client()?;
+            let recomputed = || {
+                let job = args.name.clone();
+                ask_named(&*client, |work| RecomputeJob { job, work })
+            };
+            let mut answer = recomputed()?;
             // Another station makes its own readings out meanwhile; one that says nothing is told of.
             let patience = Instant::now() + HOLDERS_TAKE;
             while words::awaited(&answer) && Instant::now() < patience {
                 std::thread::sleep(LOOK_AGAIN);
-                answer = ask(&*context.client()?, &request)?;
+                answer = recomputed()?;
             }
             context.answer(&answer, |answer| show::told(&words::recomputed(answer)))?;
             if answer.different > 0 {

@@ -9,7 +9,7 @@ use benchhand_wire::{
 use benchhand_words::conditions::left_out;
 
 use crate::args::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs, spoken};
-use crate::client::ask;
+use crate::client::{ask, ask_waiting};
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
@@ -72,7 +72,7 @@ pub(super) fn import(context: &mut Context, args: &ImportArgs) -> Result<Exit, F
         sure: args.sure,
         by: args.by.clone(),
     };
-    let answer = ask(&*context.client()?, &request)?;
+    let answer = ask_waiting(&*context.client()?, &request, "taking the readings in")?;
     context.answer(&answer, jobs::imported)?;
     Ok(Exit::Done)
 }

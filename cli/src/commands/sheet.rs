@@ -2,6 +2,8 @@
 
 mod pdf;
 
+use std::path::Path;
+
 use benchhand_blueprint::answers::{ChambersAsked, MillAsked, Question};
 use benchhand_wire::{
     MakeSheet, Reason, Refusal, SheetChange, SheetChecked, SheetMade, SheetWritten,
@@ -64,6 +66,12 @@ fn make(
     of: &SheetOfJob,
     questions: &[Question],
 ) -> Result<Exit, Failure> {
+    if let Some(out) = of.out.as_deref().filter(|out| is_pdf(out)) {
+        let found = format!("--out writes HTML, and {} is named as a PDF", shown(out));
+        return Err(Refusal::new(Reason::BadInput, found)
+            .todo("name a PDF with --pdf, or a file that ends in .html with --out")
+            .into());
+    }
     for file in of.out.iter().chain(&of.pdf) {
         written::free(file, of.force)?;
     }
@@ -103,7 +111,21 @@ fn make(
     Ok(Exit::Done)
 }
 
+fn is_pdf(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|end| end.eq_ignore_ascii_case("pdf"))
+}
+
 fn check(context: &mut Context, args: &SheetCheckArgs) -> Result<Exit, Failure> {
+    if is_pdf(&args.file) {
+        let found = format!(
+            "{} is a PDF, which carries no note of its sheet",
+            shown(&args.file)
+        );
+        return Err(Refusal::new(Reason::BadInput, found)
+            .todo("name the HTML file of the sheet; write it with --out beside --pdf")
+            .into());
+    }
     let html = read_text(&args.file)?;
     let note = note_in(&html).ok_or_else(|| {
         Refusal::new(

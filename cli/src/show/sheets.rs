@@ -41,7 +41,7 @@ pub(crate) fn checked(
         ),
         None => format!(
             "No entry of the record has the hash that the sheet carries (entry {}):\n\
-             the record was changed, or the sheet is of another job.\n",
+             the record was changed, or the sheet is of another job, such as the one that this job is a copy of.\n",
             note.entry
         ),
     };

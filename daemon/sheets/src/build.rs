@@ -13,6 +13,7 @@ use crate::Sheet;
 use crate::facts::SheetFacts;
 use crate::frame::{STYLE, SheetFrame};
 use crate::rests_on::{inputs, shares, verdicts};
+use crate::sizes::told_to;
 use crate::verdict::Verdict;
 
 /// The most cylinders with which the first page still has room for charts.
@@ -248,9 +249,9 @@ fn cylinders(facts: &SheetFacts<'_>, short: &ShortReport) -> (Vec<Column>, Vec<R
         else {
             continue;
         };
-        let decimals = usual_decimals(unit.symbol());
         let widths = report.cylinders.iter().filter_map(kind.get);
         let usual = middle(widths.filter_map(half_width).collect());
+        let decimals = told_to(usual, usual_decimals(unit.symbol()));
         for (row, one) in rows.iter_mut().zip(&report.cylinders) {
             row.cells.push(kind.cell(one, decimals, usual));
         }
@@ -287,6 +288,7 @@ impl Kind {
             unsure: figure.is_some_and(wider),
             key: format!("{} {}", self.key, one.cylinder),
             text: figure.map_or("–".to_owned(), |figure| {
+                let decimals = told_to(half_width(figure), decimals);
                 shaped(figure, rounded(figure.value, decimals))
             }),
             both: figure.map_or("–".to_owned(), |figure| shaped(figure, both(figure))),

@@ -3,11 +3,12 @@
 use askama::Template;
 use benchhand_blueprint::Figure;
 use benchhand_words::digits::{rounded, usual_decimals};
-use benchhand_words::stated::half_width;
+use benchhand_words::stated::{half_width, width_told};
 
 use crate::Sheet;
 use crate::facts::SheetFacts;
 use crate::frame::{STYLE, SheetFrame};
+use crate::sizes::told_to;
 
 #[derive(Template)]
 #[template(path = "labels.html")]
@@ -52,12 +53,9 @@ pub fn labels(facts: &SheetFacts<'_>) -> Sheet {
 
 /// A volume with its unit, and its ±.
 fn volume(figure: &Figure) -> (String, String) {
-    let decimals = usual_decimals(figure.unit.symbol());
-    let width = half_width(figure).map_or("± ?".to_owned(), |width| {
-        format!("± {}", rounded(width, decimals))
-    });
-    (
-        format!("{} {}", rounded(figure.value, decimals), figure.unit),
-        width,
-    )
+    let width = half_width(figure);
+    let decimals = told_to(width, usual_decimals(figure.unit.symbol()));
+    let value = rounded(figure.value, decimals);
+    let width = width.map_or("?".to_owned(), |width| width_told(width, decimals));
+    (format!("{value} {}", figure.unit), format!("± {width}"))
 }

@@ -9,12 +9,13 @@ use benchhand_words::ShortReport;
 use benchhand_words::decide::dome_tolerance;
 use benchhand_words::digits::rounded;
 use benchhand_words::ordered::line;
+use benchhand_words::short::middle;
 use benchhand_words::stated::{both, half_width};
 
 use crate::Sheet;
 use crate::facts::SheetFacts;
 use crate::frame::{STYLE, SheetFrame};
-use crate::sizes::{TwoUnits, chosen_in_two, in_two, of_stated, shape, width_in};
+use crate::sizes::{TwoUnits, chosen_in_two, in_two, nominal, of_stated, shape, width_in};
 
 #[derive(Template)]
 #[template(path = "order.html")]
@@ -23,6 +24,8 @@ struct OrderSheet<'a> {
     shape: &'static str,
     volume: TwoUnits,
     tolerance: Option<TwoUnits>,
+    /// What stands in place of a tolerance.
+    no_tolerance: &'static str,
     tolerance_told: String,
     signed: [String; 2],
     known_to: String,
@@ -76,6 +79,10 @@ pub fn order(facts: &SheetFacts<'_>, answered: &AnswerDocument) -> Option<Sheet>
         shape: shape(crown.value),
         volume: chosen_in_two(&magnitude),
         tolerance: answer.tolerance.as_ref().map(chosen_in_two),
+        no_tolerance: match &answer.ratio_tolerance {
+            Some(_) => "none is left",
+            None => "none stated",
+        },
         tolerance_told: format!("{}.", dome_tolerance(answer).trim_end_matches('.')),
         signed: [crown, &answer.crown_dish_positive].map(signed),
         known_to: half_width(crown).map_or("not known".to_owned(), |width| {
@@ -93,7 +100,7 @@ pub fn order(facts: &SheetFacts<'_>, answered: &AnswerDocument) -> Option<Sheet>
         bore_unit: unit(report.bores.iter().map(|bore| &bore.diameter).next()),
         deck_unit: unit(report.cylinders.iter().find_map(|one| one.deck.as_ref())),
         doubts: doubts.map(|check| check.text.as_str()).collect(),
-        warnings: warnings(answer),
+        warnings: warnings(answer, report),
         entered: entered(facts),
         cautions: &answered.cautions,
         remarks: &answered.remarks,
@@ -124,17 +131,18 @@ fn signed(figure: &Figure) -> String {
     format!("{sign}{} {}", rounded(figure.value, 2), figure.unit)
 }
 
-/// What the piston is made to, besides its crown.
+/// What the piston is made to, besides its crown: nominal sizes. What is known of a size here is no
+/// tolerance, and a ± beside it would be read as one.
 fn sizes(facts: &SheetFacts<'_>) -> Vec<Size> {
     let piston = &facts.engine.piston;
     let stated = |name, value: &Option<_>| Size {
         name,
-        value: value.as_ref().map(|value| in_two(&of_stated(value))),
+        value: value.as_ref().map(|value| nominal(&of_stated(value))),
     };
     vec![
         Size {
             name: "Bore",
-            value: facts.report.inputs.bore.as_ref().map(in_two),
+            value: facts.report.inputs.bore.as_ref().map(nominal),
         },
         stated("Compression height", &piston.compression_height),
         stated("Skirt diameter", &piston.skirt),
@@ -205,18 +213,50 @@ fn row(report: &Report, one: &benchhand_blueprint::answers::CrownAt) -> Row {
             })
         ),
         compression: both(&one.compression),
-        off: format!("{:+.3}", one.off_target.value),
+        off: off(&one.off_target),
+    }
+}
+
+/// How far off the target, with no digit that its ± swallows.
+fn off(figure: &Figure) -> String {
+    let told = both(figure);
+    let value = told.split(" ±").next().unwrap_or_default();
+    match figure.value > 0.0 && !value.starts_with('-') {
+        true => format!("+{value}"),
+        false => value.to_owned(),
     }
 }
 
 /// What stands against the order.
-fn warnings(answer: &DomeAnswer) -> Vec<String> {
+fn warnings(answer: &DomeAnswer, report: &Report) -> Vec<String> {
     let beyond = answer.beyond.iter().map(|cylinder| {
         format!(
             "cylinder {cylinder} is off the target by more than is allowed even with a perfect piston: it wants one of its own, or its chamber brought to the others' first"
         )
     });
-    beyond.chain(answer.warnings.iter().cloned()).collect()
+    let none_left = answer.ratio_tolerance.is_some() && answer.tolerance.is_none();
+    beyond
+        .chain(answer.warnings.iter().cloned())
+        .chain(none_left.then(|| dome_tolerance(answer)))
+        .chain(not_to_be_checked(answer, report))
+        .collect()
+}
+
+/// A tolerance that is narrower than what volumes are known to here: whether the pistons keep to it could
+/// not be told when they come.
+fn not_to_be_checked(answer: &DomeAnswer, report: &Report) -> Option<String> {
+    let tolerance = answer.tolerance.as_ref()?;
+    let chambers = report
+        .cylinders
+        .iter()
+        .filter_map(|one| one.chamber.as_ref());
+    let known_to = middle(chambers.filter_map(half_width).collect())?;
+    (tolerance.value < known_to).then(|| {
+        format!(
+            "The tolerance is narrower than what a volume is known to here (± {} cc): whether a piston keeps to it cannot be told by this burette",
+            width_in(known_to, 2)
+        )
+    })
 }
 
 impl OrderSheet<'_> {

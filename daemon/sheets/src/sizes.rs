@@ -3,7 +3,7 @@
 use benchhand_blueprint::engine::StatedValue;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Figure, Unit};
-use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
+use benchhand_words::digits::{decimals_of, rounded, rounded_like_u, usual_decimals};
 use benchhand_words::stated::{half_width, plain};
 
 /// A size in both units; the first is the one in which it is stated.
@@ -36,12 +36,23 @@ pub(crate) fn in_two(figure: &Figure) -> TwoUnits {
     }
 }
 
+/// So many decimals at the most, and no digit that a ± swallows.
+pub(crate) fn told_to(width: Option<f64>, most: i32) -> i32 {
+    let own = width.filter(|width| *width > 0.0).map(decimals_of);
+    own.map_or(most, |own| own.min(most))
+}
+
 /// A width to so many decimals, and to more where nothing would be left of it.
 pub(crate) fn width_in(width: f64, decimals: i32) -> String {
     match width > 0.0 && width < 0.5 * 10f64.powi(-decimals) {
         true => rounded_like_u(width),
         false => rounded(width, decimals),
     }
+}
+
+/// A size to make, without its ±, to the decimals that are usual.
+pub(crate) fn nominal(figure: &Figure) -> TwoUnits {
+    in_two(&Figure::new(figure.value, Some(0.0), figure.unit))
 }
 
 /// A chosen size, without ±, in both units.

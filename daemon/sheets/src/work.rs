@@ -3,6 +3,7 @@
 use askama::Template;
 use benchhand_blueprint::answers::{Answer, AnswerDocument, HeadCut, MillAnswer};
 use benchhand_blueprint::decide::{ChamberWork, MadeEqual};
+use benchhand_blueprint::engine::MOST_CUT;
 use benchhand_blueprint::formula::volume::disc;
 use benchhand_blueprint::{Figure, Unit};
 use benchhand_words::ShortReport;
@@ -24,6 +25,10 @@ struct WorkSheet<'a> {
     equal: &'static str,
     reference: Option<u32>,
     cut: bool,
+    /// Whether a cut was asked for and no head may be cut as deep.
+    none_cut: bool,
+    /// The average compression before and after the chambers are opened, where no face is cut after it.
+    opened_to: Option<[String; 2]>,
     /// Why the sheet states no cut.
     no_cut: &'a str,
     target: String,
@@ -116,18 +121,54 @@ pub fn work(
         },
         reference: opening.map(|work| work.reference),
         cut: cut.is_some(),
+        none_cut: cut.is_some_and(none_cut),
+        opened_to: opening
+            .filter(|_| cut.is_none_or(none_cut))
+            .and_then(|work| {
+                Some([
+                    both(work.compression_before.as_ref()?),
+                    both(work.compression_after.as_ref()?),
+                ])
+            }),
         no_cut,
         target: cut.map_or(String::new(), |cut| aimed(&cut.target)),
         most: cut.and_then(|cut| cut.most.as_ref()).map(chosen_in_two),
         whole: cut.map_or(Vec::new(), |cut| whole(facts, opening.is_some(), cut)),
         heads,
         of_all,
-        doubts: doubts(facts),
+        doubts: too_deep(facts, cut).into_iter().chain(doubts(facts)).collect(),
         cautions: each_once(answers().flat_map(|one| &one.cautions)),
         remarks: each_once(answers().flat_map(|one| &one.remarks)),
         sunk: sunk(facts),
     }
     .render()
+}
+
+/// Whether no head is cut, though a cut was asked for.
+fn none_cut(cut: &MillAnswer) -> bool {
+    !cut.heads.is_empty() && cut.heads.iter().all(|head| head.why_not.is_some())
+}
+
+/// What is said of a cut that is deeper than heads are cut as a rule, where the engine file does not say
+/// how much these allow.
+fn too_deep(facts: &SheetFacts<'_>, cut: Option<&MillAnswer>) -> Vec<String> {
+    let Some(cut) = cut.filter(|cut| cut.most.is_none()) else {
+        return Vec::new();
+    };
+    let unit = facts.report.units.length();
+    let most = Figure::bare(unit.from_base(MOST_CUT), unit);
+    let deep = |head: &&HeadCut| {
+        head.why_not.is_none() && head.depth.unit.to_base(head.depth.value) > MOST_CUT
+    };
+    let told = |head: &HeadCut| {
+        format!(
+            "Head {}: {} is deeper than heads are cut as a rule ({}), and how much this one allows is not stated. Do not cut before that is known.",
+            head.head,
+            chosen_in_two(&head.depth).stated,
+            chosen_in_two(&most).stated
+        )
+    };
+    cut.heads.iter().filter(deep).map(told).collect()
 }
 
 /// What is to be measured again before metal is cut, and what else is in doubt: no more than the
@@ -304,6 +345,9 @@ fn open(work: &ChamberWork, cylinder: u32) -> String {
             MadeEqual::Allowed => "nothing".to_owned(),
             MadeEqual::Chambers | MadeEqual::Compression => "leave it".to_owned(),
         },
+        Some(one) if one.worth_it.is_none() && work.equal == MadeEqual::Allowed => {
+            "measure it again".to_owned()
+        }
         // An amount that was chosen has no ±.
         Some(one) if work.equal == MadeEqual::Allowed => bare(&one.remove),
         Some(one) => format!("{} cc", both(&one.remove)),

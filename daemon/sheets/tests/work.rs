@@ -2,7 +2,7 @@
 
 mod common;
 
-use benchhand_blueprint::answers::Answer;
+use benchhand_blueprint::answers::{Answer, AnswerDocument, MillAsked, Question};
 use benchhand_blueprint::decide::MadeEqual;
 use common::{ENGINE, Made, READINGS, figure, number};
 
@@ -77,4 +77,61 @@ fn the_work_order_asks_for_the_least_metal_and_less_is_cut_after_it() {
     for (least, equal) in least.heads.iter().zip(&equal.heads) {
         assert!(least.depth.value < equal.depth.value, "{}", least.head);
     }
+}
+
+/// Where the heads do not allow a cut as deep as the target asks for.
+#[test]
+fn a_work_order_without_a_cut_does_not_tell_to_cut_for_the_target() {
+    let engine = ENGINE.replace("[head]\n", "[head]\nmost_mill = \"0.001 in\"\n");
+    let made = Made::new(&engine, READINGS);
+    let (chambers, mill) = made.work(Some(MadeEqual::Allowed));
+    let facts = made.facts();
+    let html = benchhand_sheets::work(&facts, Some(&chambers), Some(&mill), "").expect("a sheet");
+    assert!(html.contains("Cut no face.") && !html.contains("Cut the faces"));
+    assert!(!html.contains("Chamber after all"));
+    // What the opening alone makes of the compression is told, since it leads away from the target.
+    let Answer::Chambers(work) = &chambers.answer else {
+        panic!("no chamber work")
+    };
+    let after = work.compression_after.as_ref().expect("known").value;
+    let told = number(&figure(&html, "compression opened"));
+    assert!((told - after).abs() < 0.006, "{told}, {after}");
+}
+
+#[test]
+fn a_deep_cut_of_heads_whose_limit_nobody_stated_is_stopped_first() {
+    let made = Made::new(ENGINE, READINGS);
+    let ask = |ratio: f64| {
+        made.answer(&Question::Mill(MillAsked {
+            ratio: Some(ratio),
+            area: Some("5500 mm2 +- 20 mm2".to_owned()),
+            ..MillAsked::default()
+        }))
+    };
+    let facts = made.facts();
+    let html = |mill: &AnswerDocument| {
+        benchhand_sheets::work(&facts, None, Some(mill), "").expect("a sheet")
+    };
+    let stop = "is deeper than heads are cut as a rule (0.0591 in)";
+    assert!(html(&ask(13.5)).contains(stop));
+    assert!(!html(&ask(10.6)).contains(stop));
+}
+
+/// One pair of repeats that disagrees has one degree of freedom.
+#[test]
+fn a_chamber_that_could_be_anywhere_is_measured_again_and_not_opened() {
+    let made = Made::new(ENGINE, READINGS);
+    let (mut chambers, _) = made.work(Some(MadeEqual::Allowed));
+    let Answer::Chambers(work) = &mut chambers.answer else {
+        panic!("no chamber work")
+    };
+    let opened = work.work.iter_mut().find(|one| one.worth_it == Some(true));
+    let opened = opened.expect("one is opened");
+    (opened.worth_it, opened.remove.value) = (None, 0.0);
+    let cylinder = opened.cylinder;
+    let html = benchhand_sheets::work(&made.facts(), Some(&chambers), None, "").expect("a sheet");
+    assert_eq!(
+        figure(&html, &format!("open {cylinder}")),
+        "measure it again"
+    );
 }

@@ -153,7 +153,7 @@ impl Player<'_> {
             resolution: None,
             capacity: None,
             counts: None,
-            calibrated: text("invented"),
+            calibrated: text("2026-01-12, invented"),
         };
         let setup = match gauge {
             BURETTE => GaugeSetup {

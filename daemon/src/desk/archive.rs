@@ -11,6 +11,7 @@ use benchhand_wire::{
 };
 use serde_json::Value;
 
+use super::long_work::{Counted, WorkProgress};
 use super::{Answers, Desk};
 use crate::known::refusals::of_store;
 use crate::known::shown;
@@ -23,6 +24,10 @@ use crate::store::summary::JobSummary;
 impl Desk {
     /// A job that is to be packed, as of its last acknowledged fact.
     pub(crate) fn packing(&self, ask: &PackJob) -> Result<Packing, Refusal> {
+        self.packing_followed(ask, &WorkProgress::default())
+    }
+
+    fn packing_followed(&self, ask: &PackJob, progress: &WorkProgress) -> Result<Packing, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
         let mut end = view.head().map(|head| Anchor {
             seq: head.seq,
@@ -39,7 +44,11 @@ impl Desk {
             false => PackedStreams::Packed,
         };
         self.keeper.with_store(|store| {
-            let packing = store.reader().packing(&ask.job, end.as_ref(), streams);
+            progress.begins("reading its files", 0);
+            let read = |bytes| progress.add(bytes);
+            let packing = store
+                .reader()
+                .packing(&ask.job, end.as_ref(), streams, &read);
             packing.map_err(|error| of_store(&error))
         })
     }
@@ -107,11 +116,14 @@ impl Desk {
 impl Answers<PackJob> for Desk {
     fn answer(&self, ask: PackJob, _: Option<&str>) -> Result<JobPacked, Refusal> {
         let out = ask.path.as_deref().map(empty_file).transpose()?;
-        let packing = self.packing(&ask)?;
+        let work = self.works.begin(ask.work.as_deref())?;
+        let packing = self.packing_followed(&ask, work.progress())?;
         let bytes = packing.length();
+        work.progress().begins("writing the file", bytes);
         let archive = match out {
             Some(mut file) => {
-                self.write_packed(&packing, BufWriter::with_capacity(1 << 20, &mut file))?;
+                let to = Counted::new(&mut file, work.progress());
+                self.write_packed(&packing, BufWriter::with_capacity(1 << 20, to))?;
                 let path = ask.path.as_deref().unwrap_or_default();
                 file.sync_all().map_err(|error| unusable(path, &error))?;
                 None
@@ -123,7 +135,7 @@ impl Answers<PackJob> for Desk {
                 let room = bytes.div_ceil(3).saturating_mul(4);
                 let text = String::with_capacity(usize::try_from(room).unwrap_or(0));
                 let mut to = base64::write::EncoderStringWriter::from_consumer(text, &STANDARD);
-                self.write_packed(&packing, &mut to)?;
+                self.write_packed(&packing, Counted::new(&mut to, work.progress()))?;
                 Some(to.into_inner())
             }
         };
@@ -147,8 +159,10 @@ impl Answers<UnpackJob> for Desk {
             path,
             file,
             name,
+            work,
         } = ask;
         let name = name.as_deref();
+        let work = self.works.begin(work.as_deref())?;
         match (archive, path) {
             (Some(archive), None) => {
                 let bytes = STANDARD.decode(&archive).map_err(|error| {
@@ -156,12 +170,16 @@ impl Answers<UnpackJob> for Desk {
                     Refusal::new(Reason::BadInput, found)
                 })?;
                 drop(archive);
-                self.take_in(&mut Cursor::new(bytes), &file, name)
+                let length = bytes.len() as u64;
+                let mut from = taken_from(Cursor::new(bytes), length, work.progress());
+                self.take_in(&mut from, &file, name)
             }
             (None, Some(path)) => {
                 whole_path(&path)?;
                 let from = File::open(&path).map_err(|error| unusable(&path, &error))?;
-                self.take_in(&mut BufReader::new(from), &file, name)
+                let length = from.metadata().map_or(0, |about| about.len());
+                let mut from = taken_from(BufReader::new(from), length, work.progress());
+                self.take_in(&mut from, &file, name)
             }
             _ => Err(
                 Refusal::new(Reason::BadInput, "which file is meant is not said")
@@ -169,6 +187,15 @@ impl Answers<UnpackJob> for Desk {
             ),
         }
     }
+}
+
+/// An archive of `length` bytes, which is read twice: checked first, then taken in.
+fn taken_from<T>(from: T, length: u64, progress: &WorkProgress) -> Counted<'_, T> {
+    progress.begins(
+        "checking the file, then taking it in",
+        length.saturating_mul(2),
+    );
+    Counted::new(from, progress)
 }
 
 /// An empty file, to be filled.

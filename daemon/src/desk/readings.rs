@@ -15,6 +15,7 @@ use crate::known::correcting::corrections;
 use crate::known::expectation::{self, ExpectedAt};
 use crate::known::initials::by;
 use crate::known::inputs;
+use crate::known::orders;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shown;
 use crate::known::slips::Written;
@@ -141,6 +142,7 @@ impl Answers<EnterReading> for Desk {
                 },
                 earlier_in_doubt(&engine, &view, &spot),
                 unknown,
+                orders::beside_the_old(&view, &spot, stage, ack.seq),
             ]
             .into_iter()
             .filter(|text| !text.is_empty())

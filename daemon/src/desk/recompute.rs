@@ -17,6 +17,7 @@ use benchhand_blueprint::Quantity;
 use benchhand_drivers::{JoinPoint, Profile, Sample};
 use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusal};
 
+use super::long_work::WorkProgress;
 use super::{Answers, Desk};
 use crate::capture::{
     CaptureMode, CaptureSettings, ExpectedBounds, Meanwhile, PourCounts, PourSettings, Steer,
@@ -111,7 +112,11 @@ struct Made {
 
 impl Desk {
     /// The captured readings of a job beside what the streams that lie here give.
-    fn made_out(&self, job: &str) -> Result<(Vec<RecomputedReading>, Made), Refusal> {
+    fn made_out(
+        &self,
+        job: &str,
+        progress: &WorkProgress,
+    ) -> Result<(Vec<RecomputedReading>, Made), Refusal> {
         let (evidence, made) = self.keeper.with_store(|store| {
             let reader = store.reader();
             let files = reader.streams(job).map_err(|e| of_store(&e))?;
@@ -125,6 +130,7 @@ impl Desk {
             });
             gathered.map_err(refused)?;
             let expected = expected_by_file(&own);
+            progress.begins("capturing its recorded streams again", pieces(&own));
             let mut made = Made::default();
             let mut steered = steered_by_route(&own).into_iter();
             let captured = reader.follow(job, |view, said| {
@@ -135,7 +141,7 @@ impl Desk {
                     expected: &expected,
                     steered: steered.next().unwrap_or_default(),
                 };
-                capture_route(view, started, &files, &meanwhile, &mut made)
+                capture_route(view, started, &files, &meanwhile, (&mut made, progress))
             });
             captured.map_err(refused)?;
             Ok((evidence, made))
@@ -151,7 +157,8 @@ impl Answers<RecomputeJob> for Desk {
         let (view, _) = self.keeper.view(&ask.job)?;
         // The others are asked first: they make theirs out meanwhile.
         self.ask_holders(&view)?;
-        let (mut readings, made) = self.made_out(&ask.job)?;
+        let work = self.works.begin(ask.work.as_deref())?;
+        let (mut readings, made) = self.made_out(&ask.job, work.progress())?;
         let mut cut_streams = made.cut_streams();
         let elsewhere = self.made_out_elsewhere(&view, &mut readings, &mut cut_streams)?;
         for one in &mut readings {
@@ -190,17 +197,28 @@ fn refused(error: FollowError<Refusal>) -> Refusal {
     }
 }
 
+/// How many streams of a gauge on a route are captured again.
+fn pieces(facts: &[Fact]) -> u64 {
+    let started = facts.iter().filter_map(|fact| match fact {
+        Fact::RouteStarted(started) => Some(&started.gauges),
+        _ => None,
+    });
+    let streams = started.flatten().filter(|gauge| gauge.stream.is_some());
+    streams.count() as u64
+}
+
 /// Captures again what the gauges of one route sent.
 fn capture_route(
     view: &JobView,
     started: &RouteStarted,
     files: &[StreamFile],
     meanwhile: &OnRoute<'_>,
-    made: &mut Made,
+    (made, progress): (&mut Made, &WorkProgress),
 ) -> Result<(), Refusal> {
     for gauge in &started.gauges {
         let Some(first) = &gauge.stream else { continue };
         let Some((profile, settings, count)) = ways(view, started, gauge)? else {
+            progress.add(1);
             continue;
         };
         // Recording began while the gauge was already sending. The stream does not tell whether its
@@ -216,6 +234,7 @@ fn capture_route(
                 capture_again(&samples, settings, gauge, (first, meanwhile), made);
             }
         }
+        progress.add(1);
     }
     Ok(())
 }

@@ -167,7 +167,10 @@ impl Desk {
             return Err(missing.into_iter().next().unwrap_or_else(nothing));
         }
         let no_cut = match &mill {
-            None => missing.first().map_or(String::new(), ToString::to_string),
+            // What to type is nothing for the shop that reads the sheet.
+            None => missing
+                .first()
+                .map_or(String::new(), |refusal| refusal.found.clone()),
             Some(_) => String::new(),
         };
         Ok(benchhand_sheets::work(

@@ -6,7 +6,7 @@ use benchhand_blueprint::known_word::meant;
 use benchhand_blueprint::report::{OrderedReport, OrderedSize, SizeOrdered, beside_ordered};
 use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::units::QuantityKind;
-use benchhand_blueprint::{Engine, Figure, Unit};
+use benchhand_blueprint::{Engine, Figure, Spot, Unit};
 use benchhand_wire::{OrderShown, PartOrdered, PartToOrder, Reason, Refusal};
 use benchhand_words::ordered::order_told;
 use jiff::civil::Date;
@@ -176,6 +176,35 @@ pub(crate) fn touched(view: &JobView, engine: &Engine, order: &OrderedParts) -> 
     let all = names.flat_map(|name| about(engine, name));
     all.filter_map(|(size, cylinder)| Some(view.ordered(size.name(), cylinder)?.0.seq))
         .collect()
+}
+
+/// What is said of a reading of a size that was ordered since the size was first read at the stage: it may
+/// be that of the new part, which would be averaged with the old one. Empty where nothing is to be said.
+pub(crate) fn beside_the_old(view: &JobView, spot: &Spot, stage: &str, newest: u64) -> String {
+    let size = OrderedSize::ALL
+        .iter()
+        .find(|size| family(**size) == spot.family());
+    let (Some(size), Some(cylinder)) = (size, spot.cylinder()) else {
+        return String::new();
+    };
+    let orders = view.orders_of(size.name(), cylinder);
+    let Some(first) = orders.iter().map(|(order, _)| order.seq).min() else {
+        return String::new();
+    };
+    let here = spot.to_string();
+    let mut old = view.readings().filter(|reading| {
+        reading.spot == here && reading.stage == stage && reading.state.is_live()
+    });
+    match first < newest && old.any(|reading| reading.id < first) {
+        false => String::new(),
+        true => format!(
+            "It counts together with what was read of the old part. If it is a part that came, void it, \
+             begin a stage for the new parts (`benchhand job cut {} --stage new-parts --what \"new parts\" \
+             --changes {}`), and measure it there.",
+            view.name(),
+            spot.family().name()
+        ),
+    }
 }
 
 /// An order as it is shown.

@@ -23,6 +23,7 @@ mod heads;
 mod history;
 mod job;
 mod link;
+mod long_work;
 mod order;
 mod reading;
 mod recompute;
@@ -73,6 +74,7 @@ pub use job::{
     Verified, VerifyJob,
 };
 pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
+pub use long_work::{HowFar, HowFarAnswer, LONGEST_WORK_NAME, WorkUnderWay};
 pub use order::{
     JobOrders, OrderJob, OrderKept, OrderShown, OrdersAnswer, PartOrdered, PartToOrder,
 };
@@ -143,6 +145,7 @@ macro_rules! every_request {
             CheckProfile,
             ExchangeHeads,
             RecomputeJob,
+            HowFar,
             Gauges,
             SetGauge,
             RemoveGauge,

@@ -12,6 +12,9 @@ use crate::{Ask, Carry};
 pub struct RecomputeJob {
     /// The job's name.
     pub job: String,
+    /// A name of the asker's own, by which [`HowFar`](crate::HowFar) tells how far it is; at most 64 letters.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub work: Option<String>,
 }
 
 /// What came of it.

@@ -110,8 +110,9 @@ fn flow_before_a_cut_is_dashed_beside_flow_after_it() {
     after.stage = "ported".to_owned();
     let alone = of_report(ChartKind::Flow, &before, None).expect("flow");
     let both = of_report(ChartKind::Flow, &after, Some(&before)).expect("flow");
-    assert!(!alone.svg.contains("dashed:"), "{}", alone.svg);
-    assert!(both.svg.contains("dashed: as received") && both.svg.contains("solid: ported"));
+    assert!(!alone.svg.contains("dashed"), "{}", alone.svg);
+    let key = "cfm; dashed, hollow: as received; solid: ported";
+    assert!(both.svg.contains(key), "{}", both.svg);
     assert!(both.svg.matches("<polyline").count() > alone.svg.matches("<polyline").count());
 }
 
@@ -122,4 +123,130 @@ fn one_repeat_scatters_about_nothing() {
         off: 0.0,
     }];
     assert_eq!(scatter("burette", "cc", &one, None), None);
+}
+
+/// The places of the texts that begin so: across, down, and the text.
+fn texts(svg: &str, begin: &str) -> Vec<(f64, f64, String)> {
+    let number = |tag: &str, name: &str| {
+        let (_, rest) = tag.split_once(&format!(" {name}=\"")).expect(name);
+        rest.split('"')
+            .next()
+            .expect("its end")
+            .parse()
+            .expect("a number")
+    };
+    let all = svg.split("<text ").skip(1).filter_map(|rest| {
+        let (tag, rest) = rest.split_once('>')?;
+        let (text, _) = rest.split_once("</text>")?;
+        let tag = format!(" {tag}");
+        let found = (number(&tag, "x"), number(&tag, "y"), text.trim().to_owned());
+        found.2.starts_with(begin).then_some(found)
+    });
+    all.collect()
+}
+
+/// Of a drawing: its width, height, and the height of its least letters.
+fn size(svg: &str) -> (f64, f64, f64) {
+    let number = |name: &str| -> f64 {
+        let (_, rest) = svg.split_once(&format!(" {name}=\"")).expect(name);
+        rest.split('"')
+            .next()
+            .expect("its end")
+            .parse()
+            .expect("a number")
+    };
+    let letters = svg.split("font-size=\"").skip(1);
+    let letters = letters.map(|rest| rest.split('"').next().expect("its end"));
+    let least = letters.map(|size| size.parse::<f64>().expect("a size"));
+    (
+        number("width"),
+        number("height"),
+        least.fold(f64::INFINITY, f64::min),
+    )
+}
+
+/// On the build sheet two of them stand side by side, each at most 36 mm high, on A4 with margins of
+/// 13 mm and 3 mm between them. 25.4 mm are 72 points.
+#[test]
+fn letters_are_seven_points_high_where_charts_stand_side_by_side_on_paper() {
+    let of_eight = report_of(ENGINE, READINGS);
+    for report in [report_of(&engine(4), &one_round(4)), of_eight] {
+        let chart = of_report(ChartKind::Chambers, &report, None).expect("chambers");
+        let (width, height, letters) = size(&chart.svg);
+        let scale = (36.0 / height).min((210.0 - 26.0 - 3.0) / 2.0 / width);
+        let points = letters * scale * 72.0 / 25.4;
+        assert!(points >= 7.0, "{points} points of {width} by {height}");
+    }
+    // On the flow sheet of many cylinders the curves are 52 mm high.
+    let curves = of_report(ChartKind::Flow, &report_of(ENGINE, READINGS), None).expect("flow");
+    let (_, height, letters) = size(&curves.svg);
+    assert!(
+        letters * 52.0 / height * 72.0 / 25.4 >= 7.0,
+        "{letters} of {height}"
+    );
+}
+
+#[test]
+fn names_of_curves_that_meet_stand_apart() {
+    let mut csv = "spot,value,unit\n".to_owned();
+    for port in [
+        "intake/long",
+        "intake/short",
+        "intake/plenum",
+        "exhaust/long",
+        "exhaust/short",
+    ] {
+        for (lift, metering) in [("0.100in", 2.0), ("0.200in", 4.0), ("0.300in", 5.0)] {
+            csv += &format!("flow/1/{port}/{lift}/test,28.0,inH2O\n");
+            csv += &format!("flow/1/{port}/{lift}/metering,{metering},inH2O\n");
+        }
+    }
+    let chart = of_report(ChartKind::Flow, &report_of(ENGINE, &csv), None).expect("flow");
+    let (width, height, _) = size(&chart.svg);
+    let mut names = texts(&chart.svg, "intake ");
+    names.extend(texts(&chart.svg, "exhaust "));
+    assert_eq!(names.len(), 5, "{}", chart.svg);
+    names.sort_by(|one, other| one.1.total_cmp(&other.1));
+    for pair in names.windows(2) {
+        assert!(pair[1].1 - pair[0].1 >= 21.0, "{pair:?}");
+    }
+    for (x, y, name) in &names {
+        let end = x + 10.0 * name.chars().count() as f64;
+        assert!(
+            end < width && *y > 20.0 && *y < height - 20.0,
+            "{name}: {x}, {y}"
+        );
+    }
+}
+
+/// In grey, an outline and a filled mark are told apart; dashes alone are not where points are close.
+#[test]
+fn what_was_before_is_hollow_for_every_port() {
+    let csv = "spot,value,unit\n\
+               flow/1/intake/0.100in/test,28.0,inH2O\nflow/1/intake/0.100in/metering,2.0,inH2O\n\
+               flow/1/exhaust/0.100in/test,28.0,inH2O\nflow/1/exhaust/0.100in/metering,1.5,inH2O\n";
+    let before = report_of(ENGINE, csv);
+    let mut after = report_of(ENGINE, csv);
+    after.stage = "ported".to_owned();
+    let chart = of_report(ChartKind::Flow, &after, Some(&before)).expect("flow");
+    let count = |shape: &str, fill: &str| {
+        let begin = format!("<{shape} ");
+        let all = chart.svg.split(&begin).skip(1);
+        let tags = all.filter_map(|rest| rest.split('>').next());
+        tags.filter(|tag| tag.contains(&format!("fill=\"{fill}\"")))
+            .count()
+    };
+    let (ink, plate) = ("#0D141A", "#FFFFFF");
+    assert_eq!(
+        (count("circle", ink), count("circle", plate)),
+        (1, 1),
+        "{}",
+        chart.svg
+    );
+    assert_eq!(
+        (count("polygon", ink), count("polygon", plate)),
+        (1, 1),
+        "{}",
+        chart.svg
+    );
 }

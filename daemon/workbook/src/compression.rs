@@ -7,9 +7,9 @@ use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::report::{CylinderReport, Report};
 use benchhand_blueprint::{Figure, Unit};
 use benchhand_words::ShortReport;
-use rust_xlsxwriter::{Chart, ChartType, Format, Formula, Worksheet, XlsxError};
+use rust_xlsxwriter::{Chart, ChartDataLabel, ChartType, Format, Formula, Worksheet, XlsxError};
 
-use crate::cells::{Formats, changeable, number, write_figure};
+use crate::cells::{Columns, Formats, changeable, lay_out, number, write_figure};
 
 const NAME: &str = "Compression";
 
@@ -41,6 +41,9 @@ const COLUMNS: [(&str, &str); 17] = [
     ("Q", "Change"),
 ];
 
+/// The columns' widths.
+const WIDE: Columns<'_> = Columns(&[9, 9, 9, 9, 9, 9, 9, 10, 9, 9, 9, 9, 9, 12, 10, 9, 9]);
+
 /// The column of the ratio, and that of the cylinder's number.
 const RATIO: u16 = 13;
 const CYLINDER: u16 = 0;
@@ -52,11 +55,15 @@ pub(crate) fn write(
     formats: &Formats,
 ) -> Result<(), XlsxError> {
     sheet.set_name(NAME)?;
-    sheet.write_string_with_format(0, 0, short.title.join(", "), &formats.title)?;
-    sheet.write_string(
+    // What is not known stays empty, also where a program shows the file without calculating.
+    sheet.set_formula_result_default("");
+    WIDE.set(sheet)?;
+    WIDE.write_title(sheet, &short.title.join(", "), formats)?;
+    WIDE.write_over(
+        sheet,
         1,
-        0,
         "Change a shaded cell and the compression follows. What was measured, its ± and its verdicts stay as they were.",
+        &formats.text,
     )?;
     let length = report.units.length();
     let shared = Shared::of(&report.cylinders);
@@ -69,20 +76,21 @@ pub(crate) fn write(
     let rows = u32::try_from(report.cylinders.len()).unwrap_or(u32::MAX);
     if rows > 0 {
         write_totals(sheet, FIRST + rows, report, formats)?;
-        chart(sheet, FIRST + rows - 1)?;
     }
+    let cautions = report.cautions.iter();
+    let cautions = cautions.map(|caution| format!("CAUTION {caution}"));
     let mut row = FIRST + rows + 4;
-    for sign in &report.signs {
-        sheet.write_string_with_format(row, 0, sign, &formats.text)?;
+    for line in report.signs.iter().cloned().chain(cautions) {
+        WIDE.write_over(sheet, row, &line, &formats.text)?;
         row += 1;
     }
-    for caution in &report.cautions {
-        sheet.write_string_with_format(row, 0, format!("CAUTION {caution}"), &formats.text)?;
-        row += 1;
+    let ratios = report.cylinders.iter();
+    let ratios = ratios.filter_map(|one| Some(one.compression.as_ref()?.value));
+    if let Some(least) = axis_from(ratios) {
+        chart(sheet, FIRST + rows - 1, row + 1, least)?;
     }
     sheet.set_freeze_panes(FIRST, 1)?;
-    sheet.set_landscape();
-    sheet.set_print_fit_to_pages(1, 0);
+    lay_out(sheet);
     Ok(())
 }
 
@@ -119,7 +127,7 @@ impl<'a> Shared<'a> {
             let Some(figure) = figure else { continue };
             sheet.write_string_with_format(row, 0, name, &formats.name)?;
             sheet.write_number_with_format(row, 3, figure.value, &format)?;
-            sheet.write_string(row, 4, length.to_string())?;
+            sheet.write_string_with_format(row, 4, length.to_string(), &formats.word)?;
         }
         let name = format!("cc in a cubic {}", word(length));
         sheet.write_string_with_format(PER_CUBE, 0, name, &formats.name)?;
@@ -170,9 +178,8 @@ impl Units {
                 None => name.to_owned(),
             };
             sheet.write_string_with_format(HEADINGS, column, heading, &formats.heading)?;
-            sheet.set_column_width(column, 12)?;
         }
-        sheet.set_row_height(HEADINGS, 32)?;
+        sheet.set_row_height(HEADINGS, 48)?;
         Ok(())
     }
 }
@@ -339,16 +346,35 @@ fn write_formula(
     Ok(())
 }
 
-/// The ratio of each cylinder as it stands in the table. `last` is the table's last row.
-fn chart(sheet: &mut Worksheet, last: u32) -> Result<(), XlsxError> {
+/// Where the ratios' axis begins: bars from nothing would all look alike. Room is left below for
+/// what a thicker gasket does. `None` without a ratio.
+fn axis_from(ratios: impl Iterator<Item = f64>) -> Option<f64> {
+    let (low, high) = ratios.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), ratio| {
+        (low.min(ratio), high.max(ratio))
+    });
+    let room = (2.0 * (high - low)).max(0.5);
+    (low <= high).then(|| (10.0 * (low - room)).floor().max(0.0) / 10.0)
+}
+
+/// The ratio of each cylinder as it stands in the table, from `least` up. `last` is the table's last
+/// row; the chart stands at `row`.
+fn chart(sheet: &mut Worksheet, last: u32, row: u32, least: f64) -> Result<(), XlsxError> {
     let mut chart = Chart::new(ChartType::Column);
-    chart.title().set_name("Compression by cylinder");
+    chart
+        .title()
+        .set_name(&format!("Compression by cylinder, bars from {least:.1}"));
     chart.legend().set_hidden();
     chart.x_axis().set_name("Cylinder");
+    let y = chart.y_axis().set_name("Compression, :1");
+    y.set_min(least).set_num_format("0.0");
+    let mut labels = ChartDataLabel::new();
+    labels.show_value().set_num_format("0.00");
     chart
         .add_series()
         .set_categories((NAME, FIRST, CYLINDER, last, CYLINDER))
-        .set_values((NAME, FIRST, RATIO, last, RATIO));
-    sheet.insert_chart(last + 12, 0, &chart)?;
+        .set_values((NAME, FIRST, RATIO, last, RATIO))
+        .set_data_label(&labels);
+    chart.set_width(900);
+    sheet.insert_chart(row, 0, &chart)?;
     Ok(())
 }

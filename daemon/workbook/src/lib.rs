@@ -45,7 +45,8 @@ pub fn workbook(content: &WorkbookContent<'_>) -> Result<Vec<u8>, XlsxError> {
         flow::write(book.add_worksheet(), content.report, &formats)?;
     }
     if !content.readings.is_empty() {
-        readings::write(book.add_worksheet(), content.readings, &formats)?;
+        let units = content.report.units;
+        readings::write(book.add_worksheet(), content.readings, units, &formats)?;
     }
     book.save_to_buffer()
 }

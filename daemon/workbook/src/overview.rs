@@ -3,7 +3,10 @@
 use benchhand_words::ShortReport;
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
-use crate::cells::Formats;
+use crate::cells::{Columns, Formats, lay_out};
+
+/// The columns' widths.
+const WIDE: Columns<'_> = Columns(&[24, 8, 20, 20, 14, 18, 22]);
 
 pub(crate) fn write(
     sheet: &mut Worksheet,
@@ -11,14 +14,17 @@ pub(crate) fn write(
     formats: &Formats,
 ) -> Result<(), XlsxError> {
     sheet.set_name("Report")?;
-    sheet.write_string_with_format(0, 0, short.title.join(", "), &formats.title)?;
-    sheet.write_string(1, 0, &short.measured)?;
+    WIDE.set(sheet)?;
+    WIDE.write_title(sheet, &short.title.join(", "), formats)?;
+    if !short.measured.is_empty() {
+        let measured = format!("Measured: {}", short.measured);
+        WIDE.write_over(sheet, 1, &measured, &formats.text)?;
+    }
     let headings = [
         "", "Unit", "Average", "Spread", "Allowed", "Verdict", "Target",
     ];
     for (column, heading) in (0..).zip(headings) {
         sheet.write_string_with_format(3, column, heading, &formats.heading)?;
-        sheet.set_column_width(column, 18)?;
     }
     let mut row = 4;
     for average in &short.averages {
@@ -57,12 +63,11 @@ pub(crate) fn write(
         sheet.write_string_with_format(row, 0, heading, &formats.name)?;
         row += 1;
         for line in lines {
-            sheet.write_string_with_format(row, 0, line, &formats.text)?;
+            WIDE.write_over(sheet, row, &line, &formats.text)?;
             row += 1;
         }
         row += 1;
     }
-    sheet.set_landscape();
-    sheet.set_print_fit_to_pages(1, 0);
+    lay_out(sheet);
     Ok(())
 }

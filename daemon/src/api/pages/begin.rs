@@ -14,8 +14,8 @@ use benchhand_wire::{
 };
 use serde_json::json;
 
+use super::sent::{has_key, may_ask};
 use super::{Visit, html, status_of};
-use crate::api::guard::Door;
 use crate::api::passes::Guest;
 use crate::api::{Shared, new_key};
 
@@ -128,17 +128,9 @@ fn carried_out(
     filled: &FilledFields,
     key: &str,
 ) -> Result<(), Refusal> {
-    if key.is_empty() || key.len() > 200 {
-        return Err(Refusal::new(Reason::BadInput, "the form has no key")
-            .todo("load the page again and send the form from there"));
-    }
+    has_key(key)?;
     for request in [StartRoute::PATH, SetCondition::PATH] {
-        if !Door::may_ask(visit.guest, request) {
-            return Err(
-                Refusal::new(Reason::Unauthorised, "this is not for a tablet")
-                    .todo("do this on the machine that the gauges are plugged into"),
-            );
-        }
+        may_ask(visit.guest, request, "this")?;
     }
     let asked = route_asked(route, filled)
         .map_err(|(found, expected)| Refusal::new(Reason::BadInput, found).expected(expected))?;

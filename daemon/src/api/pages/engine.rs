@@ -11,8 +11,8 @@ use benchhand_pages::{
 use benchhand_wire::{Ask, NewJob, ReadEngine, Reason, Refusal, SetEngine};
 use serde_json::json;
 
+use super::sent::{has_key, may_ask};
 use super::{Visit, html, status_of};
-use crate::api::guard::Door;
 use crate::api::passes::Guest;
 use crate::api::{Shared, new_key};
 use crate::known::shop_name::ShopUsual;
@@ -187,10 +187,7 @@ fn keep(
     sheet: &EngineSheet,
     (key, sure): (&str, bool),
 ) -> Result<(String, String), Refusal> {
-    if key.is_empty() || key.len() > 200 {
-        return Err(Refusal::new(Reason::BadInput, "the form has no key")
-            .todo("load the page again and send the form from there"));
-    }
+    has_key(key)?;
     if let Some(field) = sheet.fields.iter().find(|field| field.unwritten) {
         let found = format!("{}: {}", field.asked.label, field.fault);
         return Err(Refusal::new(Reason::BadInput, found).todo("correct it; nothing was kept"));
@@ -199,12 +196,7 @@ fn keep(
         EngineOf::NewJob(_) => NewJob::PATH,
         EngineOf::Job(..) => SetEngine::PATH,
     };
-    if !Door::may_ask(guest, request) {
-        return Err(
-            Refusal::new(Reason::Unauthorised, "this is not for a tablet")
-                .todo("do this on the machine that the gauges are plugged into"),
-        );
-    }
+    may_ask(guest, request, "this")?;
     doubted(shared, of, sheet, sure)?;
     match of {
         EngineOf::NewJob(name) => {

@@ -8,8 +8,8 @@ use benchhand_pages::{FormOutcome, Page, PageSection, address};
 use benchhand_wire::{Ask, ConditionKept, Gauges, Jobs, Reason, Refusal, SetCondition};
 use benchhand_words::conditions::left_out;
 
+use super::sent::{has_key, may_ask};
 use super::{Visit, html, status_of};
-use crate::api::guard::Door;
 use crate::api::passes::Guest;
 use crate::api::{Shared, new_key};
 use crate::desk::Desk;
@@ -26,14 +26,8 @@ pub(super) fn show(visit: &Visit) -> Result<Page, Refusal> {
 fn wanted(request: &str, guest: Guest) -> Result<&'static RequestForm, Refusal> {
     let form = form_of(request)
         .ok_or_else(|| Refusal::new(Reason::NotFound, format!("no form is called {request:?}")))?;
-    if Door::may_ask(guest, form.request) {
-        return Ok(form);
-    }
-    Err(Refusal::new(
-        Reason::Unauthorised,
-        format!("{:?} is not for a tablet", form.title),
-    )
-    .todo("do this on the machine that the gauges are plugged into"))
+    may_ask(guest, form.request, &format!("{:?}", form.title))?;
+    Ok(form)
 }
 
 fn page(
@@ -137,10 +131,7 @@ fn carried_out(
     filled: &FilledFields,
     key: &str,
 ) -> Result<String, Refusal> {
-    if key.is_empty() || key.len() > 200 {
-        return Err(Refusal::new(Reason::BadInput, "the form has no key")
-            .todo("load the page again and send the form from there"));
-    }
+    has_key(key)?;
     let body = request_of(form, filled).map_err(|fault| {
         Refusal::new(
             Reason::BadInput,

@@ -4,6 +4,8 @@ use benchhand_pages::{LearningDirection, Page, PageFrame, PageSection};
 use benchhand_wire::{Examine, GaugeHistory, GaugeState, Gauges, Jobs, Ports, Reason, Refusal};
 
 use super::Visit;
+use super::listen::SETTING_UP;
+use super::sent::not_for_tablets;
 use crate::api::new_key;
 
 pub(super) fn all(visit: &Visit) -> Result<Page, Refusal> {
@@ -52,7 +54,7 @@ pub(super) fn one(visit: &Visit) -> Result<Page, Refusal> {
 pub(super) fn direction(visit: &Visit) -> Result<Page, Refusal> {
     let (frame, gauge) = found(visit)?;
     if !frame.at_the_machine {
-        return Err(super::listen::not_for_tablets());
+        return Err(not_for_tablets(SETTING_UP));
     }
     let from = visit.field("from").and_then(|text| text.parse().ok());
     let learning = LearningDirection {

@@ -9,11 +9,11 @@ use axum::response::{IntoResponse, Redirect, Response};
 use benchhand_pages::form::{FilledFields, points};
 use benchhand_pages::{FormOutcome, NewGauge, Page, PageSection, address};
 use benchhand_wire::{
-    BuretteCounts, FindGauge, GaugeSetup, Gauges, Ports, Reason, Refusal, SetGauge,
+    Ask as _, BuretteCounts, FindGauge, GaugeSetup, Gauges, Ports, Reason, Refusal, SetGauge,
 };
 
+use super::sent::{has_key, may_ask};
 use super::{Visit, html, status_of};
-use crate::api::guard::Door;
 use crate::api::passes::Guest;
 use crate::api::{Shared, new_key};
 use crate::desk::Desk;
@@ -23,16 +23,11 @@ const FOUND_NAME: &str = "name = \"found-gauge\"";
 /// The line of a found profile whose unit the bytes do not tell.
 const UNTOLD_UNIT: &str = "unit = \"1\"";
 
+/// What a tablet is told that it may not do.
+pub(super) const SETTING_UP: &str = "setting a gauge up";
+
 /// A finished page, or why there is none.
 type Made = Result<(StatusCode, Page), Refusal>;
-
-pub(super) fn not_for_tablets() -> Refusal {
-    Refusal::new(
-        Reason::Unauthorised,
-        "setting a gauge up is not for a tablet",
-    )
-    .todo("do this on the machine that the gauges are plugged into")
-}
 
 /// The form of a gauge that is read by eye.
 pub(super) fn by_eye(visit: &Visit) -> Result<Page, Refusal> {
@@ -101,11 +96,7 @@ fn shown(visit: &Visit, made: Made) -> Response {
 }
 
 fn may_set_up(guest: Guest) -> Result<(), Refusal> {
-    if Door::may_ask(guest, "gauges/set") {
-        Ok(())
-    } else {
-        Err(not_for_tablets())
-    }
+    may_ask(guest, SetGauge::PATH, SETTING_UP)
 }
 
 /// The names that the register has.
@@ -206,10 +197,7 @@ fn as_filled(visit: &Visit) -> NewGauge {
 }
 
 fn set_up(desk: &Desk, new: &NewGauge, key: &str) -> Result<(), Refusal> {
-    if key.is_empty() || key.len() > 200 {
-        return Err(Refusal::new(Reason::BadInput, "the form has no key")
-            .todo("load the page again and send the form from there"));
-    }
+    has_key(key)?;
     let profile_text = (!new.by_eye).then(|| profile_text(new)).transpose()?;
     let profile = match &profile_text {
         Some(text) => profile_name(text).unwrap_or_else(|| new.name.clone()),

@@ -15,6 +15,7 @@ mod listen;
 mod multipart;
 mod packed;
 mod readings;
+mod sent;
 mod sheets;
 mod shown;
 mod told;

@@ -186,5 +186,6 @@ fn packing(visit: &Visit) -> Result<Packing, Refusal> {
         job: visit.part("job").to_owned(),
         without_streams: visit.field("without_streams") == Some("yes"),
         path: None,
+        work: None,
     })
 }

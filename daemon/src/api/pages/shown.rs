@@ -46,7 +46,7 @@ pub(super) fn record(visit: &Visit) -> Result<Page, Refusal> {
     let job = visit.part("job").to_owned();
     let found = visit.desk.ask(VerifyJob { job: job.clone() })?;
     let again = match visit.field("recompute") {
-        Some(_) => Some(visit.desk.ask(RecomputeJob { job })?),
+        Some(_) => Some(visit.desk.ask(RecomputeJob { job, work: None })?),
         None => None,
     };
     let frame = visit.frame("The record", PageSection::Job);

@@ -8,8 +8,8 @@ use benchhand_pages::{FormOutcome, Page, PageSection, address};
 use benchhand_wire::{Ask, Reason, Refusal, UnpackJob};
 
 use super::multipart::{self, SentPart};
+use super::sent::{has_key, may_ask};
 use super::{Visit, html, status_of};
-use crate::api::guard::Door;
 use crate::api::passes::Guest;
 use crate::api::{Shared, new_key};
 
@@ -83,16 +83,8 @@ fn taken_in(
     key: &str,
     name: &str,
 ) -> Result<String, Refusal> {
-    if !Door::may_ask(guest, UnpackJob::PATH) {
-        return Err(
-            Refusal::new(Reason::Unauthorised, "this is not for a tablet")
-                .todo("do this on the machine that the gauges are plugged into"),
-        );
-    }
-    if key.is_empty() || key.len() > 200 {
-        return Err(Refusal::new(Reason::BadInput, "the form has no key")
-            .todo("load the page again and send the form from there"));
-    }
+    may_ask(guest, UnpackJob::PATH, "this")?;
+    has_key(key)?;
     let archive = archive
         .filter(|part| !part.bytes.is_empty())
         .ok_or_else(|| {

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::verdict::SAME;
 use crate::desk::Desk;
+use crate::desk::long_work::WorkProgress;
 use crate::joined::WantedPiece;
 use crate::store::fact::ReadingSource;
 use crate::store::view::JobView;
@@ -156,7 +157,7 @@ impl Desk {
     ) -> Result<Vec<u8>, Refusal> {
         let (view, _) = self.keeper.view(job)?;
         let (base, _) = view.own().numbers();
-        let (readings, made) = self.made_out(job)?;
+        let (readings, made) = self.made_out(job, &WorkProgress::default())?;
         let mut all = MadeElsewhere {
             cut: made.cut_streams(),
             ..MadeElsewhere::default()

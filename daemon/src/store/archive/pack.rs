@@ -86,6 +86,20 @@ impl Packing {
     }
 }
 
+/// Takes bytes that were looked at, and keeps none.
+struct LookedAt<'a>(&'a dyn Fn(u64));
+
+impl Write for LookedAt<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        (self.0)(bytes.len() as u64);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
 /// What lies in a job's folder beside its journal.
 #[derive(Debug, Default)]
 pub(crate) struct Beside {
@@ -99,6 +113,8 @@ impl Reader {
     /// as who writes knows it, and otherwise with its last whole line. Recorded streams that grow
     /// meanwhile are packed as long as they are now.
     ///
+    /// `read` is told of the bytes of streams that were looked at, piece by piece.
+    ///
     /// # Errors
     /// When there is no such job, its record is damaged, or the disk refuses.
     pub(crate) fn packing(
@@ -106,6 +122,7 @@ impl Reader {
         job: &str,
         upto: Option<&Anchor>,
         streams: PackedStreams,
+        read: &dyn Fn(u64),
     ) -> Result<Packing, StoreError> {
         let (dir, files) = (self.job_dir(job)?, &**self.files());
         let others = other_journals::read_all(files, &dir)?;
@@ -139,7 +156,7 @@ impl Reader {
             let path = dir.join(&name);
             let length = files.len(&path)?;
             let mut content = FilePieces::new(files, &path, length);
-            io::copy(&mut content, &mut io::sink())
+            io::copy(&mut content, &mut LookedAt(read))
                 .map_err(|error| FileError::new("pack", &path, error))?;
             listed.push(PackedFile {
                 name,

@@ -43,6 +43,7 @@ pub(super) fn put<'a>(
         files.replace(&part.join(name), bytes)?;
     }
     let mut refused: Option<FileError> = None;
+    let mut copied_here = 0;
     let read = each_entry(from, |name, entry, _| {
         if name == MANIFEST || is_of_record(name) {
             return Ok(());
@@ -60,7 +61,10 @@ pub(super) fn put<'a>(
                 let hash = hash?;
                 let mut said = manifest.files.iter();
                 match said.any(|said| said.name == name && said.blake3 == hash) {
-                    true => Ok(()),
+                    true => {
+                        copied_here += 1;
+                        Ok(())
+                    }
                     false => Err(changed(name)),
                 }
             }
@@ -70,6 +74,13 @@ pub(super) fn put<'a>(
         return Err(error.into());
     }
     read?;
+    let beside = manifest
+        .files
+        .iter()
+        .filter(|file| !is_of_record(&file.name));
+    if beside.count() != copied_here {
+        return Err(changed("it").into());
+    }
     if several {
         files.sync_dir(&stations)?;
     }

@@ -56,7 +56,7 @@ pub(super) fn packed_upto(
     upto: Option<&Anchor>,
     streams: PackedStreams,
 ) -> Result<PackedJob, StoreError> {
-    let packing = store.reader().packing(job, upto, streams)?;
+    let packing = store.reader().packing(job, upto, streams, &|_| ())?;
     let mut bytes = Vec::new();
     packing.write(&**store.files(), &mut bytes)?;
     assert_eq!(packing.length(), bytes.len() as u64, "as it was said");
@@ -220,7 +220,9 @@ fn a_damaged_record_is_not_packed() {
 fn a_job_that_is_too_large_is_not_packed() {
     let (_, store) = packable();
     let reader = store.reader();
-    let packing = reader.packing("v8", None, PackedStreams::Packed).unwrap();
+    let packing = reader
+        .packing("v8", None, PackedStreams::Packed, &|_| ())
+        .unwrap();
     assert!(packing.at_most(1 << 20).is_ok());
     let told = packing.at_most(2000).unwrap_err();
     assert!(matches!(told, ArchiveFault::TooLarge { most: 2000, .. }));

@@ -4,7 +4,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tar::{Archive, Builder, EntryType, Header};
 
-use super::archives::{PackedJob, carried, pack, packable, put, refused, snapshot};
+use super::archives::{PackedJob, carried, pack, packable, packed_upto, put, refused, snapshot};
 use super::*;
 use crate::store::archive::fault::ArchiveFault;
 use crate::store::archive::manifest::{ArchiveManifest, PackedFile, PackedStreams};
@@ -234,7 +234,9 @@ fn a_file_that_changes_while_it_is_packed_makes_no_archive() {
         ("it became shorter", whole[..9].to_owned(), false),
     ] {
         put(&disks, stream, whole.as_bytes());
-        let packing = reader.packing("v8", None, PackedStreams::Packed).unwrap();
+        let packing = reader
+            .packing("v8", None, PackedStreams::Packed, &|_| ())
+            .unwrap();
         put(&disks, stream, after.as_bytes());
         let mut bytes = Vec::new();
         let written = packing.write(&**store.files(), &mut bytes);
@@ -246,4 +248,51 @@ fn a_file_that_changes_while_it_is_packed_makes_no_archive() {
             assert_eq!(elsewhere.read(stream), whole, "as long as it was");
         }
     }
+}
+
+/// An archive in whose place another one lies when it is read a second time.
+struct Exchanged<'a> {
+    now: std::io::Cursor<&'a [u8]>,
+    later: &'a [u8],
+    begun: usize,
+}
+
+impl std::io::Read for Exchanged<'_> {
+    fn read(&mut self, to: &mut [u8]) -> std::io::Result<usize> {
+        self.now.read(to)
+    }
+}
+
+impl std::io::Seek for Exchanged<'_> {
+    fn seek(&mut self, to: std::io::SeekFrom) -> std::io::Result<u64> {
+        if to == std::io::SeekFrom::Start(0) {
+            self.begun += 1;
+            if self.begun == 2 {
+                self.now = std::io::Cursor::new(self.later);
+            }
+        }
+        self.now.seek(to)
+    }
+}
+
+#[test]
+fn an_archive_that_lost_a_stream_after_it_was_checked_is_not_taken() {
+    let (_disks, store) = packable();
+    let whole = pack(&store);
+    let without = packed_upto(&store, "v8", None, PackedStreams::LeftOut).unwrap();
+    let elsewhere = TestDisks::new(12);
+    let other = elsewhere.store();
+    let before = snapshot(&elsewhere, "jobs");
+    let mut file = Exchanged {
+        now: carried(&whole.bytes),
+        later: &without.bytes,
+        begun: 0,
+    };
+    let error = other.unpack(&mut file, None).unwrap_err();
+    assert!(
+        matches!(error, StoreError::Archive(ArchiveFault::Damaged(_))),
+        "{error}"
+    );
+    assert_eq!(file.begun, 2, "read twice");
+    assert_eq!(snapshot(&elsewhere, "jobs"), before, "nothing was taken");
 }

@@ -4,7 +4,7 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{CylinderReport, FindingKind, Report};
 
 use super::drawing::{chart, range};
-use super::plot::{Level, Mark, Plot, Shape, WIDTH};
+use super::plot::{FLAT, Level, Mark, Plot, Shape, WIDTH};
 use super::{Chart, ChartKind};
 use crate::digits::{rounded, usual_decimals};
 use crate::short::middle;
@@ -63,7 +63,7 @@ pub(super) fn places(report: &Report) -> Vec<(f64, String)> {
 /// The ends of an axis of cylinders, and the plot's width.
 pub(super) fn across(report: &Report) -> ((f64, f64), u32) {
     let last = report.cylinders.len().saturating_sub(1);
-    let width = 270 + 64 * u32::try_from(report.cylinders.len()).unwrap_or(u32::MAX / 64 - 8);
+    let width = 248 + 64 * u32::try_from(report.cylinders.len()).unwrap_or(u32::MAX / 64 - 8);
     ((-0.6, last as f64 + 0.6), width.max(WIDTH))
 }
 
@@ -133,13 +133,14 @@ impl ByCylinder<'_> {
         );
         let mut key = "bars: ±, 95 %".to_owned();
         if let Some(allowed) = allowed {
-            key += format!(";  grey: {allowed} {unit} allowed").trim_end();
+            key += format!("; grey: {allowed} {unit} allowed").trim_end();
         }
         if marks.iter().any(|mark| mark.shape == Shape::Diamond) {
-            key += ";  ◆ !: out of line";
+            key += "; ◆ !: out of line";
         }
         let plot = Plot {
             width,
+            height: FLAT,
             title: title.clone(),
             key,
             x,
@@ -151,6 +152,7 @@ impl ByCylinder<'_> {
             levels,
             lines: Vec::new(),
             marks,
+            ends: Vec::new(),
         };
         Some(chart(self.kind, title, description, &plot.svg()))
     }

@@ -4,7 +4,7 @@ use benchhand_blueprint::report::Report;
 
 use super::cylinders::{across, places};
 use super::drawing::{chart, range};
-use super::plot::{Level, Mark, Plot, Shape};
+use super::plot::{HEIGHT, Level, Mark, Plot, Shape};
 use super::{Chart, ChartKind};
 use crate::digits::{rounded, usual_decimals};
 
@@ -84,8 +84,9 @@ pub(super) fn deck(report: &Report) -> Option<Chart> {
     );
     let plot = Plot {
         width,
+        height: HEIGHT,
         title: title.clone(),
-        key: key.join("   "),
+        key: key.join("; "),
         x,
         x_ticks: places(report),
         x_name: "cylinder".to_owned(),

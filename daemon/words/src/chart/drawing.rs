@@ -18,12 +18,13 @@ pub(super) const BAND: RGBColor = RGBColor(226, 231, 236);
 /// The ground.
 pub(super) const PLATE: RGBColor = RGBColor(255, 255, 255);
 
-/// Height of letters, px of a drawing that is 760 wide.
-pub(super) const LETTERS: i32 = 21;
-
-/// A text's style. Its anchor is one of `start`, `middle`, `end`.
-pub(super) fn letters(colour: &'static RGBColor, across: HPos, down: VPos) -> TextStyle<'static> {
-    TextStyle::from(("sans-serif", LETTERS))
+/// A text's style, in letters of a height, px. Its anchor is one of `start`, `middle`, `end`.
+pub(super) fn letters(
+    height: i32,
+    colour: &'static RGBColor,
+    (across, down): (HPos, VPos),
+) -> TextStyle<'static> {
+    TextStyle::from(("sans-serif", height))
         .color(colour)
         .pos(Pos::new(across, down))
 }

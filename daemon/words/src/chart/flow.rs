@@ -4,7 +4,7 @@
 use benchhand_blueprint::report::Report;
 
 use super::drawing::{chart, range};
-use super::plot::{Line, Mark, Plot, Shape, WIDTH};
+use super::plot::{End, HEIGHT, Line, Mark, Plot, Shape, WIDTH};
 use super::{Chart, ChartKind};
 use crate::digits::{rounded, usual_decimals};
 use crate::over_lift::{MeanAtLift, means_over_lift};
@@ -34,31 +34,33 @@ pub(super) fn flow(report: &Report, before: Option<&Report>) -> Option<Chart> {
     let mut marks = Vec::new();
     let mut told = Vec::new();
     let mut key = Vec::new();
+    let mut ends = Vec::new();
     for (curves, stage, dashed) in [
         (&earlier, before.map_or("", |one| one.stage.as_str()), true),
         (&now, report.stage.as_str(), false),
     ] {
-        if !curves.is_empty() {
-            let how = if dashed { "dashed" } else { "solid" };
+        // One stage alone needs no key.
+        if !curves.is_empty() && !earlier.is_empty() {
+            let how = if dashed { "dashed, hollow" } else { "solid" };
             key.push(format!("{how}: {stage}"));
         }
         for curve in curves {
             told.push(curve.told(stage, unit, lift));
-            let shape = match (curve.name.starts_with("exhaust"), dashed) {
-                (true, _) => Shape::Square,
-                (false, true) => Shape::Ring,
-                (false, false) => Shape::Dot,
+            let shape = match dashed {
+                true => shape_of(&curve.name, &now).hollow(),
+                false => shape_of(&curve.name, &now),
             };
-            let last = curve.points.len().saturating_sub(1);
-            marks.extend(curve.points.iter().enumerate().map(|(at, point)| Mark {
+            marks.extend(curve.points.iter().map(|point| Mark {
                 at: *point,
                 half: None,
                 shape,
-                // The curve's name stands at its end.
-                label: match (at == last, dashed) {
-                    (true, false) => format!("{} {}", curve.name, value(point.1, unit)),
-                    _ => String::new(),
-                },
+                label: String::new(),
+            }));
+            // The curve's name stands at its end.
+            let last = curve.points.last().filter(|_| !dashed);
+            ends.extend(last.map(|point| End {
+                at: *point,
+                name: format!("{} {}", curve.name, value(point.1, unit)),
             }));
             lines.push(Line {
                 points: curve.points.clone(),
@@ -79,10 +81,11 @@ pub(super) fn flow(report: &Report, before: Option<&Report>) -> Option<Chart> {
     let title = format!("Flow over lift{at}, {}", report.stage);
     let digits = usual_decimals(lift) - 1;
     let plot = Plot {
-        width: WIDTH,
+        width: WIDTH + 100,
+        height: HEIGHT,
         title: title.clone(),
-        key: key.join("   "),
-        x: (0.0, most * 1.12),
+        key: key.join("; "),
+        x: (0.0, most * 1.04),
         x_ticks: thinned(&lifts)
             .map(|lift| (lift, rounded(lift, digits)))
             .collect(),
@@ -94,10 +97,27 @@ pub(super) fn flow(report: &Report, before: Option<&Report>) -> Option<Chart> {
         },
         lines,
         marks,
+        ends,
         ..Plot::default()
     };
     let description = told.join(" ");
     Some(chart(ChartKind::Flow, title, description, &plot.svg()))
+}
+
+/// The shape of a curve's points: kinds of one port, and intake and exhaust, are told apart by it.
+fn shape_of(name: &str, all: &[Curve]) -> Shape {
+    let is_exhaust = |name: &str| name.starts_with("exhaust");
+    let shapes = match is_exhaust(name) {
+        true => [Shape::Square, Shape::Down],
+        false => [Shape::Dot, Shape::Up],
+    };
+    let alike = all.iter().map(|curve| curve.name.as_str());
+    let mut alike = alike.filter(|one| is_exhaust(one) == is_exhaust(name));
+    match alike.position(|one| one == name) {
+        Some(0) => shapes[0],
+        Some(1) => shapes[1],
+        _ => Shape::Diamond,
+    }
 }
 
 fn value(flow: f64, unit: &str) -> String {
@@ -106,7 +126,7 @@ fn value(flow: f64, unit: &str) -> String {
 
 /// Lifts whose numbers stand beside each other without touching.
 fn thinned(lifts: &[f64]) -> impl Iterator<Item = f64> + '_ {
-    let every = lifts.len().div_ceil(9).max(1);
+    let every = lifts.len().div_ceil(7).max(1);
     lifts.iter().rev().step_by(every).copied()
 }
 

@@ -9,6 +9,7 @@ mod drawing;
 mod flow;
 mod plot;
 mod scatter;
+mod shape;
 mod trace;
 
 use benchhand_blueprint::report::Report;

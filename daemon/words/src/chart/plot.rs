@@ -1,35 +1,39 @@
 //! A plot: marks and lines between two axes, with levels and a band across it.
 
 use plotters::chart::ChartBuilder;
-use plotters::coord::Shift;
-use plotters::drawing::{DrawingArea, DrawingAreaErrorKind, IntoDrawingArea};
-use plotters::element::{Circle, PathElement, Polygon, Rectangle, Text};
+use plotters::drawing::IntoDrawingArea;
+use plotters::element::{PathElement, Rectangle, Text};
 use plotters::prelude::SVGBackend;
 use plotters::style::text_anchor::{HPos, VPos};
-use plotters::style::{Color, RGBColor, ShapeStyle};
+use plotters::style::{Color, RGBColor};
 
 use crate::digits::rounded;
 
 use super::drawing::{BAND, FAINT, GRID, INK, PLATE, decimals, letters};
+pub(super) use super::shape::Shape;
+use super::shape::{Px, Sheet, Trouble, draw_shape, path};
 
-/// Height of every plot, px.
-const HEIGHT: u32 = 420;
+/// Height of a plot, px.
+pub(super) const HEIGHT: u32 = 420;
+/// Height of a plot that stands beside another one on a sheet, px. There it is shown about 36 mm
+/// high, which gives letters of 7 points.
+pub(super) const FLAT: u32 = 300;
 /// Least width of a plot, px.
 pub(super) const WIDTH: u32 = 760;
 /// Letters beside the plot's right edge that name the levels, px.
 const NAMES: u32 = 170;
-
-/// A point of the drawing, px.
-type Px = (i32, i32);
-type Sheet<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-/// The library's error. Drawing into a text has none; it is for files.
-type Trouble = DrawingAreaErrorKind<std::io::Error>;
+/// Width of a letter, px, on the whole.
+const LETTER: u32 = 12;
+/// Height of a line of letters, px.
+const LINE: i32 = 26;
 
 /// What is to be drawn.
 #[derive(Debug, Default)]
 pub(super) struct Plot {
     /// Width, px.
     pub(super) width: u32,
+    /// Height, px.
+    pub(super) height: u32,
     /// Title.
     pub(super) title: String,
     /// What the shapes mean, in a line.
@@ -52,6 +56,15 @@ pub(super) struct Plot {
     pub(super) lines: Vec<Line>,
     /// Marks.
     pub(super) marks: Vec<Mark>,
+    /// Names of lines, beside the plot's right edge.
+    pub(super) ends: Vec<End>,
+}
+
+/// Where a line ends, and what it is.
+#[derive(Debug)]
+pub(super) struct End {
+    pub(super) at: (f64, f64),
+    pub(super) name: String,
 }
 
 /// A level across the plot.
@@ -80,19 +93,6 @@ pub(super) struct Mark {
     pub(super) label: String,
 }
 
-/// The shape of a mark.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Shape {
-    Dot,
-    Ring,
-    Diamond,
-    Up,
-    Down,
-    Square,
-    /// A number alone.
-    None,
-}
-
 impl Plot {
     /// The drawing.
     pub(super) fn svg(&self) -> String {
@@ -103,13 +103,23 @@ impl Plot {
     }
 
     fn draw(&self, svg: &mut String) -> Result<(), Trouble> {
-        let sheet = SVGBackend::with_string(svg, (self.width, HEIGHT)).into_drawing_area();
+        let sheet = SVGBackend::with_string(svg, (self.width, self.height)).into_drawing_area();
         sheet.fill(&PLATE)?;
-        let right = if self.levels.is_empty() { 24 } else { NAMES };
+        let longest = self.ends.iter().map(|end| end.name.chars().count()).max();
+        let right = match (
+            longest.and_then(|count| u32::try_from(count).ok()),
+            &self.levels,
+        ) {
+            (Some(count), _) => LEAD.unsigned_abs() + 14 + LETTER * count,
+            (None, levels) if levels.is_empty() => 24,
+            (None, _) => NAMES,
+        };
+        let flat = self.is_flat();
+        let (top, below) = if flat { (66, 38) } else { (74, 62) };
         let mut chart = ChartBuilder::on(&sheet)
-            .margin_top(74)
+            .margin_top(top)
             .margin_right(right)
-            .x_label_area_size(62)
+            .x_label_area_size(below)
             .y_label_area_size(92)
             .build_cartesian_2d(self.x.0..self.x.1, self.y.0..self.y.1)?;
         let digits = decimals(self.y);
@@ -128,7 +138,7 @@ impl Plot {
             .x_labels(0)
             .y_labels(6)
             .y_label_formatter(&|value| rounded(*value, digits))
-            .label_style(letters(&FAINT, HPos::Right, VPos::Center))
+            .label_style(letters(self.letters(), &FAINT, (HPos::Right, VPos::Center)))
             .light_line_style(PLATE.mix(0.0))
             .bold_line_style(GRID)
             .axis_style(FAINT)
@@ -136,7 +146,7 @@ impl Plot {
         let middle = (px(self.x.0, self.y.0).0 + px(self.x.1, self.y.0).0) / 2;
         let bottom = px(self.x.0, self.y.0).1;
         for (x, text) in &self.x_ticks {
-            write(
+            self.write(
                 &sheet,
                 text,
                 &INK,
@@ -144,24 +154,19 @@ impl Plot {
                 (HPos::Center, VPos::Top),
             )?;
         }
-        let under = (middle, bottom + 34);
-        write(
-            &sheet,
-            &self.x_name,
-            &FAINT,
-            under,
-            (HPos::Center, VPos::Top),
-        )?;
-        write(&sheet, &self.title, &INK, (14, 10), (HPos::Left, VPos::Top))?;
-        let key = format!("{}   {}", self.y_name, self.key);
-        write(
-            &sheet,
-            key.trim(),
-            &FAINT,
-            (14, 38),
-            (HPos::Left, VPos::Top),
-        )?;
+        let (under, place) = match flat {
+            true => ((px(self.x.0, self.y.0).0 - 8, bottom + 8), HPos::Right),
+            false => ((middle, bottom + 34), HPos::Center),
+        };
+        self.write(&sheet, &self.x_name, &FAINT, under, (place, VPos::Top))?;
+        let (first, second) = if flat { (4, 34) } else { (10, 38) };
+        let left = (HPos::Left, VPos::Top);
+        self.write(&sheet, &self.title, &INK, (14, first), left)?;
+        let told = [self.y_name.as_str(), &self.key];
+        let told: Vec<&str> = told.into_iter().filter(|one| !one.is_empty()).collect();
+        self.write(&sheet, &told.join("; "), &FAINT, (14, second), left)?;
         self.draw_levels(&sheet, &px)?;
+        self.draw_ends(&sheet, &px)?;
         for line in &self.lines {
             let points: Vec<Px> = line.points.iter().map(|(x, y)| px(*x, *y)).collect();
             path(&sheet, &points, line.dashed, 3)?;
@@ -173,7 +178,7 @@ impl Plot {
         }
         for (mark, number) in self.marks.iter().zip(numbers) {
             draw_shape(&sheet, mark.shape, px(mark.at.0, mark.at.1))?;
-            write(
+            self.write(
                 &sheet,
                 &mark.label,
                 &INK,
@@ -182,6 +187,36 @@ impl Plot {
             )?;
         }
         sheet.present()
+    }
+
+    /// Height of letters, px.
+    fn letters(&self) -> i32 {
+        match (self.is_flat(), self.ends.is_empty()) {
+            (true, _) => 26,
+            // Curves stand on a sheet too, 52 mm high where a long table follows.
+            (false, false) => 25,
+            (false, true) => 21,
+        }
+    }
+
+    /// Whether it is shown small. What is across then stands left of its numbers.
+    fn is_flat(&self) -> bool {
+        self.height < HEIGHT
+    }
+
+    fn write(
+        &self,
+        sheet: &Sheet<'_>,
+        text: &str,
+        colour: &'static RGBColor,
+        at: Px,
+        anchor: (HPos, VPos),
+    ) -> Result<(), Trouble> {
+        if text.is_empty() {
+            return Ok(());
+        }
+        let style = letters(self.letters(), colour, anchor);
+        sheet.draw(&Text::new(text.to_owned(), at, style))
     }
 
     /// The levels, their names beside the right edge and not over each other.
@@ -197,8 +232,28 @@ impl Plot {
         let mut free = i32::MIN;
         for (y, name) in names {
             let y = y.max(free);
-            write(sheet, name, &INK, (left, y), (HPos::Left, VPos::Center))?;
-            free = y + 22;
+            self.write(sheet, name, &INK, (left, y), (HPos::Left, VPos::Center))?;
+            free = y + self.letters() + 2;
+        }
+        Ok(())
+    }
+
+    /// The names of the lines at their ends. Where those are close to each other, the names stand
+    /// apart, each with a thin line to its end.
+    fn draw_ends(&self, sheet: &Sheet<'_>, px: &impl Fn(f64, f64) -> Px) -> Result<(), Trouble> {
+        let edge = px(self.x.1, self.y.0).0;
+        let mut ends: Vec<(Px, &str)> = self
+            .ends
+            .iter()
+            .map(|end| (px(end.at.0, end.at.1), end.name.as_str()))
+            .collect();
+        ends.sort_by_key(|((_, y), _)| *y);
+        let wanted: Vec<i32> = ends.iter().map(|((_, y), _)| *y).collect();
+        for (((x, y), name), beside) in ends.into_iter().zip(apart(&wanted, LINE)) {
+            let lead = [(x + 9, y), (edge, y), (edge + LEAD, beside)];
+            sheet.draw(&PathElement::new(lead.to_vec(), FAINT.stroke_width(1)))?;
+            let at = (edge + LEAD + 5, beside);
+            self.write(sheet, name, &INK, at, (HPos::Left, VPos::Center))?;
         }
         Ok(())
     }
@@ -228,87 +283,45 @@ impl Plot {
         }
         if !mark.label.is_empty() {
             // The number is not crossed by the lines behind it.
-            let half_wide = 5 * i32::try_from(mark.label.chars().count()).unwrap_or(0);
-            let ground = [(x - half_wide, top - 17), (x + half_wide, top)];
+            let count = i32::try_from(mark.label.chars().count()).unwrap_or(0);
+            let half_wide = count * self.letters() / 4;
+            let ground = [
+                (x - half_wide, top - self.letters() + 4),
+                (x + half_wide, top),
+            ];
             sheet.draw(&Rectangle::new(ground, PLATE.filled()))?;
         }
         Ok((x, top))
     }
 }
 
-fn draw_shape(sheet: &Sheet<'_>, shape: Shape, (x, y): Px) -> Result<(), Trouble> {
-    match shape {
-        Shape::None => Ok(()),
-        Shape::Dot => sheet.draw(&Circle::new((x, y), 6, INK.filled())),
-        Shape::Ring => {
-            sheet.draw(&Circle::new((x, y), 6, PLATE.filled()))?;
-            sheet.draw(&Circle::new((x, y), 6, INK.stroke_width(3)))
+/// How far a line from a curve's end leads to its name, px.
+const LEAD: i32 = 18;
+
+/// Places that are at least `step` apart and as near as can be to those that are wanted, which rise.
+fn apart(wanted: &[i32], step: i32) -> Vec<i32> {
+    // Runs of places that touch, each with its first place and its number.
+    let mut runs: Vec<(f64, usize)> = Vec::new();
+    for place in wanted {
+        let mut run = (f64::from(*place), 1_usize);
+        while let Some((first, count)) = runs.pop() {
+            let end = first + f64::from(step) * count as f64;
+            if end <= run.0 {
+                runs.push((first, count));
+                break;
+            }
+            // What the second run would be, began it where the first one does.
+            let begin = run.0 - f64::from(step) * count as f64;
+            let all = count + run.1;
+            let mean = (first * count as f64 + begin * run.1 as f64) / all as f64;
+            run = (mean, all);
         }
-        Shape::Diamond => polygon(sheet, &[(x, y - 11), (x + 9, y), (x, y + 11), (x - 9, y)]),
-        Shape::Up => polygon(sheet, &[(x, y - 8), (x + 8, y + 6), (x - 8, y + 6)]),
-        Shape::Down => polygon(sheet, &[(x, y + 8), (x + 8, y - 6), (x - 8, y - 6)]),
-        Shape::Square => polygon(
-            sheet,
-            &[
-                (x - 6, y - 6),
-                (x + 6, y - 6),
-                (x + 6, y + 6),
-                (x - 6, y + 6),
-            ],
-        ),
+        runs.push(run);
     }
-}
-
-fn write(
-    sheet: &Sheet<'_>,
-    text: &str,
-    colour: &'static RGBColor,
-    at: Px,
-    (across, down): (HPos, VPos),
-) -> Result<(), Trouble> {
-    if text.is_empty() {
-        return Ok(());
-    }
-    sheet.draw(&Text::new(
-        text.to_owned(),
-        at,
-        letters(colour, across, down),
-    ))
-}
-
-/// A line through points, whole or in dashes.
-fn path(sheet: &Sheet<'_>, points: &[Px], dashed: bool, width: u32) -> Result<(), Trouble> {
-    let style: ShapeStyle = INK.stroke_width(width);
-    if !dashed {
-        return sheet.draw(&PathElement::new(points.to_vec(), style));
-    }
-    for pair in points.windows(2) {
-        for dash in dashes(pair[0], pair[1]) {
-            sheet.draw(&PathElement::new(dash.to_vec(), style))?;
-        }
-    }
-    Ok(())
-}
-
-/// A straight line in dashes of 10 px, 7 px apart.
-fn dashes(from: Px, to: Px) -> Vec<[Px; 2]> {
-    let (across, down) = (f64::from(to.0 - from.0), f64::from(to.1 - from.1));
-    let length = across.hypot(down);
-    let at = |along: f64| -> Px {
-        let share = (along / length).min(1.0);
-        // Pixels of one drawing.
-        let place = |from: i32, by: f64| (f64::from(from) + share * by).round() as i32;
-        (place(from.0, across), place(from.1, down))
-    };
-    let mut all = Vec::new();
-    let mut along = 0.0;
-    while along < length {
-        all.push([at(along), at(along + 10.0)]);
-        along += 17.0;
-    }
-    all
-}
-
-fn polygon(sheet: &Sheet<'_>, corners: &[Px]) -> Result<(), Trouble> {
-    sheet.draw(&Polygon::new(corners.to_vec(), INK.filled()))
+    runs.into_iter()
+        .flat_map(|(first, count)| {
+            // Pixels of one drawing.
+            (0..count).map(move |at| (first + f64::from(step) * at as f64).round() as i32)
+        })
+        .collect()
 }

@@ -1,7 +1,7 @@
 //! How a gauge's repeats scatter, in the order in which they were taken.
 
 use super::drawing::{chart, range};
-use super::plot::{Level, Mark, Plot, Shape, WIDTH};
+use super::plot::{HEIGHT, Level, Mark, Plot, Shape, WIDTH};
 use super::{Chart, ChartKind};
 use crate::day_and_minute;
 use crate::digits::{decimals_of, rounded};
@@ -74,6 +74,7 @@ pub fn scatter(gauge: &str, unit: &str, repeats: &[Repeat], sd: Option<f64>) -> 
     );
     let plot = Plot {
         width: WIDTH,
+        height: HEIGHT,
         title: title.clone(),
         key: "each repeat against the mean of its spot".to_owned(),
         x: (-0.6, end as f64 + 0.6),

@@ -1,7 +1,7 @@
 //! What a gauge sent about the moment of a reading, with the window that was taken.
 
 use super::drawing::{chart, range};
-use super::plot::{Level, Line, Plot, WIDTH};
+use super::plot::{HEIGHT, Level, Line, Plot, WIDTH};
 use super::{Chart, ChartKind};
 use crate::day_and_minute;
 use crate::digits::{rounded, usual_decimals};
@@ -65,6 +65,7 @@ pub fn trace(traced: &Traced<'_>) -> Option<Chart> {
     let ticks = ticks.filter(|at| *at >= from);
     let plot = Plot {
         width: WIDTH,
+        height: HEIGHT,
         title: title.clone(),
         key: "between the dashed lines: what was taken".to_owned(),
         x: (from, to),

@@ -55,12 +55,18 @@ pub(super) fn told(answer: &DomeAnswer) -> ToldText {
 /// The tolerance to write on the order, or why there is none.
 pub fn tolerance(answer: &DomeAnswer) -> String {
     match (&answer.ratio_tolerance, &answer.allowed, &answer.tolerance) {
-        (Some(ratio), Some(allowed), Some(left)) => format!(
-            "Tolerance to write on the order: ± {} for the mean of the cylinders (a mean ratio off by {} allows {}; twice the uncertainty of the volumes is taken off)",
-            bare(left),
-            ratio.value,
-            bare(allowed),
-        ),
+        (Some(ratio), Some(allowed), Some(left)) => {
+            let (pistons, a_ratio) = match answer.cylinders.len() {
+                1 => ("the one piston", "a ratio"),
+                _ => ("the mean of the cylinders", "a mean ratio"),
+            };
+            format!(
+                "Tolerance to write on the order: ± {} for {pistons} ({a_ratio} off by {} allows {}; twice the uncertainty of the volumes is taken off)",
+                bare(left),
+                ratio.value,
+                bare(allowed),
+            )
+        }
         (Some(ratio), Some(allowed), None) if answer.crown.u.is_none() => format!(
             "Tolerance to write on the order: not known, since the uncertainty of the volume is not (a ratio off by {} allows {} in all)",
             ratio.value,
@@ -71,7 +77,7 @@ pub fn tolerance(answer: &DomeAnswer) -> String {
             ratio.value,
             bare(allowed),
         ),
-        _ => "No tolerance: say with --ratio-tolerance how far a ratio may be off.".to_owned(),
+        _ => "No tolerance is told: how far the ratio may be off is not stated.".to_owned(),
     }
 }
 

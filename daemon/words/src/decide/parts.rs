@@ -44,9 +44,11 @@ pub(super) fn chambers(answer: &ChamberWork) -> ToldText {
             Some(true) => "yes",
             Some(false) if least => "no, it is large enough",
             Some(false) => "no, leave it",
+            None if least => "measure it again first",
             None => "not known",
         };
         let remove = match (idle(at), least) {
+            (false, true) if at.worth_it.is_none() => "-".to_owned(),
             (true, _) => "nothing".to_owned(),
             // An amount that was chosen: it is not known, it is told.
             (false, true) => plain(&at.remove),

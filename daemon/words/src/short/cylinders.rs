@@ -6,7 +6,7 @@ use benchhand_blueprint::report::{CylinderReport, FindingKind, Report};
 
 use super::averages::unit;
 use super::document::{CylinderColumn, CylinderRow, CylinderRows, ShownCell};
-use crate::digits::{rounded, usual_decimals};
+use crate::digits::{decimals_of, rounded, usual_decimals};
 use crate::spots;
 use crate::stated::{half_width, width_told};
 
@@ -97,7 +97,10 @@ impl Column {
         let known = || figures.iter().flatten().copied();
         let usual = middle(known().filter_map(half_width).collect());
         let symbol = known().next().map_or("", |one| one.unit.symbol());
+        // No digit that the ± of most swallows.
+        let own = usual.filter(|usual| *usual > 0.0).map(decimals_of);
         let decimals = usual_decimals(symbol);
+        let decimals = own.map_or(decimals, |own| own.min(decimals));
         let unsure = |one: &Figure| {
             usual.is_some_and(|usual| half_width(one).is_none_or(|own| own > 2.0 * usual))
         };

@@ -1,11 +1,13 @@
 //! Flow at the reference depression: a row a port, a column a lift.
 
-use benchhand_blueprint::Unit;
 use benchhand_blueprint::report::{FlowAtLift, FlowReport, Report};
+use benchhand_blueprint::{Figure, Unit};
 
 use super::averages::unit;
 use super::document::FlowRows;
-use crate::digits::{rounded, usual_decimals};
+use crate::digits::{decimals_of, rounded, usual_decimals};
+use crate::over_lift::kind_of_port;
+use crate::stated::half_width;
 
 /// A port, and its kind of runner.
 type Port<'a> = (&'a str, Option<&'a str>);
@@ -44,9 +46,92 @@ fn at_lifts(report: &Report) -> Vec<FlowAtLift> {
     all
 }
 
+/// The most ports that are told as they were measured, each by itself.
+const MOST_MEASURED: usize = 6;
+
+/// Flow as it was measured, where none is known at a reference depression: each port by itself, as
+/// each was tested at its own pressure, and what is lacking.
+fn measured(report: &Report) -> Option<FlowRows> {
+    let all = report.flow.iter();
+    let all: Vec<(&FlowReport, &Figure)> = all
+        .filter_map(|one| Some((one, one.flow.as_ref()?)))
+        .collect();
+    let (first, flow) = all.first()?;
+    let mut lifts: Vec<f64> = all.iter().map(|(one, _)| one.lift.value).collect();
+    lifts.sort_by(f64::total_cmp);
+    lifts.dedup();
+    let of = lifts.len();
+    lifts.drain(..of.saturating_sub(MOST_LIFTS));
+    let left_out = match of > MOST_LIFTS {
+        true => format!(" of {of},"),
+        false => String::new(),
+    };
+    let several = report.cylinders.len() > 1;
+    let name = |one: &FlowReport| match several {
+        true => format!("{}, cylinder {}", kind_of_port(one), one.cylinder),
+        false => kind_of_port(one),
+    };
+    let mut ports: Vec<String> = Vec::new();
+    for (one, _) in &all {
+        if !ports.contains(&name(one)) {
+            ports.push(name(one));
+        }
+    }
+    let more = ports.len().saturating_sub(MOST_MEASURED);
+    ports.truncate(MOST_MEASURED);
+    let cells = |port: &str, get: fn(&FlowReport) -> Option<&Figure>| -> Vec<String> {
+        let cell = |lift: &f64| {
+            let mut all = all.iter();
+            let found = all.find(|(one, _)| name(one) == port && one.lift.value == *lift);
+            let figure = found.and_then(|(one, _)| get(one));
+            figure.map_or("-".to_owned(), as_fine_as_known)
+        };
+        lifts.iter().map(cell).collect()
+    };
+    let test = all.iter().find_map(|(one, _)| one.test_pressure.as_ref());
+    let mut told: Vec<(String, Vec<String>)> = Vec::new();
+    for port in &ports {
+        told.push((port.clone(), cells(port, |one| one.flow.as_ref())));
+        if let Some(test) = test {
+            let tested = cells(port, |one| one.test_pressure.as_ref());
+            told.push((format!("  tested at, {}", test.unit), tested));
+        }
+    }
+    let blank = || vec![String::new(); lifts.len()];
+    if more > 0 {
+        told.push((
+            format!("and {more} ports more, in the long report"),
+            blank(),
+        ));
+    }
+    let lacking = match report.inputs.reference_depression {
+        None => "at no reference: the engine file states none",
+        Some(_) => "at no reference: a test pressure is lacking",
+    };
+    told.push((lacking.to_owned(), blank()));
+    let lift_unit = first.lift.unit.symbol();
+    let decimals = usual_decimals(lift_unit) - 1;
+    Some(FlowRows {
+        name: format!("Flow as measured, {}", flow.unit),
+        lift: format!("lift{left_out} {lift_unit}"),
+        ports: told,
+        lifts: lifts.iter().map(|lift| rounded(*lift, decimals)).collect(),
+    })
+}
+
+/// A figure in no finer digits than its ± bears.
+fn as_fine_as_known(figure: &Figure) -> String {
+    let usual = usual_decimals(figure.unit.symbol());
+    let width = half_width(figure).filter(|width| *width > 0.0);
+    let decimals = width.map_or(usual, |width| decimals_of(width).min(usual + 1));
+    rounded(figure.value, decimals)
+}
+
 pub(super) fn rows(report: &Report) -> Option<FlowRows> {
     let all = &at_lifts(report);
-    let first = all.first()?;
+    let Some(first) = all.first() else {
+        return measured(report);
+    };
     let mut ports: Vec<Port<'_>> = Vec::new();
     let mut lifts: Vec<f64> = Vec::new();
     for one in all {

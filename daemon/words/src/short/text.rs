@@ -46,7 +46,7 @@ impl ShortReport {
             return alone;
         }
         // A last line of the title that has room takes what was measured, too. What does not fit into
-        // one line more, the long report has.
+        // one line more, the long report has: no item is cut.
         let parts: Vec<&str> = self.measured.split(", ").collect();
         let named = |count: usize| {
             let more = if count < parts.len() { " …" } else { "" };
