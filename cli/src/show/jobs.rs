@@ -68,7 +68,7 @@ pub(crate) fn opened(job: &JobSummary) -> String {
 pub(crate) fn engine_set(job: &str, answer: &EngineSet) -> String {
     match answer.id {
         Some(id) => format!(
-            "Job {job} has the engine {} now (fact {id}).",
+            "Job {job} has the engine {} now (entry {id}).",
             answer.engine
         ),
         None => format!("Job {job} has this engine already; nothing was kept."),
@@ -156,7 +156,7 @@ fn table_of(readings: &[ShownReading]) -> String {
     let mut told = String::new();
     for reading in readings {
         let mut notes: Vec<String> = reading
-            .parts
+            .parts_as_told()
             .iter()
             .map(|(name, figure)| format!("{name} {}", as_taken(figure)))
             .collect();
@@ -166,7 +166,7 @@ fn table_of(readings: &[ShownReading]) -> String {
         table.row(vec![
             reading.said_number(),
             reading.spot.clone(),
-            as_taken(&reading.figure),
+            as_taken(reading.as_told()),
             reading.state.clone(),
             reading.stage.clone(),
             reading.round.to_string(),
@@ -191,7 +191,7 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
         "{:<10} {}  {}  (reading {}",
         reading.state,
         reading.spot,
-        as_taken(&reading.figure),
+        as_taken(reading.as_told()),
         reading.said_number()
     );
     if let Some(gauge) = &reading.gauge {
@@ -208,12 +208,19 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
 pub(crate) fn entered(answer: &Entered) -> String {
     let remark = answer.remark.lines();
     let remark: String = remark.map(|line| format!("\n! {line}")).collect();
+    let typed = format!(
+        "{}{}",
+        digits(answer.value, &answer.unit),
+        unit_after(&answer.unit)
+    );
+    let value = match &answer.told {
+        Some(told) => format!("{} ({typed})", as_taken(told)),
+        None => typed,
+    };
     format!(
-        "Kept as reading {}: {} = {}{} at stage \"{}\".{remark}",
+        "Kept as reading {}: {} = {value} at stage \"{}\".{remark}",
         answer.said_number(),
         answer.spot,
-        digits(answer.value, &answer.unit),
-        unit_after(&answer.unit),
         answer.stage
     )
 }
@@ -313,6 +320,8 @@ mod tests {
                     unit: "inH2O".into(),
                 },
             )],
+            told: None,
+            told_parts: Vec::new(),
             by: None,
             note: note.into(),
         }
@@ -365,7 +374,7 @@ mod tests {
         });
         for words in [
             "a torn last line was set aside",
-            "a copy of v8-old as of fact 214",
+            "a copy of v8-old as of entry 214",
             "customer Invented & Sons",
             "head on bank left L-12",
             "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber), corrected: typed wrong",

@@ -11,6 +11,7 @@ use crate::known::giving_up;
 use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::refusals::of_csv;
+use crate::known::told;
 use crate::known::typed;
 use crate::store::fact::{ASKED, Fact, ImportedReadings, Reading, ReadingSource, content_hash};
 use crate::store::fold::Stamp;
@@ -20,7 +21,7 @@ impl Answers<ImportReadings> for Desk {
     fn answer(&self, ask: ImportReadings, key: Option<&str>) -> Result<Imported, Refusal> {
         let by = by(&self.keeper, ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        let engine = inputs::engine(&view)?;
+        let engine = told::engine(&self.keeper, &view)?;
         let read = from_csv(&ask.csv, &engine).map_err(|e| of_csv(&e, &ask.file))?;
         let header = ask
             .csv
@@ -28,7 +29,7 @@ impl Answers<ImportReadings> for Desk {
             .find(|line| !line.starts_with('#'))
             .unwrap_or_default();
         let stages_named = header
-            .split(',')
+            .split([',', ';'])
             .any(|name| name.trim().eq_ignore_ascii_case("stage"));
         let mut rows: Vec<Reading> = read
             .iter()

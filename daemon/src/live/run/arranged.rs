@@ -1,5 +1,7 @@
 //! A stop of a route with everything that taking its reading needs.
 
+use benchhand_blueprint::Unit;
+
 use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
 use crate::known::correcting::ChannelCorrection;
 use crate::live::figuring::FigureBasis;
@@ -25,6 +27,8 @@ pub struct ArrangedStop {
     pub capacity_cc: Option<f64>,
     /// Initials of who measures.
     pub by: Option<String>,
+    /// The unit in which a person is told the stop's values; `None`: that of the gauge.
+    pub told: Option<Unit>,
 }
 
 impl ArrangedStop {
