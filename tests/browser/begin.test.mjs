@@ -56,6 +56,18 @@ test('chambers begin with liquid, fill hole and cylinders said, and the record h
   assert.equal(known['valves-and-plugs'], undefined, 'what nobody said is not said');
 });
 
+test('a route that runs or stands half-way says so, and what is known stands in its fields', async () => {
+  bench.run('steer', 'v8', 'end');
+  await open('/jobs/v8/begin/chambers');
+  await sees(page, '.doubt', 'stands half-way');
+  assert.equal(await page.getByLabel('Liquid in the burette').inputValue(), 'water');
+  assert.equal(await page.getByLabel("Liquid in the plate's fill hole").inputValue(), '0.3 cc');
+  await page.getByRole('button', { name: 'Go on with it' }).click();
+  await page.waitForURL('**/measure?job=v8');
+  await sees(page, '#stop', 'chamber 1');
+  bench.run('steer', 'v8', 'end');
+});
+
 test('readings of which a condition says nothing are named where it is said, and can be taken in', async () => {
   bench.job('before');
   bench.run('enter', 'before', 'chamber/1', '64.2 cc', '--sure');
@@ -76,18 +88,6 @@ test('readings of which a condition says nothing are named where it is said, and
   const still = await page.locator('.left-out input').evaluateAll((all) => all.map((one) => one.name));
   assert.ok(!still.includes('since liquid/temperature'), `it is said of them: ${still}`);
   assert.ok(still.includes('since liquid'), `nothing is said of the liquid: ${still}`);
-});
-
-test('a route that runs or stands half-way says so, and what is known stands in its fields', async () => {
-  bench.run('steer', 'v8', 'end');
-  await open('/jobs/v8/begin/chambers');
-  await sees(page, '.doubt', 'stands half-way');
-  assert.equal(await page.getByLabel('Liquid in the burette').inputValue(), 'water');
-  assert.equal(await page.getByLabel("Liquid in the plate's fill hole").inputValue(), '0.3 cc');
-  await page.getByRole('button', { name: 'Go on with it' }).click();
-  await page.waitForURL('**/measure?job=v8');
-  await sees(page, '#stop', 'chamber 1');
-  bench.run('steer', 'v8', 'end');
 });
 
 test('a gauge that is missing is said, with the way to set one up, and two are a choice', async () => {

@@ -66,10 +66,8 @@ impl CommaDoubt {
 /// What parts the fields of a table: a semicolon where its first line has semicolons and no comma, as
 /// programs write it that give numbers decimal commas; else a comma.
 pub(crate) fn delimiter(text: &str) -> u8 {
-    let lines = text.lines().map(str::trim);
-    let first = lines
-        .filter(|line| !line.is_empty() && !line.starts_with('#'))
-        .next();
+    let mut lines = text.lines().map(str::trim);
+    let first = lines.find(|line| !line.is_empty() && !line.starts_with('#'));
     match first {
         Some(line) if line.contains(';') && !line.contains(',') => b';',
         _ => b',',
