@@ -72,6 +72,8 @@ export function live() {
   words($('gauge'), shown ? `${shown.setup.name}${value?.status ? `: ${value.status}` : ''}` : '');
   $('live').dataset.stale = String(stale() || Boolean(shown && !heard && shown.link !== 'by eye'));
   $('stale-note').hidden = !stale();
+  // A gauge that is read by eye sends no line: the engine has its place.
+  document.querySelector('.trace').hidden = shown?.link === 'by eye';
   state();
 }
 

@@ -85,6 +85,7 @@ test('chambers, then decks', async () => {
   await looksAt('begin');
   await page.getByRole('button', { name: 'Begin it' }).click();
   await reads('chamber 1', '52,4');
+  assert.equal(await page.locator('.trace').isVisible(), false, 'no empty picture of a gauge that sends nothing');
   await looksAt('measure');
   await reads('chamber 2', '52.9');
   await sees(page, '#state', 'DONE');

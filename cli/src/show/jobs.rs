@@ -1,8 +1,8 @@
 //! Jobs, their stages and readings, and the results of changes.
 
 use benchhand_wire::{
-    CardShown, EngineSet, Entered, HeadsExchanged, Imported, JobDetail, JobList, JobSummary, Moved,
-    ShownReading, Voided,
+    CardShown, EngineSet, Entered, Imported, JobDetail, JobList, JobSummary, Moved, ShownReading,
+    Voided,
 };
 
 use benchhand_words::{copy_of, shop};
@@ -251,24 +251,6 @@ pub(crate) fn moved(answer: &Moved) -> String {
         "Moved from {} to {} (entry {}).",
         answer.from, answer.to, answer.id
     )
-}
-
-/// Heads that changed their banks.
-pub(crate) fn heads_exchanged(answer: &HeadsExchanged) -> String {
-    let mut text = match answer.readings {
-        0 => "The readings had gone along before.".to_owned(),
-        readings => format!(
-            "{} went along with the heads:",
-            count(readings, "reading", "readings")
-        ),
-    };
-    for (from, to) in &answer.cylinders {
-        text.push_str(&format!("\n  cylinder {from} to {to}"));
-    }
-    for (bank, mark) in &answer.heads {
-        text.push_str(&format!("\nHead {mark} is on bank {bank} now."));
-    }
-    text
 }
 
 #[cfg(test)]

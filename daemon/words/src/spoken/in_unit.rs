@@ -7,12 +7,12 @@ use super::decimals_of;
 /// A value with its unit and the smallest step worth showing, told in the unit `wanted`; as it is
 /// where no unit is wanted, or one of another kind. The step becomes the decimals that the page shows of
 /// a live value: never coarser than the gauge by more than its half, seldom finer.
-pub fn in_unit<'a>(
+pub fn in_unit(
     value: f64,
-    unit: &'a str,
+    unit: &str,
     step: Option<f64>,
     wanted: Option<Unit>,
-) -> (f64, &'a str, Option<f64>) {
+) -> (f64, &str, Option<f64>) {
     let from = unit.parse::<Unit>().ok();
     match from.zip(wanted) {
         Some((from, wanted)) if from != wanted && from.kind() == wanted.kind() => {
