@@ -323,8 +323,12 @@ fn files_that_are_no_readings_say_what_is_missing() {
     for (csv, words) in [
         ("", "must name spot, value and unit"),
         (
-            "spot;value;unit\nchamber/1;64,2;cc\n",
+            "spot\tvalue\tunit\nchamber/1\t64.2\tcc\n",
             "not separated by commas",
+        ),
+        (
+            "spot;value;unit\nchamber/1;1,234;cc\n",
+            "could part thousands",
         ),
         (
             "spot,value\nchamber/1,64.2\n",
@@ -335,7 +339,7 @@ fn files_that_are_no_readings_say_what_is_missing() {
             "\"colour\"",
         ),
         ("spot,value,unit\n", "found no reading"),
-        ("spot,value,unit\nchamber/1,64,2,cc\n", "decimal point"),
+        ("spot,value,unit\nchamber/1,64,2,cc\n", "decimal comma"),
         (
             "spot,value,unit,u\nchamber/1,64.2,cc,-0.1\n",
             "cannot be negative",

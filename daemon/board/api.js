@@ -19,7 +19,7 @@ async function answer(response) {
   try {
     refusal = await response.json();
   } catch {
-    refusal = { reason: 'unavailable', found: `the daemon answered ${response.status}` };
+    refusal = { reason: 'unavailable', found: `benchhand answered ${response.status}` };
   }
   throw new Refused(response.status, refusal);
 }
@@ -28,7 +28,7 @@ async function reach(path, options) {
   try {
     return await fetch(path, { credentials: 'same-origin', cache: 'no-store', ...options });
   } catch {
-    throw new Refused(0, { reason: 'unavailable', found: 'the daemon does not answer' });
+    throw new Refused(0, { reason: 'unavailable', found: 'benchhand does not answer' });
   }
 }
 

@@ -69,7 +69,7 @@ export function openMove(report) {
   const movable = newest.filter(once).slice(0, 40);
   $('move-what').replaceChildren(
     ...movable.map((r) => {
-      const option = element('option', `${called(r.spot)}: ${Number(r.figure.value.toPrecision(7))} ${r.figure.unit}`);
+      const option = element('option', `${called(r.spot)}: ${Number((r.told ?? r.figure).value.toPrecision(7))} ${(r.told ?? r.figure).unit}`);
       option.value = r.id;
       return option;
     }),

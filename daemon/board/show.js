@@ -72,6 +72,8 @@ export function live() {
   words($('gauge'), shown ? `${shown.setup.name}${value?.status ? `: ${value.status}` : ''}` : '');
   $('live').dataset.stale = String(stale() || Boolean(shown && !heard && shown.link !== 'by eye'));
   $('stale-note').hidden = !stale();
+  // A gauge that is read by eye sends no line: the engine has its place.
+  document.querySelector('.trace').hidden = shown?.link === 'by eye';
   state();
 }
 
@@ -161,7 +163,7 @@ export function connection() {
     opening: ['…', 'connecting'],
     live: ['●', 'live'],
     lost: ['✕', `stale: nothing heard for ${quiet} s, trying again`],
-    stopped: ['✕', 'stale: the daemon has stopped'],
+    stopped: ['✕', 'stale: benchhand has stopped'],
     shut: ['✕', 'not let in any more: the page is loaded again'],
   }[station.link];
   $('link').dataset.state = station.link;
@@ -178,7 +180,7 @@ export function standing() {
   if (r) {
     const got = r.stops.filter((s) => s.state === 'taken' || s.state === 'held').length;
     const skipped = r.stops.filter((s) => s.state === 'skipped').length;
-    words($('progress'), `${got} of ${r.stops.length} taken${skipped ? `, ${skipped} skipped` : ''}: ${r.title}`);
+    words($('progress'), `${got} of ${r.stops.length} taken${skipped ? `, ${skipped} skipped` : ''}: ${r.title.split(/[,:]/)[0]}`);
   } else words($('progress'), '');
   words($('so-far'), r?.so_far ? `${r.so_far} so far` : '');
   offer(r);

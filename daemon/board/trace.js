@@ -1,6 +1,7 @@
 // The last minute of the gauge as a line, with the window from which its reading was taken. What
 // is expected is not drawn: a hand follows a line that it sees.
 
+import { ask } from './api.js';
 import { station, gauge, stop, scale } from './state.js';
 import { $ } from './show.js';
 
@@ -12,28 +13,36 @@ const kept = [];
 let of = '';
 let windows = [];
 let due = false;
-/** Where a tab keeps the last minute while its page is loaded again. */
-const LEFT = 'trace';
 
-/** Takes up what the page before this one had of the gauge. In between nothing was heard: a gap. */
-function takeUp(name) {
-  let left = null;
+/**
+ * Takes up what the station has of the gauge: a page that was opened just now has heard nothing yet.
+ * Values alone come, and the windows of readings that are in: nothing of what is expected.
+ */
+async function takeUp(name) {
+  let minute;
   try {
-    left = JSON.parse(sessionStorage.getItem(LEFT));
+    minute = await ask('gauges/minute', { name });
   } catch {
-    // What cannot be read is not there.
+    // The line begins with what comes from now on.
+    return;
   }
-  sessionStorage.removeItem(LEFT);
-  if (left?.of !== name || !Array.isArray(left.kept)) return;
-  const from = Date.now() - MINUTE_MS;
-  const fresh = left.kept.filter((p) => p.at >= from && p.at <= Date.now());
-  if (fresh.length === 0) return;
-  kept.push(...fresh, { at: fresh.at(-1).at, v: null, step: 0 });
-  windows = left.windows.filter((w) => w.to > from);
+  if (name !== of) return;
+  const [from, now] = [kept[0]?.at ?? Date.now(), Date.now()];
+  const live = ({ value }) => ({ value, unit: minute.unit, decimals: minute.decimals });
+  const before = minute.values.map((one) => ({ at: now - one.ago * 1000, ...point(live(one)) }));
+  kept.unshift(...before.filter((p) => p.at < from));
+  const began = Date.parse(minute.now);
+  for (const r of station.readings.values()) {
+    const counts = ['held', 'final'].includes(r.state) && began - Date.parse(r.at) < MINUTE_MS;
+    if (counts) taken(r, now - (began - Date.parse(r.at)));
+  }
+  soon();
 }
 
-function leave() {
-  if (of) sessionStorage.setItem(LEFT, JSON.stringify({ of, kept, windows }));
+/** A value as it is drawn; none is a gap. */
+function point(live) {
+  const seen = live ? scale(live, stop()) : null;
+  return { v: seen && Number.isFinite(seen.value) ? seen.value : null, step: seen ? step(seen.text) : 0 };
 }
 
 /** Notes the value that the shown gauge has now. */
@@ -48,18 +57,16 @@ export function note() {
     takeUp(name);
   }
   const now = Date.now();
-  const seen = live ? scale(live, stop()) : null;
-  kept.push({ at: now, v: seen && Number.isFinite(seen.value) ? seen.value : null, step: seen ? step(seen.text) : 0 });
+  kept.push({ at: now, ...point(live) });
   while (kept.length && kept[0].at < now - MINUTE_MS) kept.shift();
   soon();
 }
 
 /** Notes the window of a reading that came just now. One that becomes final was taken before. */
-export function taken(reading) {
+export function taken(reading, to = Date.now()) {
   if (!reading.window_s || reading.gauge !== of) return;
-  const to = Date.now();
   const stop = `${reading.spot} ${reading.round}`;
-  windows = windows.filter((w) => w.to > to - MINUTE_MS);
+  windows = windows.filter((w) => w.to > Date.now() - MINUTE_MS);
   if (windows.some((w) => w.id === reading.id || (w.stop === stop && reading.state === 'final'))) return;
   windows = windows.filter((w) => w.stop !== stop);
   windows.push({ id: reading.id, stop, from: to - reading.window_s * 1000, to });
@@ -122,9 +129,11 @@ function draw() {
   }
   pen.stroke();
   pen.fillStyle = colour('--faint');
-  pen.font = '14px system-ui, sans-serif';
+  // The wall's picture is larger, and looked at from further away.
+  const letter = Math.round(Math.min(28, Math.max(14, high / 16)));
+  pen.font = `${letter}px system-ui, sans-serif`;
   const decimals = Math.max(0, Math.round(-Math.log10(seen.at(-1).step)));
-  pen.fillText(top.toFixed(decimals), 6, 15);
+  pen.fillText(top.toFixed(decimals), 6, letter + 1);
   pen.fillText(low.toFixed(decimals), 6, high - 5);
   pen.textAlign = 'right';
   pen.fillText('now', wide - 6, high - 5);
@@ -147,7 +156,6 @@ function bounds(seen) {
 /** Draws anew when its place changes, and as time passes. */
 export function prepare() {
   new ResizeObserver(soon).observe($('trace'));
-  addEventListener('pagehide', leave);
   setInterval(() => {
     if (station.link === 'live') note();
   }, 1000);

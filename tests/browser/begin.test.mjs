@@ -68,6 +68,28 @@ test('a route that runs or stands half-way says so, and what is known stands in 
   bench.run('steer', 'v8', 'end');
 });
 
+test('readings of which a condition says nothing are named where it is said, and can be taken in', async () => {
+  bench.job('before');
+  bench.run('enter', 'before', 'chamber/1', '64.2 cc', '--sure');
+  bench.run('enter', 'before', 'chamber/3', '64.4 cc', '--sure');
+  await open('/jobs/before/begin/chambers');
+  const left = page.locator('.left-out').first();
+  assert.match(await left.innerText(), /2 readings, from reading 1 on, were kept before, and have nothing said of it/);
+  await passesAxe(page, 'a condition that leaves readings out');
+  await page.getByLabel('Temperature of the liquid').fill('21 degC');
+  await page.getByLabel('Liquid in the burette').selectOption('water');
+  // Of the temperature it held already; of the liquid nothing is said.
+  await page.locator('[name="since liquid/temperature"]').check();
+  await page.getByLabel('Only these cylinders').fill('5');
+  await page.getByRole('button', { name: 'Begin it' }).click();
+  await page.waitForURL('**/measure?job=before');
+  bench.run('steer', 'before', 'end');
+  await open('/jobs/before/begin/chambers');
+  const still = await page.locator('.left-out input').evaluateAll((all) => all.map((one) => one.name));
+  assert.ok(!still.includes('since liquid/temperature'), `it is said of them: ${still}`);
+  assert.ok(still.includes('since liquid'), `nothing is said of the liquid: ${still}`);
+});
+
 test('a gauge that is missing is said, with the way to set one up, and two are a choice', async () => {
   await open('/jobs/v8/begin/flow');
   await sees(page, '.doubt', 'No gauge for pressure is set up');

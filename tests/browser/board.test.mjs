@@ -50,6 +50,17 @@ test('the address lets one browser in, once', async () => {
   await other.context().close();
 });
 
+/** Waits until the trace shows what the gauge sent before the page was there. */
+async function traceOfBefore(page) {
+  await until(() => page.evaluate(() => {
+    const canvas = document.getElementById('trace');
+    const [from, to] = [canvas.width * 0.55, canvas.width * 0.94].map(Math.round);
+    const high = Math.round(canvas.height * 0.7);
+    const seen = canvas.getContext('2d').getImageData(from, 4, Math.max(1, to - from), Math.max(1, high)).data;
+    return seen.some((value, i) => i % 4 === 3 && value > 0);
+  }), 'the trace of before', 5000);
+}
+
 test('digits follow the gauge, a reading appears, a lost gauge is said', async () => {
   const page = await bench.page();
   await sees(page, '#digits', '0.00');
@@ -90,13 +101,11 @@ test('digits follow the gauge, a reading appears, a lost gauge is said', async (
   // The last minute stands on the page that is loaded again, and not only from then on.
   await page.reload();
   await page.locator('#link[data-state=live]').waitFor();
-  await until(() => page.evaluate(() => {
-    const canvas = document.getElementById('trace');
-    const [from, to] = [canvas.width * 0.55, canvas.width * 0.94].map(Math.round);
-    const high = Math.round(canvas.height * 0.7);
-    const seen = canvas.getContext('2d').getImageData(from, 4, Math.max(1, to - from), Math.max(1, high)).data;
-    return seen.some((value, i) => i % 4 === 3 && value > 0);
-  }), 'the trace of before', 5000);
+  await traceOfBefore(page);
+  // And on one that is opened in another tab, which has heard nothing yet.
+  const other = await bench.page();
+  await traceOfBefore(other);
+  await other.context().close();
 
   bench.gauge('unplug burette');
   await sees(page, '#gauges', 'LOST');

@@ -36,7 +36,16 @@ const SIZES = {
   'piston.crown': '-5', 'head.nominal_chamber': '64', 'targets.deck': '.005',
 };
 
+/** Opens every group of fields, as a person does who states all of them. */
+async function openGroups(page) {
+  await page.locator('#layout').waitFor();
+  for (const group of await page.locator('details.group > summary').all()) {
+    if (!(await group.evaluate((one) => one.parentElement.open))) await group.click();
+  }
+}
+
 async function fill(page) {
+  await openGroups(page);
   await page.getByLabel('Name of the job').fill('page-1');
   await page.getByLabel('Layout', { exact: true }).selectOption('v8');
   for (const [key, value] of Object.entries(SIZES)) await page.locator(`[id="${key}"]`).fill(value);
@@ -83,6 +92,7 @@ test('two digits of a chamber that were exchanged are asked about before the job
   assert.match(written('slipped'), /nominal_chamber = "46\.0 cc"/);
   // What was said to be right is not asked about again.
   await page.goto(`http://${bench.address}/jobs/slipped/engine`);
+  await openGroups(page);
   await page.getByLabel('Customer').fill('nobody');
   await page.getByRole('button', { name: 'Keep this engine' }).click();
   await page.waitForURL('**/jobs/slipped?told=*');
@@ -106,6 +116,9 @@ test('an engine is changed beside its text, whose comments stay', async () => {
   bench.job('kept');
   const page = await let_in();
   await page.goto(`http://${bench.address}/jobs/kept/engine`);
+  // What is stated in a group is read on it before it is opened.
+  assert.match(await page.locator('details.group > summary', { hasText: 'Gasket' }).innerText(), /thickness 0\.0\d+ in/);
+  await openGroups(page);
   await page.getByText('The engine file as text').click();
   await page.locator('[id="gasket.thickness"]').fill('0.051');
   await until(async () => (await page.locator('#text').inputValue()).includes('thickness = "0.051 in"'), 'the text follows the field');
@@ -147,13 +160,34 @@ test('the page of an engine is clean by axe', async () => {
   }
 });
 
+test('what a job needs to begin fits one screen, and the rest opens by the keyboard', async () => {
+  const page = await let_in({ viewport: { width: 1280, height: 800 } });
+  await page.goto(`http://${bench.address}/jobs/new`);
+  for (const field of ['#job', '#layout', '[id="cylinders"]', '[id="units"]']) {
+    const box = await page.locator(field).boundingBox();
+    assert.ok(box && box.y + box.height <= 800, `${field} is seen without scrolling`);
+  }
+  assert.match(await page.locator('fieldset').first().innerText(), /enough to begin with/);
+  // Closed groups say what they ask for.
+  const tolerances = page.locator('details.group > summary', { hasText: 'Tolerances' });
+  assert.match(await tolerances.innerText(), /chambers, largest less smallest/);
+  await tolerances.focus();
+  await page.keyboard.press('Enter');
+  await page.getByLabel('Least quench', { exact: true }).waitFor();
+  // Every button says what it does.
+  const shows = page.getByRole('button', { name: 'Show what this gives' });
+  assert.equal(await shows.count(), 1, 'the one that Enter presses is told to nobody');
+  assert.match(await page.locator('#shown').innerText(), /It keeps nothing/);
+  assert.deepEqual(page.faults, []);
+});
+
 test('a free spot is asked for by its name, and its unit and limits stand in the engine file', async () => {
   const page = await let_in({ viewport: { width: 390, height: 844 } });
   await page.goto(`http://${bench.address}/jobs/new`);
   await fill(page);
   await page.getByLabel('Name of the job').fill('page-free');
   await page.getByLabel('Name of one more').fill('Ring gap');
-  await page.getByRole('button', { name: 'Show', exact: true }).first().click();
+  await page.getByRole('button', { name: 'Ask for its unit and limits' }).click();
   await page.getByLabel('ring_gap: unit').waitFor();
   await page.getByLabel('ring_gap: least of each').fill('0.016 in');
   await page.getByLabel('ring_gap: places at each cylinder').fill('top second');

@@ -37,7 +37,7 @@ test('the file that a page gives is the one that the command writes, and a copy 
   assert.equal(taken.summary.readings, shown.summary.readings);
   await page.goto(`http://${bench.address}/jobs/v8-b`);
   await sees(page, 'h1', 'v8-b');
-  await page.getByText(`a copy of v8 as of fact ${taken.copy_of.seq}`).waitFor();
+  await page.getByText(`a copy of v8 as of entry ${taken.copy_of.seq}`).waitFor();
 });
 
 test('a job is taken in from its file by the page, whole or not at all', async () => {

@@ -103,7 +103,7 @@ fn a_copy_stands_beside_the_job_and_says_whose_it_is() {
     assert!(taken.err.contains("--as"), "{}", taken.err);
     shop.program.json(&["job", "unpack", &file, "--as", "v8-b"]);
     let shown = shop.program.run(&["job", "show", "v8-b"]).good().out;
-    let whose = format!("a copy of v8 as of fact {}", told["seq"]);
+    let whose = format!("a copy of v8 as of entry {}", told["seq"]);
     assert!(shown.contains(&whose), "{shown}");
     let (mut of_job, mut of_copy) = (report(&shop, "v8"), report(&shop, "v8-b"));
     for report in [&mut of_job, &mut of_copy] {

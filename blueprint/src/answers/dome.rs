@@ -125,7 +125,7 @@ fn warnings(context: &mut Context<'_>, crown: f64) -> Result<Vec<String>, AskErr
         .map(|one| one.number)
         .collect();
     let gaps = Gaps::measured(context)?;
-    warnings.extend(gaps.not_reckoned(&all, "another crown has other pockets"));
+    warnings.extend(gaps.not_reckoned(&all, "another dome has other pockets"));
     Ok(warnings)
 }
 

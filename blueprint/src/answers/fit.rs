@@ -54,7 +54,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
             "the parts",
         )?;
         positive(&height, &about("compression height"))?;
-        unstated.extend(crown.u.is_none().then_some("crowns"));
+        unstated.extend(crown.u.is_none().then_some("domes or dishes"));
         unstated.extend(height.u.is_none().then_some("compression heights"));
         let offset = match &one.pin_offset {
             Some(text) => {

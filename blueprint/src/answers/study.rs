@@ -7,7 +7,7 @@ use crate::figure::Figure;
 use crate::named::named_enum;
 use crate::readings::{CsvFault, CsvFaults};
 use crate::stats::{GaugeStudy, StudyShares};
-use crate::units::{Unit, parse_number};
+use crate::units::{Unit, number};
 
 /// A study by both methods. Shares are standard deviations.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -225,22 +225,16 @@ impl Sheet {
             self.faults.push(row.fault("unit", message));
             return;
         }
-        match parse_number(row.cell("value")) {
-            Some(value) if value.abs() > LARGEST => {
+        match number(row.cell("value")) {
+            Ok(value) if value.abs() > LARGEST => {
                 let message = format!("found {value:e}; expected a value that can be measured");
                 self.faults.push(row.fault("value", message));
             }
-            Some(value) => {
+            Ok(value) => {
                 let value = first.from_base(unit.to_base(value));
                 self.values.push((operator, part, value));
             }
-            None => {
-                let message = format!(
-                    "found {:?}; expected a number with a decimal point",
-                    row.cell("value")
-                );
-                self.faults.push(row.fault("value", message));
-            }
+            Err(error) => self.faults.push(row.fault("value", error.to_string())),
         }
     }
 }

@@ -101,6 +101,7 @@ pub(super) fn rows(text: &str, allowed: &[&str], needed: &[&str]) -> Result<Vec<
         .comment(Some(b'#'))
         .trim(csv::Trim::All)
         .flexible(true)
+        .delimiter(crate::units::delimiter(text))
         .from_reader(text.as_bytes());
     let whole = |line: u64, message: String| CsvFault {
         line,

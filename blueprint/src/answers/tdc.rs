@@ -10,7 +10,7 @@ use crate::engine::Engine;
 use crate::figure::{ErrorSource, Estimate, Figure, Scalar};
 use crate::formula::crank::{Crank, top_from_equal_drop};
 use crate::stats::{f_quantile, sd};
-use crate::units::{QuantityKind, Unit};
+use crate::units::{QuantityKind, Unit, number, parted};
 
 /// Degrees of freedom of a stated uncertainty: F is chi-square over its degrees of freedom then.
 const MANY: f64 = 1e6;
@@ -242,11 +242,13 @@ fn read(text: &str) -> Result<Read, AskError> {
         ),
         None => (text, None),
     };
-    let (before, after) = angles.split_once(',').ok_or_else(bad)?;
+    let parts = parted(angles).map_err(|_| bad())?;
+    let [before, after] = parts.as_slice() else {
+        return Err(bad());
+    };
     let angle = |text: &str| -> Result<f64, AskError> {
         let bare = text.trim().trim_end_matches("deg").trim();
-        let value: f64 = bare.parse().map_err(|_| bad())?;
-        value.is_finite().then_some(value).ok_or_else(bad)
+        number(bare).map_err(|_| bad())
     };
     let (before, after) = (angle(before)?, angle(after)?);
     // From before to after the crank turns by less than half a turn through the top.

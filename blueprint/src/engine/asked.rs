@@ -384,7 +384,7 @@ pub fn new_free_field() -> AskedField {
         NEW_FREE,
         Free,
         "Name of one more",
-        "What is measured within limits of your own: spring_height, ring_gap, stem_height. Then “Show”, and its unit and limits are asked.",
+        "What is measured within limits of your own: spring_height, ring_gap, stem_height. Its unit and limits are asked then.",
         Text,
     )
 }

@@ -24,6 +24,7 @@ impl SpotLength {
     /// Reads "7.62mm", "0.300in" or "300thou"; decimals are exact to the nanometre.
     pub(super) fn parse(text: &str) -> Option<SpotLength> {
         let (number, unit) = crate::units::split_number(text);
+        let number = &*crate::units::pointed(number).ok()?;
         let per_unit: i128 = match unit {
             "mm" => 1_000_000,
             "in" => 25_400_000,

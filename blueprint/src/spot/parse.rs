@@ -7,7 +7,7 @@ use super::{
     SpotLength, SpotName,
 };
 use crate::engine::LengthUnits;
-use crate::units::parse_number;
+use crate::units::number;
 
 /// What is wrong with a spot.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -311,7 +311,7 @@ fn with_unit(words: &mut [String], family: SpotFamily, units: LengthUnits) {
         SpotFamily::Gap => "deg",
         _ => return,
     };
-    let plain = |word: &String| parse_number(word).is_some();
+    let plain = |word: &String| number(word).is_ok();
     if let Some(last) = words.get_mut(2..).and_then(<[String]>::last_mut)
         && plain(last)
     {

@@ -24,6 +24,7 @@ mod quantity;
 pub use benchhand_units::{
     PA_PER_INCH_MERCURY, PA_PER_INCH_WATER, QuantityKind, Unit, UnknownUnit,
 };
-pub use comma::with_decimal_points;
-pub use quantity::{Quantity, QuantityError};
+pub use comma::{CommaDoubt, listed, parted, with_decimal_points};
+pub(crate) use comma::{delimiter, pointed};
+pub use quantity::{Quantity, QuantityError, number};
 pub(crate) use quantity::{parse_number, split_number, written_step};

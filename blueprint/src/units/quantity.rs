@@ -5,6 +5,7 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+use super::comma::{CommaDoubt, pointed};
 use super::{QuantityKind, Unit, UnknownUnit};
 
 /// A number with its unit, as written.
@@ -21,13 +22,15 @@ pub struct Quantity {
 pub enum QuantityError {
     /// The number cannot be read.
     #[error(
-        "found {found:?} where a number was expected; write it with a decimal point{}, such as 4.030",
-        not_a_comma(found)
+        "found {found:?} where a number was expected; write it with a decimal point, such as 4.030"
     )]
     Number {
         /// The text that was found.
         found: String,
     },
+    /// Nobody can tell what a comma means.
+    #[error(transparent)]
+    Comma(#[from] CommaDoubt),
     /// There is a number but no unit.
     #[error(
         "found {found:?} without a unit; write the unit after the number, such as \"{found} {example}\""
@@ -51,15 +54,6 @@ pub enum QuantityError {
         /// What was expected.
         expected: QuantityKind,
     },
-}
-
-/// Names the comma where one was written.
-fn not_a_comma(found: &str) -> &'static str {
-    if found.contains(',') {
-        ", not a comma"
-    } else {
-        ""
-    }
 }
 
 impl Quantity {
@@ -98,7 +92,8 @@ impl FromStr for Quantity {
     fn from_str(text: &str) -> Result<Self, QuantityError> {
         let text = text.trim();
         let (number, unit) = split_number(text);
-        let value = parse_number(number).ok_or_else(|| QuantityError::Number {
+        let plain = pointed(number).map_err(|doubt| doubt.with_unit(unit))?;
+        let value = parse_number(&plain).ok_or_else(|| QuantityError::Number {
             found: text.to_owned(),
         })?;
         if unit.is_empty() {
@@ -143,7 +138,18 @@ pub(crate) fn split_number(text: &str) -> (&str, &str) {
     (number.trim(), unit.trim())
 }
 
-/// A finite decimal number; `None` for anything else, including "nan" and "inf".
+/// A plain number that a person wrote, with a decimal point or a decimal comma.
+///
+/// # Errors
+/// Where it is no finite number, or where what its comma means is open.
+pub fn number(text: &str) -> Result<f64, QuantityError> {
+    let text = text.trim();
+    parse_number(&pointed(text)?).ok_or_else(|| QuantityError::Number {
+        found: text.to_owned(),
+    })
+}
+
+/// A finite number with a decimal point; `None` for anything else, including "nan" and "inf".
 pub(crate) fn parse_number(text: &str) -> Option<f64> {
     let plain = text
         .bytes()
@@ -158,7 +164,9 @@ pub(crate) fn written_step(number: &str) -> Option<f64> {
     if number.contains(['e', 'E']) {
         return None;
     }
-    let decimals = number.split_once('.').map_or(0, |(_, digits)| digits.len());
+    let decimals = number
+        .split_once(['.', ','])
+        .map_or(0, |(_, digits)| digits.len());
     Some(10f64.powi(i32::try_from(decimals).ok()?.checked_neg()?))
 }
 

@@ -42,8 +42,8 @@ pub(crate) struct GaugeCheckArgs {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["master", "raw", "masters"])]
     pub(crate) against: Option<PathBuf>,
     /// Several masters, read live one after the other: "0 in, 0.1 in, 0.2 in".
-    #[arg(long, value_name = "LIST", value_delimiter = ',', conflicts_with_all = ["master", "raw"])]
-    pub(crate) masters: Vec<String>,
+    #[arg(long, value_name = "LIST", conflicts_with_all = ["master", "raw"])]
+    pub(crate) masters: Option<String>,
     /// Another gauge of the register that gives the masters' values, live at the same time.
     #[arg(long, value_name = "GAUGE", conflicts_with_all = ["master", "raw", "masters"])]
     pub(crate) with: Option<String>,

@@ -283,12 +283,8 @@ pub(crate) struct TargetArgs {
 fn ratio(text: &str) -> Result<f64, String> {
     let typed = text.trim();
     let typed = typed.strip_suffix(":1").unwrap_or(typed).trim();
-    let number = match typed.contains('.') {
-        true => typed.to_owned(),
-        false => typed.replacen(',', ".", 1),
-    };
-    let number = number.parse::<f64>().ok().filter(|ratio| ratio.is_finite());
-    number.ok_or_else(|| "expected a compression as a plain number, such as 10.8".to_owned())
+    benchhand_blueprint::units::number(typed)
+        .map_err(|_| "expected a compression as a plain number, such as 10.8".to_owned())
 }
 
 /// Splits `thin: 4.147 in x 0.027 in`.
@@ -316,7 +312,7 @@ mod tests {
         for text in ["10.8", "10,8", " 10.8:1", "10,8 :1"] {
             assert_eq!(ratio(text), Ok(10.8), "{text}");
         }
-        for text in ["10,800.5", "10.8 cc", "", "NaN", "1,0,8"] {
+        for text in ["10,800.5", "10.8 cc", "", "NaN", "1,0,8", "10,800"] {
             let refused = ratio(text).expect_err(text);
             assert!(refused.contains("such as 10.8"), "{refused}");
         }

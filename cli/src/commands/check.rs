@@ -1,6 +1,6 @@
 //! `gauge check` and `flow-bench`.
 
-use benchhand_blueprint::units::QuantityKind;
+use benchhand_blueprint::units::{QuantityKind, parted};
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
     Against, ChannelShows, CheckGauge, CheckLeak, CheckPlate, CompareGauge, ComparePoint, ReadLive,
@@ -23,7 +23,7 @@ const LEAST_PA: f64 = 250.0;
 /// # Errors
 /// Why the gauge was not checked.
 pub(super) fn gauge(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure> {
-    let several = args.against.is_some() || !args.masters.is_empty() || args.with.is_some();
+    let several = args.against.is_some() || args.masters.is_some() || args.with.is_some();
     if several || args.by_water.is_some() {
         compare(context, args)
     } else {
@@ -62,8 +62,10 @@ fn compare(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure>
         Some(file) => table(&read_text(file)?, &shown(file))?,
         None => Vec::new(),
     };
-    points.extend(args.masters.iter().map(|master| ComparePoint {
-        master: master.trim().to_owned(),
+    let masters = parted(args.masters.as_deref().unwrap_or_default())
+        .map_err(|doubt| Refusal::new(Reason::BadInput, format!("--masters: {doubt}")))?;
+    points.extend(masters.into_iter().map(|master| ComparePoint {
+        master: master.to_owned(),
         ..ComparePoint::default()
     }));
     if let (Some(master), Some(raw)) = (&args.master, &args.raw) {
@@ -128,7 +130,9 @@ fn table(text: &str, file: &str) -> Result<Vec<ComparePoint>, Refusal> {
     let (at, headings) = lines
         .next()
         .ok_or_else(|| bad(1, "the file is empty".to_owned()))?;
-    let headings: Vec<&str> = headings.split(',').map(str::trim).collect();
+    // A table whose numbers have decimal commas is parted by semicolons.
+    let parts = if headings.contains(';') { ';' } else { ',' };
+    let headings: Vec<&str> = headings.split(parts).map(str::trim).collect();
     if let Some(odd) = headings
         .iter()
         .find(|h| !["master", "shown", "u"].contains(h))
@@ -140,7 +144,7 @@ fn table(text: &str, file: &str) -> Result<Vec<ComparePoint>, Refusal> {
     }
     lines
         .map(|(at, line)| {
-            let cells: Vec<&str> = line.split(',').map(str::trim).collect();
+            let cells: Vec<&str> = line.split(parts).map(str::trim).collect();
             if cells.len() != headings.len() {
                 let what = format!("found {} values, expected {}", cells.len(), headings.len());
                 return Err(bad(at, what));

@@ -98,7 +98,7 @@ pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failu
                 by: args.by,
             };
             let answer = ask(&*context.client()?, &request)?;
-            context.answer(&answer, jobs::heads_exchanged)?;
+            context.answer(&answer, cuts::heads_exchanged)?;
         }
         JobCommand::Order(args) => order::order(context, args)?,
         JobCommand::Orders(args) => order::orders(context, args)?,

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_wire::{Control, ControlRoute, Event, RouteProgress, StartRoute};
+use benchhand_blueprint::units::listed;
+use benchhand_wire::{Control, ControlRoute, Event, Reason, Refusal, RouteProgress, StartRoute};
 
 use super::live::{FollowedEvents, LiveScreen, ScreenInput, ended, follow};
 use super::steer;
@@ -163,7 +164,8 @@ fn request(args: MeasureArgs) -> Result<StartRoute, Failure> {
     let text = args.route_file.as_deref().map(read_text).transpose()?;
     let mut lists: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for (name, values) in args.lists {
-        let values = values.split(',').map(|value| value.trim().to_owned());
+        let values = listed(&values)
+            .map_err(|doubt| Refusal::new(Reason::BadInput, format!("--list {name}: {doubt}")))?;
         lists.entry(name).or_default().extend(values);
     }
     let mut gauges = BTreeMap::new();

@@ -1,5 +1,6 @@
 //! `steer`, and the words that steer a route while `measure` runs.
 
+use benchhand_blueprint::units::parted;
 use benchhand_wire::{Control, ControlRoute, Levels, Reason, Refusal, ShowJob, Typed};
 
 use crate::args::{SteerArgs, SteerControl, spoken};
@@ -210,11 +211,11 @@ fn by_eye(text: &str) -> Control {
     Control::Type(Typed { sure, ..typed })
 }
 
-/// The pairs of levels in `2 to 66.2, 0 to 14`. Empty for a plain value, and where anything between
-/// two commas is no pair: in `0 to 43,90` the comma is a decimal one, and half of the level would be
-/// dropped. Such a text is refused as a value.
+/// The pairs of levels in `2 to 66.2, 0 to 14` or `0 to 43,90`. Empty for a plain value, and where
+/// anything between two commas is no pair: such a text is refused as a value.
 fn levels(text: &str) -> Vec<Levels> {
-    let pairs = text.split(',').map(|pair| pair.split_once(" to "));
+    let pairs = parted(text).unwrap_or_default().into_iter();
+    let pairs = pairs.map(|pair| pair.split_once(" to "));
     let levels = pairs.map(|pair| {
         let (from, to) = pair?;
         Some(Levels {
@@ -234,7 +235,16 @@ mod tests {
 
     #[test]
     fn a_decimal_comma_in_a_level_cuts_nothing_off() {
-        for text in ["0 to 43,90", "0,5 to 44,2", "0,00 to 44,2", "0 to 40, 4"] {
+        for (text, from, to) in [
+            ("0 to 43,90", "0", "43,90"),
+            ("0,5 to 44,2", "0,5", "44,2"),
+            ("0,00 to 44,2 cc", "0,00", "44,2 cc"),
+        ] {
+            let (from, to) = (from.to_owned(), to.to_owned());
+            assert_eq!(levels(text), [Levels { from, to }], "{text}");
+        }
+        assert_eq!(levels("0,5 to 20,5, 0,2 to 44,2").len(), 2);
+        for text in ["0 to 40, 4", "0,5 to 44.2", "64,9"] {
             assert_eq!(levels(text), [], "{text}");
             assert_eq!(typed(text), Some(Control::Type(Typed::value(text))));
         }

@@ -1,6 +1,6 @@
-//! Cuts and the stages that they open.
+//! Cuts and the stages that they open, and heads that change their banks.
 
-use benchhand_wire::{CutCorrected, CutMade, CutTakenBack, StageInfo};
+use benchhand_wire::{CutCorrected, CutMade, CutTakenBack, HeadsExchanged, StageInfo};
 use benchhand_words::spoken::changed;
 
 use super::{count, moment};
@@ -75,6 +75,24 @@ pub(super) fn stages(stages: &[StageInfo], taken_back: &[CutTakenBack]) -> Strin
             "  {} was taken back{by} on {at}: {} ({})\n",
             gone.stage, gone.cut, gone.reason
         );
+    }
+    text
+}
+
+/// Heads that changed their banks.
+pub(crate) fn heads_exchanged(answer: &HeadsExchanged) -> String {
+    let mut text = match answer.readings {
+        0 => "The readings had gone along before.".to_owned(),
+        readings => format!(
+            "{} went along with the heads:",
+            count(readings, "reading", "readings")
+        ),
+    };
+    for (from, to) in &answer.cylinders {
+        text.push_str(&format!("\n  cylinder {from} to {to}"));
+    }
+    for (bank, mark) in &answer.heads {
+        text.push_str(&format!("\nHead {mark} is on bank {bank} now."));
     }
     text
 }

@@ -142,7 +142,7 @@ pub(crate) fn like(job: &str, answer: &JobsLikeAnswer) -> String {
             .filter_map(|what| mean_and_spread(one, what))
             .collect();
         text += &if figures.is_empty() {
-            "  nothing measured of compression, chamber, deck or crown\n".to_owned()
+            "  nothing measured of compression, chamber, deck or dome\n".to_owned()
         } else {
             wrapped("  ", &figures.join("; "))
         };

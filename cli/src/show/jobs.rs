@@ -1,8 +1,8 @@
 //! Jobs, their stages and readings, and the results of changes.
 
 use benchhand_wire::{
-    CardShown, EngineSet, Entered, HeadsExchanged, Imported, JobDetail, JobList, JobSummary, Moved,
-    ShownReading, Voided,
+    CardShown, EngineSet, Entered, Imported, JobDetail, JobList, JobSummary, Moved, ShownReading,
+    Voided,
 };
 
 use benchhand_words::{copy_of, shop};
@@ -68,7 +68,7 @@ pub(crate) fn opened(job: &JobSummary) -> String {
 pub(crate) fn engine_set(job: &str, answer: &EngineSet) -> String {
     match answer.id {
         Some(id) => format!(
-            "Job {job} has the engine {} now (fact {id}).",
+            "Job {job} has the engine {} now (entry {id}).",
             answer.engine
         ),
         None => format!("Job {job} has this engine already; nothing was kept."),
@@ -156,7 +156,7 @@ fn table_of(readings: &[ShownReading]) -> String {
     let mut told = String::new();
     for reading in readings {
         let mut notes: Vec<String> = reading
-            .parts
+            .parts_as_told()
             .iter()
             .map(|(name, figure)| format!("{name} {}", as_taken(figure)))
             .collect();
@@ -166,7 +166,7 @@ fn table_of(readings: &[ShownReading]) -> String {
         table.row(vec![
             reading.said_number(),
             reading.spot.clone(),
-            as_taken(&reading.figure),
+            as_taken(reading.as_told()),
             reading.state.clone(),
             reading.stage.clone(),
             reading.round.to_string(),
@@ -191,7 +191,7 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
         "{:<10} {}  {}  (reading {}",
         reading.state,
         reading.spot,
-        as_taken(&reading.figure),
+        as_taken(reading.as_told()),
         reading.said_number()
     );
     if let Some(gauge) = &reading.gauge {
@@ -208,12 +208,19 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
 pub(crate) fn entered(answer: &Entered) -> String {
     let remark = answer.remark.lines();
     let remark: String = remark.map(|line| format!("\n! {line}")).collect();
+    let typed = format!(
+        "{}{}",
+        digits(answer.value, &answer.unit),
+        unit_after(&answer.unit)
+    );
+    let value = match &answer.told {
+        Some(told) => format!("{} ({typed})", as_taken(told)),
+        None => typed,
+    };
     format!(
-        "Kept as reading {}: {} = {}{} at stage \"{}\".{remark}",
+        "Kept as reading {}: {} = {value} at stage \"{}\".{remark}",
         answer.said_number(),
         answer.spot,
-        digits(answer.value, &answer.unit),
-        unit_after(&answer.unit),
         answer.stage
     )
 }
@@ -244,24 +251,6 @@ pub(crate) fn moved(answer: &Moved) -> String {
         "Moved from {} to {} (entry {}).",
         answer.from, answer.to, answer.id
     )
-}
-
-/// Heads that changed their banks.
-pub(crate) fn heads_exchanged(answer: &HeadsExchanged) -> String {
-    let mut text = match answer.readings {
-        0 => "The readings had gone along before.".to_owned(),
-        readings => format!(
-            "{} went along with the heads:",
-            count(readings, "reading", "readings")
-        ),
-    };
-    for (from, to) in &answer.cylinders {
-        text.push_str(&format!("\n  cylinder {from} to {to}"));
-    }
-    for (bank, mark) in &answer.heads {
-        text.push_str(&format!("\nHead {mark} is on bank {bank} now."));
-    }
-    text
 }
 
 #[cfg(test)]
@@ -313,6 +302,8 @@ mod tests {
                     unit: "inH2O".into(),
                 },
             )],
+            told: None,
+            told_parts: Vec::new(),
             by: None,
             note: note.into(),
         }
@@ -367,7 +358,7 @@ mod tests {
         });
         for words in [
             "a torn last line was set aside",
-            "a copy of v8-old as of fact 214",
+            "a copy of v8-old as of entry 214",
             "customer Invented & Sons",
             "head on bank left L-12",
             "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber of cylinder 3), corrected: typed wrong",

@@ -21,7 +21,7 @@ pub(crate) fn damage_accepted(job: &str, answer: &DamageAccepted) -> String {
 pub(crate) fn packed(job: &str, out: &str, answer: &JobPacked) -> String {
     let files = usize::try_from(answer.files).unwrap_or(usize::MAX);
     let mut text = format!(
-        "{out}: job {job} as of fact {}, {}, {} bytes.\nThe last line's hash is {}",
+        "{out}: job {job} as of entry {}, {}, {} bytes.\nThe last line's hash is {}",
         answer.seq,
         count(files, "file", "files"),
         answer.bytes,

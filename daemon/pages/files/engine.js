@@ -1,5 +1,5 @@
-// Shows figures and drawing as the form is filled in: the form is sent as its button "Show" sends
-// it, and what came back takes the place of what stood there.
+// Shows figures and drawing as the form is filled in: the form is sent as its button "Show what this
+// gives" sends it, and what came back takes the place of what stood there.
 const form = document.getElementById('engine');
 const text = document.getElementById('text');
 let waiting = 0;
@@ -32,9 +32,15 @@ function take(page, sent) {
   document.getElementById('shown').replaceWith(page.getElementById('shown'));
   for (const fault of form.querySelectorAll('.fault')) {
     fault.textContent = page.getElementById(fault.id)?.textContent ?? '';
+    // A fault is seen where its group is closed.
+    const closed = fault.textContent.trim() && fault.closest('details:not([open])');
+    if (closed) closed.open = true;
+  }
+  for (const summary of form.querySelectorAll('details.group > summary')) {
+    summary.querySelector('.help').textContent = page.querySelector(`#${summary.id} .help`)?.textContent ?? '';
   }
   // The fields of the heads follow the banks.
-  const [cards, theirs] = [form, others].map((one) => one.querySelector('fieldset:last-of-type'));
+  const [cards, theirs] = [form, others].map((one) => one.querySelector('details.group:last-of-type fieldset'));
   if (names(cards) !== names(theirs) && !cards.contains(document.activeElement)) cards.replaceWith(theirs);
   // Text that was typed meanwhile is not lost: the next sending counts from the same base again.
   const typedOn = lines(text.value) !== lines(sent.get('text'));

@@ -1,6 +1,7 @@
 //! The page on which a route is begun: with which gauges, under which conditions, at which cylinders.
 
 use askama::Template;
+use benchhand_blueprint::units::listed;
 use benchhand_wire::{Asked, GaugeState, Refusal, RouteInfo, RouteProgress};
 
 use crate::form::FilledFields;
@@ -9,6 +10,8 @@ use crate::{Page, PageFrame, address};
 
 /// What stands before a condition's name in the name of its field.
 const CONDITION: &str = "condition ";
+/// What stands before a condition's name in the name of the field that takes earlier readings in.
+const SINCE: &str = "since ";
 /// What stands before the kind of a gauge.
 const GAUGE: &str = "gauge ";
 /// What stands before the name of a list of the route.
@@ -30,8 +33,8 @@ pub struct RouteToBegin<'a> {
 /// A route as a form asks for it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct RouteAsked {
-    /// What is said anew of the conditions: names and values.
-    pub conditions: Vec<(String, String)>,
+    /// What is said anew of the conditions.
+    pub conditions: Vec<ConditionAsked>,
     /// The gauge of each kind.
     pub gauges: Vec<(String, String)>,
     /// The cylinders; all where empty.
@@ -44,6 +47,17 @@ pub struct RouteAsked {
     pub afresh: bool,
     /// Initials.
     pub by: Option<String>,
+}
+
+/// A condition that is said as a route begins.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ConditionAsked {
+    /// Its name.
+    pub name: String,
+    /// What is said of it.
+    pub value: String,
+    /// The first reading for which it held already, by its number for people.
+    pub since: Option<String>,
 }
 
 #[derive(Template)]
@@ -92,6 +106,23 @@ impl BeginPage<'_> {
         }
     }
 
+    /// Which readings have nothing said of a condition; empty where there is none.
+    fn left_out(&self, asked: &Asked) -> String {
+        let Some(first) = &asked.first_left_out else {
+            return String::new();
+        };
+        match asked.left_out {
+            1 => format!("Reading {first} was kept before, and has nothing said of it."),
+            many => format!(
+                "{many} readings, from reading {first} on, were kept before, and have nothing said of it."
+            ),
+        }
+    }
+
+    fn is_since(&self, asked: &Asked) -> bool {
+        sent(self.filled, &format!("{SINCE}{}", asked.name)).is_some()
+    }
+
     /// The gauges that measure a kind.
     fn fitting(&self, kind: &str) -> Vec<&str> {
         let all = self.of.gauges.iter().filter(|one| one.kind == kind);
@@ -105,6 +136,12 @@ impl BeginPage<'_> {
     fn list(&self, name: &str, usual: &[String]) -> String {
         let typed = sent(self.filled, &format!("{LIST}{name}"));
         typed.map_or_else(|| usual.join(" "), str::to_owned)
+    }
+
+    /// Whether the values of a list are sizes, which have a unit.
+    fn has_units(&self, usual: &[String]) -> bool {
+        let size = |text: &String| text.parse::<benchhand_blueprint::Quantity>().is_ok();
+        usual.iter().any(size)
     }
 
     /// What a list of a route is called.
@@ -182,7 +219,12 @@ pub fn route_asked(
     let typed = |name: &str| sent(filled, name).filter(|text| !text.is_empty());
     let conditions = route.asked.iter().filter_map(|one| {
         let value = typed(&format!("{CONDITION}{}", one.name))?;
-        (value != said(one)).then(|| (one.name.clone(), points(value)))
+        let since = typed(&format!("{SINCE}{}", one.name)).map(str::to_owned);
+        (value != said(one) || since.is_some()).then(|| ConditionAsked {
+            name: one.name.clone(),
+            value: points(value),
+            since,
+        })
     });
     let gauges = route.needs.iter().filter_map(|kind| {
         let gauge = typed(&format!("{GAUGE}{kind}"))?;
@@ -190,9 +232,16 @@ pub fn route_asked(
     });
     let lists = route.lists.iter().filter_map(|(name, usual)| {
         let all = typed(&format!("{LIST}{name}"))?;
-        let all: Vec<String> = all.split_whitespace().map(points).collect();
-        (all != *usual).then(|| (name.clone(), all))
+        let all = listed(all).map_err(|doubt| {
+            let found = format!("{name}: {doubt}");
+            (found, "values with a blank between two, such as 0.1 0.2")
+        });
+        match all {
+            Ok(all) => (all != *usual).then(|| Ok((name.clone(), all))),
+            Err(refused) => Some(Err(refused)),
+        }
     });
+    let lists = lists.collect::<Result<_, _>>()?;
     let cylinders = typed("cylinders").unwrap_or_default();
     let cylinders = cylinders
         .split([',', ' '])
@@ -216,7 +265,7 @@ pub fn route_asked(
         conditions: conditions.collect(),
         gauges: gauges.collect(),
         cylinders,
-        lists: lists.collect(),
+        lists,
         rounds: rounds.filter(|rounds| *rounds != route.rounds),
         afresh: typed("afresh") == Some("yes"),
         by: typed("by").map(str::to_owned),

@@ -24,6 +24,9 @@ pub enum EngineOf {
     Job(String, String),
 }
 
+/// So many fields of a group that asks for more are named beside it.
+const MOST_NAMED: usize = 4;
+
 #[derive(Template)]
 #[template(path = "engine.html")]
 struct EnginePage<'a> {
@@ -50,6 +53,45 @@ impl EnginePage<'_> {
                 fields.filter(|field| field.asked.group == *group).collect(),
             )
         })
+    }
+
+    /// Whether a group of fields stands open: the sizes of the block, free spots once there is one, and
+    /// whatever has a fault.
+    fn opens(&self, group: &FieldGroup, fields: &[&ShownField]) -> bool {
+        let rest = |field: &&&ShownField| *group != FieldGroup::Layout || !field.is_first();
+        let fault = fields
+            .iter()
+            .filter(rest)
+            .any(|field| !field.fault.is_empty());
+        // A free spot that was named just now is asked for the rest.
+        let named = *group == FieldGroup::Free && fields.len() > 1;
+        *group == FieldGroup::Block || named || fault
+    }
+
+    /// What is stated in a group, or what it asks for where nothing is.
+    fn in_short(&self, group: &FieldGroup, fields: &[&ShownField]) -> String {
+        let stated = fields.iter().filter(|field| !field.value.is_empty());
+        let label = |field: &ShownField| field.asked.label.to_lowercase();
+        let told = |field: &ShownField| {
+            let unit = match field.value.ends_with(|last: char| last.is_ascii_digit()) {
+                true => format!(" {}", field.unit),
+                false => String::new(),
+            };
+            format!("{} {}{}", label(field), field.value, unit.trim_end())
+        };
+        let stated: Vec<String> = stated.map(|field| told(field)).collect();
+        if !stated.is_empty() {
+            return stated.join(", ");
+        }
+        if *group == FieldGroup::Free {
+            return "what else is measured within limits, such as a spring's height".to_owned();
+        }
+        let mut asked: Vec<String> = fields.iter().map(|field| label(field)).collect();
+        if asked.len() > MOST_NAMED {
+            asked.truncate(MOST_NAMED);
+            asked.push("…".to_owned());
+        }
+        asked.join(", ")
     }
 
     /// The faults that belong to no field.

@@ -29,7 +29,7 @@ mod sheets;
 mod shop;
 mod unpack;
 
-pub use begin::{RouteAsked, RouteToBegin, begin, route_asked};
+pub use begin::{ConditionAsked, RouteAsked, RouteToBegin, begin, route_asked};
 pub use engine::{EngineOf, EngineSheet, engine, sheet_filled, sheet_of};
 pub use frame::{FormOutcome, PageFrame, PageSection};
 pub use gauge::{LearningDirection, direction, gauge};

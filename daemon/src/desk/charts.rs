@@ -7,6 +7,7 @@ use benchhand_wire::{ChartDrawn, ChartJob, Reason, Refusal};
 use benchhand_words::chart::{Chart, ChartKind, Repeat, all_of_report, of_report, scatter};
 
 use super::{Answers, Desk, reporting};
+use crate::known::keeper::Keeper;
 use crate::store::index::quantity_of;
 use crate::store::view::{JobView, KeptReading};
 
@@ -33,8 +34,8 @@ impl Answers<ChartJob> for Desk {
                 .todo("name it in the field gauge"));
             }
             (kind, _) => {
-                let report = reporting::report(&view, stage, None)?;
-                of_report(kind, &report, before(&view, &report).as_ref())
+                let report = reporting::report(&self.keeper, &view, stage, None)?;
+                of_report(kind, &report, before(&self.keeper, &view, &report).as_ref())
             }
         };
         let drawn = drawn.ok_or_else(|| {
@@ -58,7 +59,10 @@ impl Desk {
     /// Where the job cannot be read.
     pub(crate) fn charts(&self, job: &str, report: &Report) -> Result<Vec<Chart>, Refusal> {
         let (view, _) = self.keeper.view(job)?;
-        Ok(all_of_report(report, before(&view, report).as_ref()))
+        Ok(all_of_report(
+            report,
+            before(&self.keeper, &view, report).as_ref(),
+        ))
     }
 
     /// The scatter of each gauge that took repeats in a job.
@@ -82,7 +86,7 @@ impl Desk {
 
 /// The report of the stage before the last cut that changed flow, as seen from the stage of
 /// `report`; `None` where flow was not cut.
-pub(super) fn before(view: &JobView, report: &Report) -> Option<Report> {
+pub(super) fn before(keeper: &Keeper, view: &JobView, report: &Report) -> Option<Report> {
     if report.flow.is_empty() {
         return None;
     }
@@ -94,7 +98,7 @@ pub(super) fn before(view: &JobView, report: &Report) -> Option<Report> {
     };
     let cut = (1..=now).rev().find(changed)?;
     let name = &stages.get(cut - 1)?.name;
-    let before = reporting::report(view, Some(name), None).ok()?;
+    let before = reporting::report(keeper, view, Some(name), None).ok()?;
     (!before.flow.is_empty()).then_some(before)
 }
 

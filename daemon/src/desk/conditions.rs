@@ -2,20 +2,17 @@
 
 use std::collections::BTreeSet;
 
+use benchhand_blueprint::Quantity;
 use benchhand_blueprint::known_word::meant;
-use benchhand_blueprint::spot::SpotFamily;
-use benchhand_blueprint::{Quantity, Spot};
 use benchhand_wire::{ConditionKept, Event, Refusal, SetCondition};
 
 use super::readings::reading_meant;
 use super::{Answers, Desk};
-use crate::known::conditions::{MEASURED, shown};
+use crate::known::conditions::{MEASURED, shown, unsaid};
 use crate::known::quantities::{bad, quantity};
 use crate::known::surroundings::{LIQUID, OTHER, USED, WATER};
 use crate::route::{Route, shipped};
 use crate::store::fact::{Fact, StatedCondition};
-use crate::store::kept_reading::KeptReading;
-use crate::store::view::JobView;
 
 impl Answers<SetCondition> for Desk {
     fn answer(&self, ask: SetCondition, key: Option<&str>) -> Result<ConditionKept, Refusal> {
@@ -45,20 +42,6 @@ impl Answers<SetCondition> for Desk {
             first_left_out: before.first().cloned(),
         })
     }
-}
-
-/// The readings of the present stage that a condition is about and of which nothing is said, by
-/// their numbers, the first first.
-fn unsaid(view: &JobView, name: &str) -> Vec<String> {
-    let of = match name.split_once('/') {
-        Some(("air", _)) => SpotFamily::Flow,
-        _ => SpotFamily::Chamber,
-    };
-    let concerned = view.live(view.stage()).filter(|kept| {
-        let spot = kept.spot.parse::<Spot>();
-        spot.is_ok_and(|spot| spot.family() == of) && view.condition_of(name, kept.id).is_none()
-    });
-    concerned.map(KeptReading::said_number).collect()
 }
 
 impl Desk {

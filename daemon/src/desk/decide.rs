@@ -8,8 +8,7 @@ use benchhand_blueprint::spot::SpotFamily;
 use benchhand_wire::{DecideAnswer, DecideJob, Reason, Refusal};
 
 use super::{Answers, Desk};
-use crate::known::inputs::Asked;
-use crate::known::zero_checks;
+use crate::known::{told, zero_checks};
 
 impl Answers<DecideJob> for Desk {
     fn answer(&self, ask: DecideJob, _: Option<&str>) -> Result<DecideAnswer, Refusal> {
@@ -21,13 +20,16 @@ impl Answers<DecideJob> for Desk {
             .todo("docs/commands.md lists the questions with their fields")
         })?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        let asked = Asked::new(&view, ask.stage.as_deref())?;
+        let asked = told::asked(&self.keeper, &view, ask.stage.as_deref())?;
         let other = match &ask.against {
             None => None,
             Some(against) => {
                 let job = against.job.as_deref().filter(|job| *job != ask.job);
                 let (view, _) = self.keeper.view(job.unwrap_or(&ask.job))?;
-                Some((job, Asked::new(&view, against.stage.as_deref())?))
+                Some((
+                    job,
+                    told::asked(&self.keeper, &view, against.stage.as_deref())?,
+                ))
             }
         };
         let against = other.as_ref().map(|(job, asked)| ComparedWith {

@@ -10,9 +10,9 @@ use benchhand_wire::{CheckLeak, CheckPlate, Figure, LeakChecked, PlateChecked, R
 
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
-use crate::known::inputs;
 use crate::known::plates;
 use crate::known::quantities::{bad, quantity};
+use crate::known::told;
 use crate::store::checked::{CheckedLeak, CheckedPlate};
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::gauges::RegisterEntry;
@@ -130,7 +130,7 @@ fn figure_of(measured: &MeasuredValue) -> Figure {
 impl Answers<CheckPlate> for Desk {
     fn answer(&self, ask: CheckPlate, key: Option<&str>) -> Result<PlateChecked, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
-        let engine = inputs::engine(&view)?;
+        let engine = told::engine(&self.keeper, &view)?;
         let (name, unnamed) = orifice(ask.orifice, &engine)?;
         let stated = above_zero(&ask.flow, QuantityKind::Flow)?;
         let at = above_zero(&ask.at, QuantityKind::Pressure)?;
@@ -191,7 +191,7 @@ impl Answers<CheckPlate> for Desk {
             marked_numbers: self.said_numbers(&ask.job, &marked)?,
             orifice: name,
             flow: of_flow(flow.value(), u),
-            at: figure_of(&metering),
+            at: told::figure(&engine, figure_of(&metering)),
             said: said.map(|said| of_flow(said, None)),
             error,
             allow,
@@ -204,7 +204,7 @@ impl Answers<CheckPlate> for Desk {
 impl Answers<CheckLeak> for Desk {
     fn answer(&self, ask: CheckLeak, key: Option<&str>) -> Result<LeakChecked, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
-        let engine = inputs::engine(&view)?;
+        let engine = told::engine(&self.keeper, &view)?;
         let typed = (ask.at.as_deref(), ask.metering.as_deref());
         let read = self.pressures(&view, ask.gauge.as_deref(), typed)?;
         let (flow, u, unit) = match &ask.flow {
@@ -238,14 +238,18 @@ impl Answers<CheckLeak> for Desk {
             pressure_unit: read.test.unit.symbol().to_owned(),
         });
         let ack = self.keeper.append(&ask.job, fact, key)?;
+        let shown = Figure {
+            value: flow,
+            u,
+            unit: unit.symbol().to_owned(),
+        };
         Ok(LeakChecked {
             id: ack.seq,
-            flow: Figure {
-                value: flow,
-                u,
-                unit: unit.symbol().to_owned(),
+            flow: match ask.flow {
+                Some(_) => shown,
+                None => told::figure(&engine, shown),
             },
-            at: figure_of(&read.test),
+            at: told::figure(&engine, figure_of(&read.test)),
         })
     }
 }

@@ -6,8 +6,8 @@ use std::time::{Duration, Instant};
 use benchhand_blueprint::engine::usual_width;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
-    ChannelShows, CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal,
-    RemoveGauge, SetGauge,
+    ChannelShows, CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, LastMinute,
+    Reason, Refusal, RemoveGauge, SetGauge, ShownMinute,
 };
 
 use super::{Answers, Desk};
@@ -51,6 +51,13 @@ impl Answers<Gauges> for Desk {
             profile_titles,
             history,
         })
+    }
+}
+
+impl Answers<LastMinute> for Desk {
+    fn answer(&self, ask: LastMinute, _: Option<&str>) -> Result<ShownMinute, Refusal> {
+        self.station()?
+            .with(move |station| station.minute(&ask.name))?
     }
 }
 

@@ -10,6 +10,7 @@ use crate::known::doubted_rows;
 use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::refusals::of_csv;
+use crate::known::told;
 use crate::store::fact::{ASKED, Fact, ImportedReadings, Reading, ReadingSource, content_hash};
 use crate::store::view::JobView;
 
@@ -17,7 +18,7 @@ impl Answers<ImportReadings> for Desk {
     fn answer(&self, ask: ImportReadings, key: Option<&str>) -> Result<Imported, Refusal> {
         let by = by(&self.keeper, ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        let engine = inputs::engine(&view)?;
+        let engine = told::engine(&self.keeper, &view)?;
         let read = from_csv(&ask.csv, &engine).map_err(|e| of_csv(&e, &ask.file))?;
         let header = ask
             .csv
@@ -25,7 +26,7 @@ impl Answers<ImportReadings> for Desk {
             .find(|line| !line.starts_with('#'))
             .unwrap_or_default();
         let stages_named = header
-            .split(',')
+            .split([',', ';'])
             .any(|name| name.trim().eq_ignore_ascii_case("stage"));
         let mut rows: Vec<Reading> = read
             .iter()

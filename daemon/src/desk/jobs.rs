@@ -10,8 +10,9 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk, reporting};
+use crate::known::keeper::Keeper;
 use crate::known::refusals::{of_engine, of_store};
-use crate::known::{digest, expectation, inputs, shown, stations};
+use crate::known::{digest, expectation, inputs, shown, stations, told};
 use crate::store;
 use crate::store::index::ReadingQuery;
 use crate::store::job::{EngineFile, Job, JobOpening};
@@ -157,7 +158,7 @@ impl Answers<ShowJob> for Desk {
             card: shown::card(&view),
             stages: view.stages().iter().map(shown::stage).collect(),
             taken_back: shown::taken_back(&view),
-            readings: readings_of(&view),
+            readings: readings_of(&self.keeper, &view),
             route,
             elsewhere: self.elsewhere(&view),
             notes,
@@ -167,11 +168,11 @@ impl Answers<ShowJob> for Desk {
 
 /// The readings as they are shown. The newest of a spot says where it lies further from the round
 /// before than rounds should.
-fn readings_of(view: &JobView) -> Vec<ShownReading> {
-    let mut all: Vec<ShownReading> = view.readings().map(shown::reading).collect();
-    let Ok(engine) = inputs::engine(view) else {
-        return all;
-    };
+fn readings_of(keeper: &Keeper, view: &JobView) -> Vec<ShownReading> {
+    let engine = told::engine(keeper, view).ok();
+    let told = |kept| told::reading(engine.as_deref(), kept);
+    let mut all: Vec<ShownReading> = view.readings().map(told).collect();
+    let Some(engine) = engine else { return all };
     let here = all.iter_mut().filter(|one| one.stage == view.stage());
     for one in here.filter(|one| one.round > 1) {
         let newest = view.newest_at(view.stage(), &one.spot).next();
@@ -222,7 +223,8 @@ impl Answers<JobReport> for Desk {
             Some(station) => station.with(move |station| station.progress(&job))?,
             None => None,
         };
-        let report = reporting::report(&view, ask.stage.as_deref(), running.as_ref())?;
+        let report =
+            reporting::report(&self.keeper, &view, ask.stage.as_deref(), running.as_ref())?;
         let last = view.live(&report.stage).map(|reading| reading.at).max();
         let document = serde_json::to_value(report)
             .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))?;

@@ -6,8 +6,8 @@ use jiff::tz::TimeZone;
 
 use super::{Answers, Desk};
 use crate::known::initials::by;
-use crate::known::inputs::{self, Asked};
-use crate::known::orders;
+use crate::known::inputs;
+use crate::known::{orders, told};
 use crate::store::fact::{Fact, OrderedParts};
 use crate::store::stamped::Stamped;
 
@@ -84,7 +84,7 @@ impl Desk {
 impl Answers<JobOrders> for Desk {
     fn answer(&self, ask: JobOrders, _: Option<&str>) -> Result<OrdersAnswer, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
-        let asked = Asked::new(&view, ask.stage.as_deref())?;
+        let asked = told::asked(&self.keeper, &view, ask.stage.as_deref())?;
         let beside = orders::beside(&view, &asked)?;
         let document = beside.iter().map(serde_json::to_value);
         let all = view.orders().iter();

@@ -3,16 +3,18 @@
 
 use std::collections::BTreeSet;
 
+use benchhand_blueprint::Engine;
 use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_wire::RouteProgress;
 
-use crate::known::words;
+use crate::known::{told, words};
 use crate::store::fact::{ASKED, ReadingSource};
 use crate::store::view::{JobView, KeptReading, ReadingState};
 
 /// The findings of a stage: from the journal, and from the route that runs on the job now. `holding`
 /// are the readings on which the stage's figures rest.
 pub(super) fn findings(
+    engine: &Engine,
     view: &JobView,
     (stage, holding): (&str, &BTreeSet<u64>),
     running: Option<&RouteProgress>,
@@ -33,8 +35,8 @@ pub(super) fn findings(
         match &kept.state {
             ReadingState::Asked => {
                 recorded += 1;
-                let shown = words::shown(kept);
-                let about_it = asked.is_some_and(|asked| asked.contains(&shown));
+                let shown = told::shown(Some(engine), kept);
+                let about_it = asked.is_some_and(|asked| holds(asked, &shown, kept));
                 let text = match (asked, about_it) {
                     (Some(asked), true) => format!("asked: {}", doubt(asked)),
                     (Some(asked), false) => {
@@ -46,8 +48,8 @@ pub(super) fn findings(
             }
             state if state.is_live() => {
                 if let Some(asked) = asked {
-                    let (shown, doubt) = (words::shown(kept), doubt(asked));
-                    let text = match doubt.starts_with(&shown) {
+                    let (shown, doubt) = (told::shown(Some(engine), kept), doubt(asked));
+                    let text = match holds(doubt, &shown, kept) {
                         true => format!("{doubt}; kept"),
                         false => format!("{shown} was asked about ({doubt}); kept"),
                     };
@@ -79,6 +81,12 @@ pub(super) fn findings(
         all.push(finding(&asked.spot, FindingKind::Open, text));
     }
     all
+}
+
+/// Whether a text holds a reading's value, as it is told now or in its gauge's own unit: earlier questions
+/// were told so.
+fn holds(text: &str, shown: &str, kept: &KeptReading) -> bool {
+    text.contains(shown) || text.contains(&words::shown_in(kept, None))
 }
 
 /// The doubt of a question without the spot and the answers that were offered: "90.00 cc, expected

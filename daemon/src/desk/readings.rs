@@ -19,6 +19,7 @@ use crate::known::orders;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shown;
 use crate::known::slips::Written;
+use crate::known::told;
 use crate::known::typed::{self, ReadOff};
 use crate::known::words;
 use crate::store::fact::{ASKED, Fact, Reading, ReadingSource};
@@ -29,7 +30,7 @@ impl Answers<EnterReading> for Desk {
     fn answer(&self, ask: EnterReading, key: Option<&str>) -> Result<Entered, Refusal> {
         let by = by(&self.keeper, ask.by)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        let engine = inputs::engine(&view)?;
+        let engine = told::engine(&self.keeper, &view)?;
         let spot = admitted(&engine, &ask.spot)?;
         let measures = engine.kind_of(&spot);
         let read_off = Typed {
@@ -132,6 +133,7 @@ impl Answers<EnterReading> for Desk {
             spot: spot.to_string(),
             value: value.value,
             unit: unit.to_owned(),
+            told: kept.and_then(|kept| told::reading(Some(&engine), kept).told),
             stage: stage.to_owned(),
             remark: [
                 kept.and_then(shown::corrected)
@@ -293,7 +295,7 @@ impl Answers<VoidReading> for Desk {
 impl Answers<MoveReading> for Desk {
     fn answer(&self, ask: MoveReading, key: Option<&str>) -> Result<Moved, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
-        let engine = inputs::engine(&view)?;
+        let engine = told::engine(&self.keeper, &view)?;
         let to = admitted(&engine, &ask.to)?;
         let id = reading_meant(&view, ask.id, ask.number.as_ref())?;
         let Some(reading) = view.reading(id) else {
@@ -344,7 +346,8 @@ impl Desk {
 
     pub(super) fn announce_reading(&self, job: &str, view: &JobView, id: u64) {
         if let Some(kept) = view.reading(id) {
-            let reading = shown::reading(kept);
+            let engine = told::engine(&self.keeper, view).ok();
+            let reading = told::reading(engine.as_deref(), kept);
             self.hub.announce(Event::Reading {
                 job: job.to_owned(),
                 reading,

@@ -7,17 +7,18 @@ use benchhand_wire::{Reason, Refusal, RouteProgress};
 use benchhand_words::ordered::not_as_ordered;
 
 use super::questions;
-use crate::known::inputs::Asked;
-use crate::known::{orders, stations, surroundings, zero_checks};
+use crate::known::keeper::Keeper;
+use crate::known::{orders, stations, surroundings, told, zero_checks};
 use crate::store::view::JobView;
 
 /// The report of one stage, with the question of the route that runs on the job now.
 pub(crate) fn report(
+    keeper: &Keeper,
     view: &JobView,
     stage: Option<&str>,
     running: Option<&RouteProgress>,
 ) -> Result<Report, Refusal> {
-    let asked = Asked::new(view, stage)?;
+    let asked = told::asked(keeper, view, stage)?;
     let mut report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
         let reason = match error {
             ReportError::Stage { .. } => Reason::NotFound,
@@ -38,7 +39,7 @@ pub(crate) fn report(
         .iter()
         .filter_map(|one| one.finding(not_as_ordered));
     report.findings.extend(not_so.collect::<Vec<_>>());
-    let of_questions = questions::findings(view, (&asked.stage, &holding), running);
+    let of_questions = questions::findings(&asked.engine, view, (&asked.stage, &holding), running);
     report.findings.extend(of_questions);
     benchhand_blueprint::report::mark_from_before(&asked.inputs(), &mut report.findings);
     Ok(report)

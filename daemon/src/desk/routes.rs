@@ -16,6 +16,7 @@ use crate::known::initials::by;
 use crate::known::inputs;
 use crate::known::quantities::bad;
 use crate::known::shop::of_route;
+use crate::known::told;
 use crate::live::{RouteAtTakeUp, RouteOrder, taken_up};
 use crate::route::{
     MEAN_S, Route, RouteChoices, RouteWalk, StopOutcome, free_route, with_means_of,
@@ -34,7 +35,11 @@ impl Answers<Routes> for Desk {
         }
         let now = self.keeper.clock().now_utc();
         let asked = |names: &[String]| match &view {
-            Some(view) => conditions::asked(names, view, now),
+            Some(view) => {
+                let asked = conditions::asked(names, view, now).into_iter();
+                let asked = asked.map(|one| conditions::with_left_out(one, view));
+                asked.collect()
+            }
             None => names
                 .iter()
                 .map(|name| conditions::asked_of_nobody(name))
@@ -204,6 +209,7 @@ impl Desk {
             .get(name)
             .map(|(r, _)| r.title.clone())
             .unwrap_or_default();
+        let engine = told::engine(&self.keeper, view).ok();
         let mut seen = std::collections::BTreeMap::<&str, usize>::new();
         let stops: Vec<StopDone> = standing
             .started
@@ -231,7 +237,9 @@ impl Desk {
                     unit: String::new(),
                     counts: FigureRule::default(),
                     reading: reading.map(|r| r.id),
-                    shown: reading.map(crate::known::words::shown).unwrap_or_default(),
+                    shown: reading
+                        .map(|r| told::shown(engine.as_deref(), r))
+                        .unwrap_or_default(),
                     means: String::new(),
                 }
             })
@@ -255,6 +263,7 @@ impl Desk {
         });
         let taken_up = taken_up(&RouteAtTakeUp {
             view,
+            engine: engine.as_deref(),
             now,
             spots: standing.started.stops.clone(),
             became: walk.became(),

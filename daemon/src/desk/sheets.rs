@@ -17,9 +17,9 @@ use serde_json::{Value, json};
 
 use super::charts::before;
 use super::{Answers, Desk};
-use crate::known::inputs::{self, Asked};
+use crate::known::inputs;
 use crate::known::refusals::of_store;
-use crate::known::{orders, shop_name};
+use crate::known::{orders, shop_name, told};
 use crate::store::line::NO_LINE;
 use crate::store::since::JournalMark;
 use crate::store::station::StationId;
@@ -60,7 +60,7 @@ impl Answers<MakeSheet> for Desk {
         };
         let shop: ShopShown = shop_name::shop(&self.keeper)?;
         let gauges = self.gauges_used(&view, &ask.sheet, &report.stage)?;
-        let earlier = before(&view, &report);
+        let earlier = before(&self.keeper, &view, &report);
         let orders = view.orders().iter();
         let orders: Vec<_> = orders
             .map(|one| orders::shown(&view, &engine, one))
@@ -221,7 +221,7 @@ impl Desk {
         sheet: &str,
         stage: &str,
     ) -> Result<Vec<GaugeUsed>, Refusal> {
-        let asked = Asked::new(view, Some(stage))?;
+        let asked = told::asked(&self.keeper, view, Some(stage))?;
         let mut used: BTreeMap<Option<&str>, usize> = BTreeMap::new();
         let holding = asked.holding();
         let holding = holding.iter().filter_map(|id| view.reading(*id));

@@ -2,13 +2,15 @@
 
 use std::cell::OnceCell;
 
-use benchhand_blueprint::Engine;
+use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::units::QuantityKind;
+use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::{Asked, AskedChoice};
 use jiff::Timestamp;
 
 use super::surroundings;
 use crate::store::fact::StatedCondition;
+use crate::store::kept_reading::KeptReading;
 use crate::store::view::{JobView, Stamped};
 
 /// A condition whose name ends in one of these words is a quantity of that kind, never a word.
@@ -93,5 +95,31 @@ pub(crate) fn asked_of_nobody(name: &str) -> Asked {
         label: words.label,
         help: words.help.to_owned(),
         choices: words.choices.iter().map(choice).collect(),
+        left_out: 0,
+        first_left_out: None,
+    }
+}
+
+/// The readings of the present stage that a condition is about and of which nothing is said, by
+/// their numbers, the first first.
+pub(crate) fn unsaid(view: &JobView, name: &str) -> Vec<String> {
+    let of = match name.split_once('/') {
+        Some(("air", _)) => SpotFamily::Flow,
+        _ => SpotFamily::Chamber,
+    };
+    let concerned = view.live(view.stage()).filter(|kept| {
+        let spot = kept.spot.parse::<Spot>();
+        spot.is_ok_and(|spot| spot.family() == of) && view.condition_of(name, kept.id).is_none()
+    });
+    concerned.map(KeptReading::said_number).collect()
+}
+
+/// What is asked, with the readings that were kept before and have nothing said of it.
+pub(crate) fn with_left_out(asked: Asked, view: &JobView) -> Asked {
+    let unsaid = unsaid(view, &asked.name);
+    Asked {
+        left_out: u32::try_from(unsaid.len()).unwrap_or(u32::MAX),
+        first_left_out: unsaid.into_iter().next(),
+        ..asked
     }
 }

@@ -18,7 +18,6 @@ use std::sync::Arc;
 
 use benchhand_blueprint::readings::{FlowParts, MeasuredValue, ReadingValue};
 use benchhand_blueprint::spot::SpotFamily;
-use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Reading, ReportInputs, Spot, Unit, engine};
 use benchhand_wire::{Reason, Refusal};
 
@@ -133,7 +132,11 @@ fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::StatedValue> {
     let stated = |one: &fact::CutDepth| {
         let unit: Unit = one.unit.parse().ok()?;
         let value = one.depth;
-        engine::StatedValue::new(Quantity { value, unit }, QuantityKind::Length).ok()
+        engine::StatedValue::new(
+            Quantity { value, unit },
+            benchhand_blueprint::units::QuantityKind::Length,
+        )
+        .ok()
     };
     let first = stated(depths.first()?)?;
     depths
@@ -279,7 +282,15 @@ impl Asked {
     /// For a stage; for the present one where none is named. After a cut the parts are other parts,
     /// even before anything of them is measured.
     pub(crate) fn new(view: &JobView, stage: Option<&str>) -> Result<Asked, Refusal> {
-        let engine = engine(view)?;
+        Asked::of(engine(view)?, view, stage)
+    }
+
+    /// The same with the engine of the view as it is told.
+    pub(crate) fn of(
+        engine: Arc<Engine>,
+        view: &JobView,
+        stage: Option<&str>,
+    ) -> Result<Asked, Refusal> {
         let readings = readings(view, &engine)?;
         Ok(Asked {
             engine,
@@ -364,21 +375,6 @@ fn part(role: &str, measured: &MeasuredValue) -> ReadingPart {
         u: measured.u,
         gauge: measured.gauge.clone(),
         ..ReadingPart::new(role, measured.value, measured.unit.symbol())
-    }
-}
-
-/// The unit in which a person types a value of a spot; empty where there is none.
-pub(crate) fn typed_unit(engine: &Engine, spot: &Spot) -> &'static str {
-    if let Some(free) = spot.free_name().and_then(|name| engine.free.get(name)) {
-        return free.unit.symbol();
-    }
-    match engine.kind_of(spot) {
-        QuantityKind::Length => engine.units.length().symbol(),
-        QuantityKind::Pressure => engine.pressure_unit().symbol(),
-        QuantityKind::Flow => engine.flow_unit().symbol(),
-        QuantityKind::Volume => "cc",
-        QuantityKind::Mass => "g",
-        _ => "",
     }
 }
 

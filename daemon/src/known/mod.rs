@@ -31,6 +31,7 @@ pub(crate) mod stations;
 pub(crate) mod stream_keeping;
 pub(crate) mod surroundings;
 mod together;
+pub(crate) mod told;
 pub(crate) mod typed;
 pub(crate) mod words;
 pub(crate) mod zero_checks;

@@ -97,7 +97,7 @@ pub(crate) fn typed(engine: &Engine, part: &PartToOrder) -> Result<OrderedPart, 
     let (name, size, sign) = named(engine, &part.part)?;
     if sign == 0.0 {
         return Err(
-            Refusal::new(Reason::BadInput, "a crown is either a dome or a dish")
+            Refusal::new(Reason::BadInput, "a piston has either a dome or a dish")
                 .expected("dome or dish, with a volume without a sign"),
         );
     }

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::{Spot, Unit};
 
+use benchhand_words::spoken::in_unit;
+
 use super::expectation::NEWEST;
 use super::words::{number, step_of};
 use crate::store::view::{JobView, KeptReading};
@@ -12,16 +14,18 @@ use crate::store::view::{JobView, KeptReading};
 const LEAST: usize = 3;
 
 /// How far a reading is from the middle one of the cylinders, `0.9 over the others`; empty where too
-/// few were read. `spots` are those among which the like spots of other cylinders are looked for.
+/// few were read. It is told in the unit `told`; `spots` are those among which the like spots of other cylinders are looked for.
 pub(crate) fn beside_the_others<'a>(
     view: &JobView,
     reading: &KeptReading,
     spots: impl Iterator<Item = &'a Spot>,
+    told: Option<Unit>,
 ) -> String {
     let step = step_of(&reading.labels);
     match over_the_middle(view, reading, spots) {
         None => String::new(),
         Some(over) => {
+            let (over, _, step) = in_unit(over, &reading.unit, step, told);
             let amount = number(over.abs(), step);
             match over {
                 _ if amount.bytes().all(|b| b == b'0' || b == b'.') => "as the others".to_owned(),

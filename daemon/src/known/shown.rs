@@ -39,6 +39,8 @@ pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
             .iter()
             .map(|part| (part.role.clone(), figure(part.value, part.u, &part.unit)))
             .collect(),
+        told: None,
+        told_parts: Vec::new(),
         by: kept.by.clone(),
         note: note_of(kept),
     }

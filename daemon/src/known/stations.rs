@@ -4,7 +4,7 @@
 use benchhand_blueprint::report::{Finding, FindingKind};
 use jiff::Timestamp;
 
-use super::words::shown;
+use super::{inputs, told};
 use crate::store::merged::StationFinding;
 use crate::store::view::{JobView, KeptReading};
 
@@ -24,7 +24,7 @@ pub(crate) fn findings(view: &JobView) -> Vec<Finding> {
     if notes.waiting() > 0 {
         let waiting = notes.waiting();
         let text = format!(
-            "{waiting} facts of other stations wait for what they name, which has not come yet"
+            "{waiting} entries of other stations wait for what they name, which has not come yet"
         );
         all.push(open(STAGES, text));
     }
@@ -98,6 +98,8 @@ fn finding(view: &JobView, found: &StationFinding) -> Option<Finding> {
         Some(open(&reading.spot, text(reading)))
     };
     let said = KeptReading::said_number;
+    let engine = inputs::engine(view).ok();
+    let shown = |one: &KeptReading| told::shown(engine.as_deref(), one);
     match found {
         StationFinding::TwoCuts { first, second } => {
             let name = |seq: &u64| view.stages().iter().find(|stage| stage.seq == *seq);

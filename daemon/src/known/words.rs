@@ -3,22 +3,23 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::Spot;
+use benchhand_blueprint::{Spot, Unit};
 use benchhand_drivers::{DecodeTrouble, SampleStatus};
 use benchhand_wire::SaidAs;
-use benchhand_words::spoken::{self, ShownValue};
+use benchhand_words::spoken::{self, ShownValue, in_unit};
 use jiff::SignedDuration;
 
 use crate::capture::{CaptureNote, CapturedValue};
-use crate::store::fact::{CheckedGauge, DECIMALS, PartsCut};
+use crate::store::fact::{CheckedGauge, DECIMALS, PartsCut, Reading};
 use crate::store::notice::Notice;
 use crate::store::view::{CutCorrection, JobStage, KeptReading};
 
 pub use benchhand_words::spoken::{
     again, answers, called, decimals_of, done, engine_not_used, joined, next, no_third_round,
-    not_kept, number, reading_taken, taken_up, third_round,
+    not_kept, number, taken_up, third_round,
 };
 
+/// The value in its gauge's unit: what the gauge's own scale shows.
 fn of_captured(taken: &CapturedValue) -> ShownValue<'_> {
     ShownValue {
         value: taken.value,
@@ -27,13 +28,21 @@ fn of_captured(taken: &CapturedValue) -> ShownValue<'_> {
     }
 }
 
-/// A kept reading's value as it is shown: "64.21 cc".
-pub fn shown(kept: &KeptReading) -> String {
-    format!(
-        "{} {}",
-        number(kept.value, step_of(&kept.labels)),
-        kept.unit
-    )
+/// A value with its unit as a person is told it: in the unit `wanted`, where that is of its kind.
+pub fn value(value: f64, unit: &str, step: Option<f64>, wanted: Option<Unit>) -> String {
+    let (value, unit, step) = in_unit(value, unit, step, wanted);
+    format!("{} {unit}", number(value, step))
+}
+
+/// A kept reading's value in the unit `wanted`: "64.21 cc".
+pub fn shown_in(kept: &KeptReading, wanted: Option<Unit>) -> String {
+    value(kept.value, &kept.unit, step_of(&kept.labels), wanted)
+}
+
+/// A reading that was taken, in the unit `wanted`.
+pub fn taken(spot: &Spot, read: &Reading, step: Option<f64>, wanted: Option<Unit>) -> String {
+    let (value, unit, step) = in_unit(read.value, &read.unit, step, wanted);
+    spoken::reading_taken(spot, value, unit, step)
 }
 
 /// The smallest step worth showing of a reading: its gauge's count, or the last digit typed.
@@ -54,8 +63,8 @@ pub fn withdrawn(spot: &Spot, why: &CaptureNote) -> String {
 }
 
 /// A value came after the last stop.
-pub fn beyond_the_route(taken: &CapturedValue) -> String {
-    spoken::beyond_the_route(of_captured(taken))
+pub fn beyond_the_route(taken: &CapturedValue, wanted: Option<Unit>) -> String {
+    spoken::beyond_the_route(of_captured(taken).told_in(wanted))
 }
 
 /// From where to where a burette's level went in each filling, what is left in it, and whether that
@@ -70,8 +79,8 @@ pub fn burette(
 }
 
 /// What went into a chamber so far, where more must come.
-pub fn so_far(spot: &Spot, taken: &CapturedValue) -> String {
-    spoken::so_far(spot, of_captured(taken))
+pub fn so_far(spot: &Spot, taken: &CapturedValue, wanted: Option<Unit>) -> String {
+    spoken::so_far(spot, of_captured(taken).told_in(wanted))
 }
 
 /// The levels between which a pour went; empty where the value was no pour.

@@ -86,6 +86,7 @@ pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arran
         corrections: gauge.corrections.clone(),
         capacity_cc: gauge.capacity_cc,
         by: None,
+        told: None,
     })
 }
 

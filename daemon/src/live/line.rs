@@ -1,5 +1,6 @@
 //! One gauge's line: the thread of its port, its values, and the state of the connection.
 
+mod minute;
 mod off;
 mod showing;
 mod shut;
@@ -12,7 +13,7 @@ use benchhand_drivers::stream::StreamOrigin;
 use benchhand_drivers::transport::ModemInputs;
 use benchhand_drivers::{Profile, Sample, Unit};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
-use jiff::Timestamp;
+use minute::PastMinute;
 use off::Off;
 use shut::{reason_of, without_path};
 
@@ -85,6 +86,7 @@ pub(super) struct GaugeLine {
     shut: Option<(Reason, String)>,
     todo: String,
     latest: Vec<Option<Sample>>,
+    pub(super) minute: PastMinute,
     recent: Vec<Recent>,
     off: Off,
     /// The unit that the gauge sent before somebody changed it; `None` once the unit is set back.
@@ -139,6 +141,7 @@ impl GaugeLine {
             shut: None,
             todo: String::new(),
             latest: vec![None; channels],
+            minute: PastMinute::default(),
             recent: (0..channels).map(|_| Recent::default()).collect(),
             off: Off::default(),
             unit_before: None,
@@ -299,12 +302,6 @@ impl GaugeLine {
         LineChange::OtherUnit { samples, said }
     }
 
-    /// What to tell a person where the gauge has just come back with another number.
-    pub(super) fn was_off(&mut self, now: impl FnOnce() -> Timestamp) -> Option<String> {
-        self.off.told(now)?;
-        Some(format!("{} was off, and shows otherwise now", self.name))
-    }
-
     /// The gauge was zeroed, in the unit that it sends now.
     pub(super) fn zeroed(&mut self, raw: f64, unit: Unit) {
         self.zero = Some((raw, unit));
@@ -314,6 +311,7 @@ impl GaugeLine {
 
     fn broken(&mut self, at_us: u64, link: LineState, todo: String, said: String) -> LineChange {
         self.recent.iter_mut().for_each(Recent::clear);
+        self.minute.breaks();
         if matches!(link, LineState::Lost | LineState::Silent) {
             self.off.went(self.latest.first().copied().flatten());
         }

@@ -5,8 +5,8 @@ use benchhand_wire::{OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
 use super::run::{ArrangedStop, RouteRun, StopQuestion};
-use crate::known::inputs::typed_unit;
 use crate::known::others::beside_the_others;
+use crate::known::told;
 use crate::known::words;
 use crate::known::zero_checks;
 use crate::route::{FigureRule, Route, StopOutcome};
@@ -53,8 +53,13 @@ pub(crate) fn progress(
         asked: run.question().map(|question| open_question(question, run)),
         waiting: u32::try_from(run.waiting()).unwrap_or(u32::MAX),
         so_far: run.so_far().map_or_else(String::new, |taken| {
-            let number = words::number(taken.value, Some(taken.resolution));
-            format!("{number} {}", taken.unit)
+            let told = at.and_then(|at| run.stops().get(at)?.told);
+            words::value(
+                taken.value,
+                taken.unit.symbol(),
+                Some(taken.resolution),
+                told,
+            )
         }),
         cautions: route.cautions.clone(),
         asks: crate::known::conditions::asked(&route.ask, view, now),
@@ -99,14 +104,14 @@ fn stop_done(
     };
     let shown = reading
         .and_then(|id| view.reading(id))
-        .map(crate::known::words::shown);
+        .map(|kept| told::shown(Some(engine), kept));
     StopDone {
         spot: arranged.stop.spot.to_string(),
         round: arranged.stop.round,
         state,
         gauge: arranged.gauge.clone(),
         kind: arranged.stop.kind.clone(),
-        unit: typed_unit(engine, &arranged.stop.spot).to_owned(),
+        unit: told::symbol_of(engine, &arranged.stop.spot).to_owned(),
         counts: arranged.stop.figure,
         reading,
         shown: shown.unwrap_or_default(),
@@ -122,7 +127,8 @@ fn say_what_the_newest_means(stops: &mut [StopDone], run: &RouteRun, view: &JobV
         return;
     };
     if let Some(reading) = newest.reading.and_then(|id| view.reading(id)) {
+        let newest_told = newest.unit.parse().ok();
         let spots = run.stops().iter().map(|arranged| &arranged.stop.spot);
-        newest.means = beside_the_others(view, reading, spots);
+        newest.means = beside_the_others(view, reading, spots, newest_told);
     }
 }

@@ -25,7 +25,7 @@ use benchhand_drivers::Sample;
 use benchhand_drivers::port::PortEvent;
 use benchhand_drivers::stream;
 use benchhand_wire::{
-    ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs, TakenUp,
+    ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs, ShownMinute, TakenUp,
 };
 
 use super::hub::Hub;
@@ -193,6 +193,18 @@ impl Station {
     pub(crate) fn shows(&self, name: &str) -> Result<Vec<ChannelShows>, Refusal> {
         let line = self.lines.get(name).ok_or_else(|| no_gauge(name))?;
         line.shows()
+    }
+
+    /// What a gauge showed in the last minute.
+    ///
+    /// # Errors
+    /// Where there is no such gauge.
+    pub(crate) fn minute(&self, name: &str) -> Result<ShownMinute, Refusal> {
+        let line = self.lines.get(name).ok_or_else(|| no_gauge(name))?;
+        let clock = self.keeper.clock();
+        Ok(line
+            .minute
+            .told(clock.now_us(), clock.now_utc().to_string()))
     }
 
     /// The entry of a gauge in the register has changed; its port stays open.

@@ -7,10 +7,11 @@ mod texts;
 
 use std::collections::BTreeMap;
 
+use benchhand_blueprint::Engine;
 use benchhand_wire::TakenUp;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::known::{marks, words};
+use crate::known::{marks, told, words};
 use crate::route::StopOutcome;
 use crate::store::fact::{ASKED, InputKind, ReadingId};
 use crate::store::view::{JobView, KeptReading, LoadedInput, ReadingState};
@@ -22,6 +23,8 @@ const A_DAY: SignedDuration = SignedDuration::from_hours(24);
 pub(crate) struct RouteAtTakeUp<'a> {
     /// The job.
     pub(crate) view: &'a JobView,
+    /// Its engine as it is told, where that can be used.
+    pub(crate) engine: Option<&'a Engine>,
     /// The present time.
     pub(crate) now: Timestamp,
     /// The spots of the stops, in their order.
@@ -63,7 +66,7 @@ pub(crate) fn taken_up(standing: &RouteAtTakeUp<'_>) -> Option<TakenUp> {
             .view
             .readings()
             .filter(here)
-            .filter_map(|kept| open(standing.view, kept))
+            .filter_map(|kept| open(standing.engine, standing.view, kept))
             .collect(),
         next: standing.next.and_then(|at| standing.spots.get(at).cloned()),
         changed: changed(standing, last.id),
@@ -71,8 +74,8 @@ pub(crate) fn taken_up(standing: &RouteAtTakeUp<'_>) -> Option<TakenUp> {
 }
 
 /// What is still open about a reading.
-fn open(view: &JobView, kept: &KeptReading) -> Option<String> {
-    let (spot, shown) = (&kept.spot, words::shown(kept));
+fn open(engine: Option<&Engine>, view: &JobView, kept: &KeptReading) -> Option<String> {
+    let (spot, shown) = (&kept.spot, told::shown(engine, kept));
     match (&kept.state, marks::marked(view, kept)) {
         (ReadingState::Asked, _) => Some(match kept.labels.get(ASKED) {
             Some(asked) => asked.clone(),

@@ -25,6 +25,13 @@ pub struct Asked {
     /// What may be said of it, where it is one of a few words.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub choices: Vec<AskedChoice>,
+    /// How many readings of the present stage were kept before, and have nothing said of them; told
+    /// where a route can be begun.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub left_out: u32,
+    /// The first of these, by its number for people; absent where there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first_left_out: Option<String>,
 }
 
 /// One of a few words that may be said of a condition.

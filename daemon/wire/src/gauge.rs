@@ -155,6 +155,46 @@ impl Ask for Gauges {
     type Answer = GaugeList;
 }
 
+/// Asks what a gauge showed in the last minute, for a page that was opened just now.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct LastMinute {
+    /// The gauge's name.
+    pub name: String,
+}
+
+/// What a gauge showed in the last minute.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct ShownMinute {
+    /// The unit of the values; empty where none came.
+    pub unit: String,
+    /// Decimals worth showing.
+    pub decimals: u8,
+    /// The values of the gauge's first channel, the oldest first, at most ten a second.
+    pub values: Vec<ShownValue>,
+    /// What time it is at the station, RFC 3339: a reading's time is by the same clock.
+    pub now: String,
+}
+
+/// A value that a gauge showed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct ShownValue {
+    /// How long ago, in seconds.
+    pub ago: f64,
+    /// What it showed; absent where it sent a status, and where its line was broken.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
+}
+
+impl Ask for LastMinute {
+    const PATH: &'static str = "gauges/minute";
+    const CARRY: Carry = Carry::Question;
+    type Answer = ShownMinute;
+}
+
 /// Enters a gauge in the register, or changes it. A running daemon opens its port at once.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

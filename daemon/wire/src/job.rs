@@ -249,6 +249,13 @@ pub struct ShownReading {
     /// Further parts of the reading, e.g. `metering` pressure.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub parts: Vec<(String, Figure)>,
+    /// The value in the unit in which the engine or the free spot is told, to the digits of its gauge,
+    /// where that is another unit than the one it is kept in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub told: Option<Figure>,
+    /// The further parts in the units in which the engine is told, where one of them is another.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub told_parts: Vec<(String, Figure)>,
     /// Initials of who took it, where they are known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,
@@ -262,6 +269,21 @@ impl ShownReading {
     #[must_use]
     pub fn said_number(&self) -> String {
         crate::reading::said_number(&self.station, self.number)
+    }
+
+    /// The value as people read it.
+    #[must_use]
+    pub fn as_told(&self) -> &Figure {
+        self.told.as_ref().unwrap_or(&self.figure)
+    }
+
+    /// The further parts as people read them.
+    #[must_use]
+    pub fn parts_as_told(&self) -> &[(String, Figure)] {
+        match self.told_parts.is_empty() {
+            true => &self.parts,
+            false => &self.told_parts,
+        }
     }
 }
 

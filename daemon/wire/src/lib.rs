@@ -61,7 +61,8 @@ pub use find::{
 };
 pub use gauge::{
     BuretteCounts, CapturePhase, CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList,
-    GaugeSetup, GaugeState, Gauges, LiveValue, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
+    GaugeSetup, GaugeState, Gauges, LastMinute, LiveValue, RemoveGauge, SetGauge, ShownMinute,
+    ShownValue, ZeroGauge, Zeroed,
 };
 pub use heads::{ExchangeHeads, HeadsExchanged};
 pub use history::{
@@ -147,6 +148,7 @@ macro_rules! every_request {
             RecomputeJob,
             HowFar,
             Gauges,
+            LastMinute,
             SetGauge,
             RemoveGauge,
             ZeroGauge,

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Ask, Carry};
+use crate::{Ask, Carry, Figure};
 
 /// Enters one reading by hand.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -65,6 +65,9 @@ pub struct Entered {
     pub value: f64,
     /// Its unit.
     pub unit: String,
+    /// The value in the unit in which the engine or the free spot is told, where that is another one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub told: Option<Figure>,
     /// The stage it was kept at.
     pub stage: String,
     /// What a person should know at once: how far it lies from the round before, where that is more

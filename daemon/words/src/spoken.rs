@@ -2,12 +2,14 @@
 //! terminal say it in the same words.
 
 mod anew;
+mod in_unit;
 
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Spot, Unit};
 use benchhand_wire::{AnswerWord, CapturePhase, TakenUp};
 
 pub use anew::{again, called, no_third_round, not_kept, third_round, withdrawn};
+pub use in_unit::in_unit;
 
 /// A value with as many decimals as its resolution justifies.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
@@ -80,6 +82,17 @@ pub struct ShownValue<'a> {
 impl ShownValue<'_> {
     fn number(&self, value: f64) -> String {
         number(value, Some(self.step))
+    }
+
+    /// The same in another unit of its kind.
+    #[must_use]
+    pub fn told_in(self, wanted: Option<Unit>) -> Self {
+        let (value, unit, step) = in_unit(self.value, self.unit, Some(self.step), wanted);
+        ShownValue {
+            value,
+            unit,
+            step: step.unwrap_or(self.step),
+        }
     }
 
     /// `64.21 cc`.

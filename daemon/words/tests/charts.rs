@@ -95,7 +95,7 @@ fn markup_in_a_name_stays_text() {
 
 #[test]
 fn engines_of_any_size_are_drawn_with_each_cylinder_under_its_mark() {
-    for cylinders in [1, 2, 4, 6, 12, 16] {
+    for cylinders in [1, 2, 4, 6, 8, 12, 16] {
         let report = report_of(&engine(cylinders), &one_round(cylinders));
         let chart = of_report(ChartKind::Chambers, &report, None).expect("chambers");
         let marks = chart.svg.matches("<circle").count() + chart.svg.matches("<polygon").count();

@@ -57,7 +57,7 @@ fn the_example_fits_into_forty_lines_of_eighty_columns_and_says_the_most_importa
 
 #[test]
 fn engines_of_any_size_fit_into_eighty_columns() {
-    for cylinders in [1, 2, 4, 6, 12, 16] {
+    for cylinders in [1, 2, 4, 6, 8, 12, 16] {
         let text = short(&report_of(&engine(cylinders), &one_round(cylinders)));
         assert_narrow(&text);
         let rows = text.lines().filter(|line| {

@@ -13,7 +13,7 @@ use super::{FIRST_STAGE, Reading, ReadingValue};
 use crate::engine::Engine;
 use crate::most_told::MOST_TOLD;
 use crate::spot::{FlowPart, Spot};
-use crate::units::{Quantity, QuantityKind, Unit, parse_number, written_step};
+use crate::units::{Quantity, QuantityKind, Unit, delimiter, number, written_step};
 
 /// One fault of a CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -80,18 +80,22 @@ const NEEDED: [&str; 3] = ["spot", "value", "unit"];
 
 /// Reads readings from CSV and checks that the engine has their cylinders.
 ///
-/// Lines that begin with `#` are comments. A reading without a stage is of "as received". The id
+/// Lines that begin with `#` are comments. The fields are parted by commas, or by semicolons where the header
+/// is. A reading without a stage is of "as received". The id
 /// of a reading is `line` and the number of its line.
 pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let delimiter = delimiter(text);
     let mut reader = csv::ReaderBuilder::new()
         .comment(Some(b'#'))
         .trim(csv::Trim::All)
         .flexible(true)
+        .delimiter(delimiter)
         .from_reader(text.as_bytes());
     let mut sheet = Sheet {
         text,
         engine,
+        delimiter: char::from(delimiter),
         columns: BTreeMap::new(),
         faults: Vec::new(),
         found: 0,
@@ -130,6 +134,8 @@ pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> 
 struct Sheet<'a> {
     text: &'a str,
     engine: &'a Engine,
+    /// What parts the fields.
+    delimiter: char,
     columns: BTreeMap<String, usize>,
     /// The first faults.
     faults: Vec<CsvFault>,
@@ -171,8 +177,8 @@ impl Sheet<'_> {
 
     fn header(&mut self, headers: &csv::StringRecord) {
         let line = self.start(headers);
-        if headers.len() == 1 && headers.iter().any(|one| one.contains([';', '\t'])) {
-            let message = "found fields that are not separated by commas; save the file with commas and decimal points";
+        if headers.len() == 1 && headers.iter().any(|one| one.contains('\t')) {
+            let message = "found fields that are not separated by commas or semicolons; save the file with one of them";
             return self.fault(line, 1, "", message.to_owned());
         }
         for (at, name) in headers.iter().enumerate() {
@@ -236,7 +242,7 @@ impl Sheet<'_> {
             }
             match letter {
                 '"' => quoted = !quoted,
-                ',' if !quoted => commas = commas.saturating_add(1),
+                parts if parts == self.delimiter && !quoted => commas = commas.saturating_add(1),
                 '\r' | '\n' if !quoted => break,
                 _ => {}
             }
@@ -252,7 +258,7 @@ impl Sheet<'_> {
         if record.len() > widest {
             let column = self.column(widest);
             let message = format!(
-                "found {} fields where the header has {widest}; write numbers with a decimal point, and put a text with a comma in quotation marks",
+                "found {} fields where the header has {widest}; put a number with a decimal comma and a text with a comma in quotation marks, or separate the fields by semicolons",
                 record.len()
             );
             self.fault(line, column, "", message);
@@ -369,9 +375,7 @@ impl Sheet<'_> {
 }
 
 fn read_number(text: &str) -> Result<(f64, Option<f64>), String> {
-    parse_number(text)
+    number(text)
         .map(|value| (value, written_step(text)))
-        .ok_or_else(|| {
-            format!("found {text:?} where a number was expected; write it with a decimal point")
-        })
+        .map_err(|error| error.to_string())
 }

@@ -2,6 +2,7 @@
 
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::spot::SpotFamily;
+use benchhand_blueprint::units::{QuantityError, number};
 use benchhand_blueprint::{Quantity, Spot};
 use benchhand_wire::{Reason, Refusal};
 
@@ -73,12 +74,21 @@ pub(super) fn spot_and_value(
 /// Whether the words are a value, or the two values of a flow.
 fn is_value(text: &str) -> bool {
     let Some((first, last)) = text.split_once(" and ") else {
-        return text.parse::<Quantity>().is_ok();
+        return quantity(text);
     };
     // The unit of both pressures may be typed once.
     let first = first.trim();
-    let number = || first.replace(',', ".").parse::<f64>().is_ok();
-    last.parse::<Quantity>().is_ok() && (number() || first.parse::<Quantity>().is_ok())
+    let plain = || number(first).is_ok();
+    quantity(last) && (plain() || quantity(first))
+}
+
+/// Whether the words are a number with its unit, if with a comma of which nobody knows what it means:
+/// the value is refused then, and no spot is looked for.
+fn quantity(text: &str) -> bool {
+    matches!(
+        text.parse::<Quantity>(),
+        Ok(_) | Err(QuantityError::Comma(_))
+    )
 }
 
 #[cfg(test)]

@@ -33,6 +33,13 @@ pub struct ShownField {
     pub unwritten: bool,
 }
 
+impl ShownField {
+    /// Whether a job begins with it: everything else may follow.
+    pub(super) fn is_first(&self) -> bool {
+        ["name", "units", "cylinders"].contains(&self.asked.key.as_ref())
+    }
+}
+
 /// The state of the page.
 #[derive(Debug, Clone)]
 pub struct EngineSheet {

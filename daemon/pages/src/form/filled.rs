@@ -1,5 +1,6 @@
 //! What was filled into a form becomes the request.
 
+use benchhand_blueprint::units::number;
 use serde_json::{Map, Value};
 
 use super::{FieldKind, FilledFields, FormField, RequestForm, points};
@@ -78,18 +79,7 @@ fn value(field: &FormField, text: &str) -> Result<Value, NotUsable> {
         FieldKind::Text if !is_said(field.name) => Value::from(points(text)),
         FieldKind::Text | FieldKind::Always(_) | FieldKind::Lines => Value::from(text),
         FieldKind::Number => {
-            // A comma is a decimal one where no point is.
-            let plain = match text.contains('.') {
-                true => text.to_owned(),
-                false => text.replacen(',', ".", 1),
-            };
-            let number: f64 = plain
-                .parse()
-                .map_err(|_| not_usable(field, text, "a number"))?;
-            if !number.is_finite() {
-                return Err(not_usable(field, text, "a number"));
-            }
-            Value::from(number)
+            Value::from(number(text).map_err(|_| not_usable(field, text, "a number"))?)
         }
         FieldKind::Whole => whole(text)?,
         FieldKind::Words => parts().map(Value::from).collect(),

@@ -577,9 +577,9 @@ pub const FORMS: &[RequestForm] = &[
     },
     RequestForm {
         request: "stop",
-        title: "Stop the daemon",
+        title: "Stop benchhand on this machine",
         about: "What is being kept is finished first. Afterwards no page answers.",
-        done: "The daemon stops.",
+        done: "It stops.",
         at: OfferedAt::Gauges,
         fields: &[],
     },

@@ -135,9 +135,12 @@ fn carried_out(
     let asked = route_asked(route, filled)
         .map_err(|(found, expected)| Refusal::new(Reason::BadInput, found).expected(expected))?;
     let job = visit.part("job");
-    for (name, value) in &asked.conditions {
-        let body = json!({ "job": job, "name": name, "value": value });
-        let own = format!("{key}/{name}");
+    for one in &asked.conditions {
+        let mut body = json!({ "job": job, "name": one.name, "value": one.value });
+        if let Some(since) = &one.since {
+            body["since_number"] = json!(since);
+        }
+        let own = format!("{key}/{}", one.name);
         shared.desk.dispatch(SetCondition::PATH, body, Some(&own))?;
     }
     let lists: serde_json::Map<_, _> = asked

@@ -3,7 +3,7 @@
 use benchhand_blueprint::check::{CheckWater, column_pressure, volume_per_gram, weight_per_volume};
 use benchhand_blueprint::engine::StatedValue;
 use benchhand_blueprint::formula::liquid::{BOROSILICATE, SODA_LIME};
-use benchhand_blueprint::units::QuantityKind;
+use benchhand_blueprint::units::{QuantityKind, parted};
 use benchhand_blueprint::{Estimate, Quantity};
 use benchhand_wire::{Against, CompareGauge, Refusal, WaterSaid};
 
@@ -183,7 +183,7 @@ fn water(said: &WaterSaid) -> Result<CheckWater, Refusal> {
 /// `1013 hPa, 21 degC, 45 %RH` in any order.
 fn air(text: &str) -> Result<(f64, f64, f64), Refusal> {
     let (mut pressure, mut t, mut humidity) = (None, None, None);
-    for part in text.split(',') {
+    for part in parted(text).map_err(bad)? {
         let one: Quantity = part.parse().map_err(bad)?;
         match one.unit.kind() {
             QuantityKind::Pressure => pressure = Some(one.base()),

@@ -3,7 +3,7 @@
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot, Unit};
 
-use crate::known::words;
+use crate::known::told;
 use crate::store::view::JobView;
 
 /// Repeatability that is assumed where nobody stated one. Common practice, no source.
@@ -36,7 +36,10 @@ pub fn rounds_apart(engine: &Engine, view: &JobView, spot: &Spot) -> Option<Stri
     let stated = gauge.and_then(|gauge| gauge.repeatability);
     let apart = (unit.to_base(first.value) - unit.to_base(second.value)).abs();
     (apart > 2.8 * stated.unwrap_or(assumed)).then(|| {
-        let (before, now) = (words::shown(first), words::shown(second));
+        let (before, now) = (
+            told::shown(Some(engine), first),
+            told::shown(Some(engine), second),
+        );
         format!("{now}, and {before} in the round before")
     })
 }

@@ -64,7 +64,7 @@ impl RunJournal for Notebook {
     fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
         let ids = expectation::doubted_brothers(&self.engine, &self.view, spot);
         ids.into_iter()
-            .filter_map(|id| doubted_reading(&self.view, id))
+            .filter_map(|id| doubted_reading(&self.engine, &self.view, id))
             .collect()
     }
 
@@ -74,6 +74,7 @@ impl RunJournal for Notebook {
 
     fn only_brother(&self, spot: &Spot) -> Option<DoubtedReading> {
         doubted_reading(
+            &self.engine,
             &self.view,
             expectation::only_brother(&self.engine, &self.view, spot)?,
         )
@@ -189,7 +190,7 @@ impl PlayedDaemon {
             .collect();
         let open = held
             .iter()
-            .filter_map(|of| doubted_reading(&self.notebook.view, *of));
+            .filter_map(|of| doubted_reading(&self.notebook.engine, &self.notebook.view, *of));
         let open: Vec<DoubtedReading> = open.collect();
         for of in held {
             self.keep(Fact::Finalised { of });

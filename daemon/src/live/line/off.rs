@@ -6,6 +6,8 @@
 use benchhand_drivers::{Sample, Unit};
 use jiff::Timestamp;
 
+use super::GaugeLine;
+
 /// A number counts as the same within so many counts.
 const SAME: f64 = 3.0;
 /// A number of more than so many counts is not 0.
@@ -21,6 +23,14 @@ pub(super) struct Off {
     came: bool,
     /// When the gauge last came back with another number.
     at: Option<Timestamp>,
+}
+
+impl GaugeLine {
+    /// What to tell a person where the gauge has just come back with another number.
+    pub(in crate::live) fn was_off(&mut self, now: impl FnOnce() -> Timestamp) -> Option<String> {
+        self.off.told(now)?;
+        Some(format!("{} was off, and shows otherwise now", self.name))
+    }
 }
 
 impl Off {

@@ -65,6 +65,13 @@ impl GaugeLine {
         }
     }
 
+    /// Notes what the first channel shows, at this time of the daemon's clock.
+    pub(in crate::live) fn passes(&mut self, now_us: u64) {
+        if let Some(sample) = self.latest.first().copied().flatten() {
+            self.minute.shows(now_us, &sample);
+        }
+    }
+
     /// The latest value of each channel.
     pub(in crate::live) fn live(&self) -> Vec<LiveValue> {
         let channels = self.profile.channels().iter();

@@ -4,6 +4,7 @@ use benchhand_wire::SaidAs;
 
 use super::{RouteRun, RunOutcome};
 use crate::capture::CapturedValue;
+use crate::known::words;
 
 /// A told value that has grown by less than this, cc or g, is told again once it rests. Common
 /// practice, no source: ten drops.
@@ -17,6 +18,14 @@ pub(super) struct ToldValue {
 }
 
 impl RouteRun {
+    /// A value came after the last stop of its gauge. It is told in the unit of those stops.
+    pub(super) fn came_beyond(&self, active: usize, taken: &CapturedValue, out: &mut RunOutcome) {
+        let gauge = &self.actives[active].gauge;
+        let stop = self.stops.iter().find(|stop| stop.gauge == *gauge);
+        let told = stop.and_then(|stop| stop.told);
+        out.say(SaidAs::Note, words::beyond_the_route(taken, told));
+    }
+
     /// How a value is told: one that has grown by a few drops waits for the rest after them.
     pub(super) fn aloud(
         &mut self,

@@ -1,5 +1,6 @@
 //! A stop of a route with everything that taking its reading needs.
 
+use benchhand_blueprint::Unit;
 use benchhand_blueprint::units::QuantityKind;
 
 use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
@@ -27,6 +28,8 @@ pub struct ArrangedStop {
     pub capacity_cc: Option<f64>,
     /// Initials of who measures.
     pub by: Option<String>,
+    /// The unit in which a person is told the stop's values; `None`: that of the gauge.
+    pub told: Option<Unit>,
 }
 
 /// The standard error of a mean beside the test pressure, as far as it makes the flow another one: what

@@ -271,21 +271,21 @@ impl RouteRun {
         about: Option<&Waiting>,
         out: &mut RunOutcome,
     ) {
+        let told = self.stops[stop].told;
         let shown = match (about.map(|one| &one.origin), &doubt) {
             (_, Doubt::Earlier(reading) | Doubt::BrokenOff(reading)) => reading.shown.clone(),
             (Some(ValueOrigin::Captured { taken, .. }), _) => {
                 let arranged = &self.stops[stop];
                 let value = figure_of(arranged.stop.figure, &arranged.basis, taken);
-                let number = words::number(value.unwrap_or(taken.value), Some(taken.resolution));
-                format!("{number} {}", taken.unit)
+                let (value, step) = (value.unwrap_or(taken.value), Some(taken.resolution));
+                words::value(value, taken.unit.symbol(), step, told)
             }
             // As many decimals as were typed: 0.020 stays 0.020.
             (Some(ValueOrigin::Typed(read)), _) => {
                 let step = words::step_of(&read.labels.iter().cloned().collect());
-                let number = words::number(read.value.value, step);
-                format!("{number} {}", read.value.unit)
+                words::value(read.value.value, read.value.unit.symbol(), step, told)
             }
-            (Some(ValueOrigin::Recorded(kept)), _) => words::shown(kept),
+            (Some(ValueOrigin::Recorded(kept)), _) => words::shown_in(kept, told),
             (None, _) => String::new(),
         };
         let spot = match &doubt {

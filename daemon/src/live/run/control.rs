@@ -203,12 +203,8 @@ impl RouteRun {
         reading
             .labels
             .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
-        let said = words::reading_taken(
-            &place.spot,
-            reading.value,
-            &reading.unit,
-            words::step_of(&reading.labels),
-        );
+        let step = words::step_of(&reading.labels);
+        let said = words::taken(&place.spot, &reading, step, self.stops[stop].told);
         let id = keep.keep(Fact::Final(reading))?;
         self.reading_kept(stop, StopOutcome::Taken(id), id, SaidAs::Taken, &said, out);
         self.undo = Some(Undo::Void {

@@ -30,6 +30,8 @@ mod taking;
 mod taking_again;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod told_tests;
 mod unkept;
 #[cfg(test)]
 mod unkept_tests;

@@ -206,6 +206,7 @@ fn chamber(number: u32, counts: PourCounts) -> ArrangedStop {
         corrections: Vec::new(),
         capacity_cc: None,
         by: None,
+        told: None,
     }
 }
 

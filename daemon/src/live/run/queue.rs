@@ -189,8 +189,8 @@ impl RouteRun {
                 return;
             };
             let Some(stop) = self.stop_of(&head) else {
-                if let ValueOrigin::Captured { taken, .. } = &head.origin {
-                    out.say(SaidAs::Note, words::beyond_the_route(taken));
+                if let ValueOrigin::Captured { taken, active, .. } = &head.origin {
+                    self.came_beyond(*active, taken, out);
                 }
                 self.waiting.pop_front();
                 continue;
@@ -212,10 +212,9 @@ impl RouteRun {
                         && !front.told
                     {
                         front.told = true;
-                        out.say(
-                            SaidAs::Note,
-                            words::so_far(&self.stops[stop].stop.spot, taken),
-                        );
+                        let here = &self.stops[stop];
+                        let said = words::so_far(&here.stop.spot, taken, here.told);
+                        out.say(SaidAs::Note, said);
                     }
                     out.moved = true;
                     return;
@@ -280,7 +279,8 @@ impl RouteRun {
                 if low && captured && delivers && !one.is_final && !one.lingers {
                     Judged::MoreToCome
                 } else {
-                    Judged::Doubted(Doubt::Far(expectation.told_in(unit)))
+                    let told = self.stops[stop].told.unwrap_or(unit);
+                    Judged::Doubted(Doubt::Far(expectation.told_in(unit).told_in(told)))
                 }
             }
             _ if one.meanwhile => Judged::Doubted(one.as_asked_before()),

@@ -140,12 +140,9 @@ impl RouteRun {
             let before = "kept before it was revised".to_owned();
             reading.labels.insert(ASKED.to_owned(), before);
         }
-        let mut shown = words::reading_taken(
-            &self.stops[stop].stop.spot,
-            reading.value,
-            &reading.unit,
-            Some(taken.resolution),
-        );
+        let here = &self.stops[stop];
+        let step = Some(taken.resolution);
+        let mut shown = words::taken(&here.stop.spot, &reading, step, here.told);
         let burette = self.at_the_burette(stop, taken, keep);
         shown.extend(burette.into_iter().flat_map(|told| [", ".to_owned(), told]));
         reading.supersedes = former.or(record);

@@ -95,6 +95,7 @@ pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Ve
         corrections: Vec::new(),
         capacity_cc: None,
         by: None,
+        told: None,
     };
     spots.iter().map(arranged).collect()
 }

@@ -11,7 +11,7 @@ use crate::known::expectation::{
 };
 use crate::known::inputs;
 use crate::known::keeper::Keeper;
-use crate::known::words;
+use crate::known::told;
 use crate::live::recorder::Recorders;
 use crate::live::run::{DoubtedReading, RunJournal};
 use crate::live::zeros::doubt;
@@ -60,7 +60,7 @@ impl RunJournal for JobKeep<'_> {
         let of = |view: &JobView| {
             let ids = doubted_brothers(self.engine, view, spot);
             ids.into_iter()
-                .filter_map(|id| doubted_reading(view, id))
+                .filter_map(|id| doubted_reading(self.engine, view, id))
                 .collect()
         };
         self.keeper.look(self.job, of).unwrap_or_default()
@@ -103,17 +103,24 @@ impl RunJournal for JobKeep<'_> {
     }
 
     fn only_brother(&self, spot: &Spot) -> Option<DoubtedReading> {
-        let of = |view: &JobView| doubted_reading(view, only_brother(self.engine, view, spot)?);
+        let of = |view: &JobView| {
+            let other = only_brother(self.engine, view, spot)?;
+            doubted_reading(self.engine, view, other)
+        };
         self.keeper.look(self.job, of).ok().flatten()
     }
 }
 
 /// A reading in the form in which it is asked about.
-pub(in crate::live) fn doubted_reading(view: &JobView, id: u64) -> Option<DoubtedReading> {
+pub(in crate::live) fn doubted_reading(
+    engine: &Engine,
+    view: &JobView,
+    id: u64,
+) -> Option<DoubtedReading> {
     let kept = view.reading(id)?;
     Some(DoubtedReading {
         id,
         spot: kept.spot.parse().ok()?,
-        shown: words::shown(kept),
+        shown: told::shown(Some(engine), kept),
     })
 }

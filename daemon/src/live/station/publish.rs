@@ -6,10 +6,11 @@ use benchhand_wire::{BuretteCounts, Event, GaugeSetup, SaidAs};
 
 use super::Station;
 use crate::known::shop::Shop;
-use crate::known::shown;
+use crate::known::told;
 use crate::known::words;
 use crate::live::run::RunOutcome;
 use crate::store::fact::{Fact, KeptSteering};
+use crate::store::view::JobView;
 
 /// Microseconds. A person reads no faster; more values would only crowd the event stream.
 const VALUE_EVERY_US: u64 = 100_000;
@@ -26,9 +27,9 @@ impl Station {
         }
         let took = !out.readings.is_empty();
         for id in out.readings {
-            let shown = self
-                .keeper
-                .look(job, |view| view.reading(id).map(shown::reading));
+            let engine = self.runs.get(job).map(|running| &*running.engine);
+            let told = |view: &JobView| Some(told::reading(engine, view.reading(id)?));
+            let shown = self.keeper.look(job, told);
             if let Ok(Some(reading)) = shown {
                 self.hub.announce(Event::Reading {
                     job: job.to_owned(),
@@ -164,6 +165,7 @@ impl Station {
             return;
         }
         line.announced_us = Some(now_us);
+        line.passes(now_us);
         let live = line.live();
         self.hub.announce(Event::Value {
             gauge: gauge.to_owned(),

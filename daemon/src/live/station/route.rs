@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use benchhand_blueprint::Engine;
 use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 
 use super::standing::{
@@ -11,6 +12,7 @@ use super::standing::{
 use super::{Running, Station};
 use crate::capture::{CaptureMode, Sigma};
 use crate::known::inputs;
+use crate::known::told;
 use crate::known::words;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::GaugeLine;
@@ -59,7 +61,7 @@ impl Station {
             self.say(Some(&job), SaidAs::Note, words::engine_not_used(&why));
         }
         let (view, _) = self.keeper.view(&job)?;
-        let engine = inputs::engine(&view)?;
+        let engine = told::engine(&self.keeper, &view)?;
         order.choices.units = Some(engine.units);
         let cylinders = inputs::cylinders(&engine);
         if let Some(choices) = as_it_was_begun(&order, &cylinders, &view) {
@@ -78,7 +80,7 @@ impl Station {
         }
         let third = third_rounds(&stops, &engine, &view);
         stops.extend(third);
-        let (arranged, chosen) = self.arrange_all(stops, &order, &view)?;
+        let (arranged, chosen) = self.arrange_all(stops, &order, (&view, &engine))?;
         let standing = broken_off(&order, &arranged, &view);
         let was_broken_off = standing.is_some();
         let walk = walk_over(&arranged, &view, standing);
@@ -86,10 +88,10 @@ impl Station {
         if walk.at().is_none() && !was_broken_off && !asks {
             return Err(all_taken(&view));
         }
-        let taken_up = self.taken_up(&order, &arranged, &walk, &view);
+        let taken_up = self.taken_up(&order, &arranged, &walk, (&view, &engine));
         let so_far = so_far(&view, was_broken_off, self.keeper.clock().now_utc());
         let sigmas = self.record(&job, &arranged)?;
-        let broken_off = self.keep_inputs(&order, &arranged, &sigmas)?;
+        let broken_off = self.keep_inputs(&order, &arranged, (&sigmas, &engine))?;
         self.keep_standing(&order, &arranged, &walk)?;
         self.show_zeros(&arranged, &view);
         let mut run = RouteRun::new(arranged, walk, sigmas);
@@ -143,7 +145,7 @@ impl Station {
         order: &RouteOrder,
         arranged: &[ArrangedStop],
         walk: &RouteWalk,
-        view: &JobView,
+        (view, engine): (&JobView, &Engine),
     ) -> Option<TakenUp> {
         let gauges = arranged.iter().filter_map(|stop| {
             let line = self.lines.get(&stop.gauge)?;
@@ -152,6 +154,7 @@ impl Station {
         let spots = arranged.iter().map(|stop| stop.stop.spot.to_string());
         taken_up(&RouteAtTakeUp {
             view,
+            engine: Some(engine),
             now: self.keeper.clock().now_utc(),
             spots: spots.collect(),
             became: walk.became(),
@@ -183,7 +186,7 @@ impl Station {
         &self,
         stops: Vec<RouteStop>,
         order: &RouteOrder,
-        view: &JobView,
+        (view, engine): (&JobView, &Engine),
     ) -> Result<(Vec<ArrangedStop>, Vec<String>), Refusal> {
         gauges_are_needed(&stops, &order.gauges)?;
         let mut chosen = Vec::new();
@@ -212,7 +215,12 @@ impl Station {
             let gauge = &by_kind[&stop.kind];
             let arranged = arrange(stop, gauge, &order.job)?;
             let by = order.by.clone();
-            Ok(ArrangedStop { by, ..arranged })
+            let told = told::unit_of(engine, &arranged.stop.spot);
+            Ok(ArrangedStop {
+                by,
+                told,
+                ..arranged
+            })
         });
         Ok((arranged.collect::<Result<_, Refusal>>()?, chosen))
     }
@@ -239,7 +247,7 @@ impl Station {
         &self,
         order: &RouteOrder,
         arranged: &[ArrangedStop],
-        sigmas: &BTreeMap<String, Sigma>,
+        (sigmas, engine): (&BTreeMap<String, Sigma>, &Engine),
     ) -> Result<Vec<DoubtedReading>, Refusal> {
         let mut gauges: Vec<&GaugeLine> = arranged
             .iter()
@@ -273,7 +281,7 @@ impl Station {
         let poured = |view: &JobView| {
             let open = held.iter().filter_map(|id| view.reading(*id));
             let open = open.filter(|kept| kept.mode == Some(CaptureMode::Pour));
-            open.filter_map(|kept| super::doubted_reading(view, kept.id))
+            open.filter_map(|kept| super::doubted_reading(engine, view, kept.id))
                 .collect()
         };
         let poured = self.keeper.look(&order.job, poured)?;

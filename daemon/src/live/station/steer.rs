@@ -8,8 +8,9 @@ use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
 use super::standing::route_at;
 use super::{JobKeep, Running, Station};
-use crate::known::inputs::{self, typed_unit};
+use crate::known::inputs;
 use crate::known::slips::{Written, looks_like_a_slip};
+use crate::known::told::symbol_of;
 use crate::known::typed::{self, ReadOff};
 use crate::live::run::{RunJournal, RunOutcome, as_said};
 use crate::pedal::Pedal;
@@ -203,7 +204,7 @@ impl Station {
         let here = running.and_then(|r| {
             let stop = r.run.walk().at()?;
             let spot = r.run.stops()[stop].stop.spot.clone();
-            let unit = typed_unit(&r.engine, &spot);
+            let unit = symbol_of(&r.engine, &spot);
             let kind = r.engine.kind_of(&spot);
             Some((spot, unit, kind))
         });
