@@ -106,15 +106,21 @@ impl BeginPage<'_> {
         }
     }
 
+    /// Whether there are readings of which a condition says nothing.
+    fn leaves_out(&self) -> bool {
+        let mut asked = self.of.route.asked.iter();
+        asked.any(|one| one.first_left_out.is_some())
+    }
+
     /// Which readings have nothing said of a condition; empty where there is none.
     fn left_out(&self, asked: &Asked) -> String {
         let Some(first) = &asked.first_left_out else {
             return String::new();
         };
         match asked.left_out {
-            1 => format!("Reading {first} was kept before, and has nothing said of it."),
+            1 => format!("Also for reading {first}, of which nothing is said"),
             many => format!(
-                "{many} readings, from reading {first} on, were kept before, and have nothing said of it."
+                "Also for the {many} readings kept before, from reading {first} on, of which nothing is said"
             ),
         }
     }

@@ -181,7 +181,7 @@ mod tests {
         let shown = figure(
             &told,
             Figure {
-                value: 6974.489_48,
+                value: 6_974.489_48,
                 u: Some(24.908_891),
                 unit: "Pa".to_owned(),
             },

@@ -48,8 +48,6 @@ const AIR: f64 = 1.2;
 /// What a flow bench shows of a port.
 #[derive(Debug, Clone, Copy)]
 pub struct FlowShown {
-    /// The unit in which the gauge shows the test pressure.
-    pub unit: benchhand_drivers::Unit,
     /// Test pressure, Pa.
     pub test: f64,
     /// What it shows beside.
@@ -110,11 +108,7 @@ pub(crate) fn row_doubt(
         return None;
     }
     let (test, beside) = shown((row.value, &row.unit), &row.parts)?;
-    let found = FlowShown {
-        unit: row.unit.parse().ok()?,
-        test,
-        beside,
-    };
+    let found = FlowShown { test, beside };
     let doubt = flow_doubt(engine, view, (spot, round), found)?;
     Some(format!("{}: {doubt}", words::called(spot)))
 }
@@ -149,11 +143,11 @@ impl Here<'_> {
         let usual = median(tests.collect()).or_else(reference)?;
         let apart = |one: f64| (one.abs() / usual - 1.0).abs();
         let exchanged = apart(found.test) > OTHER_TEST && apart(metering) <= SAME_TEST;
-        let scale = pascal(1.0, found.unit.symbol())?;
+        let unit = self.engine.pressure_unit();
         exchanged.then(|| CaptureNote::HosesExchanged {
-            test: found.test.abs() / scale,
-            metering: metering.abs() / scale,
-            unit: found.unit,
+            test: unit.from_base(found.test.abs()),
+            metering: unit.from_base(metering.abs()),
+            unit,
         })
     }
 

@@ -72,7 +72,6 @@ impl ArrangedStop {
         keep: &dyn RunJournal,
     ) -> Option<CaptureNote> {
         let shown = FlowShown {
-            unit,
             test: unit.to_base(test),
             beside,
         };
