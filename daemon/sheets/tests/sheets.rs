@@ -122,7 +122,10 @@ fn the_flow_sheet_prints_every_port_at_every_lift() {
         for by in &one.coefficients {
             let key = format!("coefficient by {}, {key}", by.by_area);
             let told = number(&figure(&html, &key));
-            assert!((told - by.coefficient.value).abs() < 0.0051, "{key}: {told}");
+            assert!(
+                (told - by.coefficient.value).abs() < 0.0051,
+                "{key}: {told}"
+            );
         }
     }
 }
