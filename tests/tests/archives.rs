@@ -200,12 +200,12 @@ fn how_far_a_pack_is_is_told_as_long_as_it_is_under_way() {
         answer.good()["under_way"].clone()
     };
     assert!(how_far().is_null(), "nothing is under way yet");
+    let pack = json!({
+        "job": "v8",
+        "path": slow.to_str().expect("plain"),
+        "work": "pack-of-the-test",
+    });
     std::thread::scope(|scope| {
-        let pack = json!({
-            "job": "v8",
-            "path": slow.to_str().expect("plain"),
-            "work": "pack-of-the-test",
-        });
         let packing = scope.spawn(|| daemon.api.post("jobs/pack", "key-of-the-pack", &pack));
         let mut file = std::fs::File::open(&slow).expect("opened");
         let told = loop {

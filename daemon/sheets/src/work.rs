@@ -136,7 +136,10 @@ pub fn work(
         whole: cut.map_or(Vec::new(), |cut| whole(facts, opening.is_some(), cut)),
         heads,
         of_all,
-        doubts: too_deep(facts, cut).into_iter().chain(doubts(facts)).collect(),
+        doubts: too_deep(facts, cut)
+            .into_iter()
+            .chain(doubts(facts))
+            .collect(),
         cautions: each_once(answers().flat_map(|one| &one.cautions)),
         remarks: each_once(answers().flat_map(|one| &one.remarks)),
         sunk: sunk(facts),

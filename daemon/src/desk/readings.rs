@@ -189,7 +189,7 @@ fn earlier_in_doubt(engine: &Engine, view: &JobView, spot: &Spot) -> String {
     let told = doubted.filter_map(|id| {
         let kept = view.reading(id)?;
         let of = words::called(&kept.spot.parse().ok()?);
-        let (number, shown) = (kept.said_number(), words::shown(kept));
+        let (number, shown) = (kept.said_number(), told::shown(Some(engine), kept));
         Some(format!(
             "{of} was {shown} ({number}), and the others disagree by now: look at it again."
         ))

@@ -214,6 +214,8 @@ fn each_part_of_a_reading_has_a_column_and_lifts_are_in_the_engines_unit() {
         sd: None,
         window_s: None,
         parts: Vec::new(),
+        told: None,
+        told_parts: Vec::new(),
         by: None,
         note: String::new(),
     };
