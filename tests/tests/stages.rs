@@ -342,7 +342,7 @@ fn what_was_found_before_a_cut_is_told_after_it_as_of_before() {
     };
     let after = told(&report(&shop, None));
     let before = told(&report(&shop, Some("as received")));
-    for kind in ["kept", "disagrees", "typed"] {
+    for kind in ["kept", "typed", "unchecked"] {
         let of = |all: &[(String, String)]| {
             let found = all.iter().find(|(one, _)| one == kind);
             found
