@@ -42,7 +42,7 @@ fn the_shops_units_of_pressure_and_flow_hold_at_the_terminal_too() {
     let shop = "pressure_unit = \"inH2O\"\nflow_unit = \"cfm\"\n";
     for (shop, report, show, pressure) in [
         (shop, "Flow, cfm at 28", "flow 148.3 cfm", "28.00 inH2O"),
-        ("", "Flow, L/min at 28", "flow 4200 L/min", "711.00 mmH2O"),
+        ("", "Flow, L/min at 711", "flow 4200 L/min", "711.00 mmH2O"),
     ] {
         let bench = Bench::new(shop);
         let mut enter = bench.run(&["enter", "four", "flow/1/intake/7.62mm"]);
