@@ -1,0 +1,37 @@
+//! Chamber work beside a chamber that could be anywhere: it is measured again before it is opened.
+
+use benchhand_blueprint::decide::least_chamber_work;
+use benchhand_blueprint::figure::{Estimate, Scalar};
+use benchhand_blueprint::report::engine_figures;
+use benchhand_blueprint::{Engine, ReportInputs, readings};
+
+const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
+const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
+
+#[test]
+fn a_chamber_that_could_be_anywhere_is_not_opened_by_less_than_that() {
+    let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
+    let readings = readings::from_csv(READINGS, &engine).unwrap_or_else(|e| panic!("{e}"));
+    let inputs = ReportInputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    let state = engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"));
+    let work = least_chamber_work(&state, 0.5).expect("work");
+    let poor = work.work.iter().position(|one| one.worth_it == Some(true));
+    let poor = poor.expect("one is opened");
+    let mut doubted = state.clone();
+    let known = &mut doubted.cylinders[poor];
+    let value = known.chamber.as_ref().expect("known").value();
+    let anywhere = Estimate::input("one pair of repeats", value, Some(0.16), 1.0);
+    known.chamber = Some(anywhere);
+    let beside = least_chamber_work(&doubted, 0.5).expect("work");
+    let own = &beside.work[poor];
+    assert_eq!((own.worth_it, own.remove.value), (None, 0.0));
+    let others = beside.work.iter().zip(&work.work).enumerate();
+    for (at, (now, before)) in others.filter(|(at, _)| *at != poor) {
+        assert_eq!(now.worth_it, before.worth_it, "chamber {}", at + 1);
+    }
+}
