@@ -206,6 +206,7 @@ fn ctrl_c_leaves_the_route_half_way_and_says_how_to_take_it_up() {
             ask_for_it.send(()).expect("the test waits")
         })),
         step("POST /v1/routes/control", 200, progress(1, false)),
+        Step::Tell(vec![route_event(8, 1, false)]),
     ]);
     let child = Command::new(benchhand(&data).get_program())
         .args(["measure", "v8", "chambers"])

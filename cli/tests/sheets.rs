@@ -141,7 +141,9 @@ fn an_order_needs_a_target_and_a_work_order_says_what_it_cannot_tell() {
     let mut work = shop.run(&["sheet", "work", "v8", "--out"]);
     work.arg(&file).assert().success();
     let html = std::fs::read_to_string(&file).expect("written");
-    assert!(html.contains("Cut no face yet") && html.contains("opening_area"));
+    assert!(html.contains("Cut no face yet") && html.contains("Why no cut is told"));
+    // Commands and keys of a file are nothing for the shop that reads the sheet.
+    assert!(html.contains("neither the area of the chambers") && !html.contains("opening_area"));
     assert!(html.contains("data-figure=\"open 1\""));
 }
 

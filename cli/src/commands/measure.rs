@@ -57,6 +57,8 @@ fn to_its_end(
     let mut screen = LiveScreen::new(context.json);
     let mut last = begun;
     let mut exit = Exit::Done;
+    // As it was left, where a person did so.
+    let mut left = None;
     // Late drops of the last chamber belong to it, so they are awaited.
     while last.running {
         match listening.next() {
@@ -82,14 +84,20 @@ fn to_its_end(
                 // counts.
                 last = match control(http, &last.job, Control::End) {
                     // What is said at its end is still to be heard.
-                    Ok(progress) => RouteProgress {
-                        running: true,
-                        ..progress
-                    },
+                    Ok(progress) => {
+                        left = Some(progress.clone());
+                        RouteProgress {
+                            running: true,
+                            ..progress
+                        }
+                    }
                     Err(_) => after_a_gap(http, last)?,
                 };
             }
             ScreenInput::Ended => {
+                if let Some(left) = left {
+                    return Ok((exit, left));
+                }
                 let RouteProgress { job, route, .. } = &last;
                 return Err(ended()
                     .todo(format!(

@@ -104,7 +104,13 @@ impl ShortReport {
         for mut item in self.checks.iter().map(CheckRow::lines) {
             // A line is kept for what does not fit.
             let fits = left == 1 || lines.len() + item.len() < room;
-            // The worst is named in any case, as far as it fits.
+            // The worst is named in any case: what else there is goes beside the heading then.
+            if !fits && lines.len() == 1 && item.len() < room {
+                let more = left - 1;
+                lines = vec![format!("CHECK THESE  and {more} more: {}", self.long_form)];
+                lines.extend(item);
+                return lines;
+            }
             if !fits && lines.len() == 1 {
                 item.truncate(room.saturating_sub(2).max(1));
                 if let Some(last) = item.last_mut() {
