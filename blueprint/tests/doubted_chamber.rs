@@ -1,7 +1,7 @@
 //! Chamber work beside a chamber that could be anywhere: it is measured again before it is opened.
 
 use benchhand_blueprint::decide::least_chamber_work;
-use benchhand_blueprint::figure::{Estimate, Scalar};
+use benchhand_blueprint::figure::Estimate;
 use benchhand_blueprint::report::engine_figures;
 use benchhand_blueprint::{Engine, ReportInputs, readings};
 

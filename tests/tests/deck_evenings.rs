@@ -340,7 +340,7 @@ fn a_preset_that_is_pressed_between_two_places_is_asked_about() {
     evening.bridge_over(0.22);
     evening.passes(0.22, 2);
     assert!(
-        evening.asks().contains("expected about 0.20 mm"),
+        evening.asks().contains("expected about 0.008 in"),
         "{:?}",
         evening.asks()
     );

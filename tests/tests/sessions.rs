@@ -104,10 +104,8 @@ fn a_zero_of_the_day_before_is_asked_anew_before_a_route_and_on_the_way() {
         "second point at zero: dial elsewhere on its zero face",
     );
     deck.set_down(3, FACE, 9.5);
-    deck.hears(
-        &mut events,
-        "deck 1 thrust 9.500 mm".replace("9.5", "0.5").as_str(),
-    );
+    // 0.5 mm, on an engine in inches.
+    deck.hears(&mut events, "deck 1 thrust 19.68 thou in the hole");
     // The night passes while the route runs.
     deck.station.comes_back_after(12);
     deck.set_down(4, 9.5, 9.4);

@@ -273,7 +273,7 @@ fn like_rods_come_from_the_engine_file_and_unstated_sizes_are_named() {
     let told = said(&shop, &fit);
     assert!(told.contains("as long as the engine file says"), "{told}");
     assert!(
-        told.contains("No uncertainty is stated of compression heights and crowns"),
+        told.contains("No uncertainty is stated of compression heights and domes or dishes"),
         "{told}"
     );
     let mut placed: Vec<u64> = shop.program.json(&fit)["answer"]["assignment"]["placed"]

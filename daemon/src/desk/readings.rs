@@ -1,5 +1,7 @@
 //! Readings that a person enters, voids or moves.
 
+mod remarks;
+
 use std::collections::BTreeSet;
 
 use benchhand_blueprint::known_word::meant;
@@ -21,10 +23,10 @@ use crate::known::shown;
 use crate::known::slips::Written;
 use crate::known::told;
 use crate::known::typed::{self, ReadOff};
-use crate::known::words;
 use crate::store::fact::{ASKED, Fact, Reading, ReadingSource};
 use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
+use remarks::{earlier_in_doubt, rounds_differ};
 
 impl Answers<EnterReading> for Desk {
     fn answer(&self, ask: EnterReading, key: Option<&str>) -> Result<Entered, Refusal> {
@@ -172,29 +174,6 @@ fn stage_meant(view: &JobView, said: Option<String>) -> Result<Option<String>, R
     }
     let found = format!("job {} has no stage {said:?}", view.name());
     Err(Refusal::new(Reason::NotFound, found).expected(format!("one of {}", names.join(", "))))
-}
-
-/// What is said of a reading that lies further from the round before than rounds differ; empty where
-/// it does not.
-fn rounds_differ(engine: &Engine, view: &JobView, spot: &Spot) -> String {
-    let apart = expectation::rounds_apart(engine, view, spot);
-    apart.map_or(String::new(), |apart| {
-        format!("It is {apart}: they differ by more than rounds should. Measure it a third time.")
-    })
-}
-
-/// What is said of earlier values with which the others disagree now; empty where there is none.
-fn earlier_in_doubt(engine: &Engine, view: &JobView, spot: &Spot) -> String {
-    let doubted = expectation::doubted_brothers(engine, view, spot).into_iter();
-    let told = doubted.filter_map(|id| {
-        let kept = view.reading(id)?;
-        let of = words::called(&kept.spot.parse().ok()?);
-        let (number, shown) = (kept.said_number(), told::shown(Some(engine), kept));
-        Some(format!(
-            "{of} was {shown} ({number}), and the others disagree by now: look at it again."
-        ))
-    });
-    told.collect::<Vec<_>>().join(" ")
 }
 
 impl Desk {

@@ -41,7 +41,7 @@ mod tests {
             let (value, unit, step) = in_unit(value, unit, Some(step), Some(wanted));
             format!("{} {unit}", number(value, step))
         };
-        assert_eq!(told(0.216, "mm", 0.001, Unit::Inch), "0.0085 in");
+        assert_eq!(told(0.216, "mm", 0.001, Unit::Inch), "0.00850 in");
         assert_eq!(told(0.22, "mm", 0.01, Unit::Inch), "0.0087 in");
         assert_eq!(told(0.0085, "in", 0.0005, Unit::Millimetre), "0.216 mm");
         assert_eq!(told(6974.0, "Pa", 1.0, Unit::InchWater), "27.998 inH2O");
