@@ -141,6 +141,7 @@ def check(daemon):
         "name": "no-such-gauge",
         "spot": "chamber/6",
         "chart": "chambers",
+        "work": "no-such-work",
         "id": shown["readings"][0]["id"],
     }
     for path, what in document["paths"].items():
