@@ -25,6 +25,9 @@ const at = (path) => page.goto(`http://${bench.address}${path}`);
 async function looksAt(name) {
   for (const [size, width, height] of SIZES) {
     await page.setViewportSize({ width, height });
+    // The page draws itself anew for its new size.
+    const fits = () => document.documentElement.scrollWidth <= window.innerWidth;
+    await page.waitForFunction(fits, undefined, { timeout: 5000 }).catch(() => {});
     const wide = await page.evaluate(() => document.documentElement.scrollWidth);
     assert.ok(wide <= width, `${name} ${size}: ${wide} in ${width}`);
     await page.screenshot({ path: join(shots, `whole-${name}-${size}.png`), fullPage: true });
