@@ -146,8 +146,11 @@ async function fromSource(context) {
   });
 }
 
-/** Waits until `look` gives something true, and gives it. */
-export async function until(look, what, patience = 20000) {
+/**
+ * Waits until `look` gives something true, and gives it. Nothing is shown before it is on the disk,
+ * and a disk that has a build to write out may hold a sync for many seconds.
+ */
+export async function until(look, what, patience = 60000) {
   const end = Date.now() + patience;
   let last;
   while (Date.now() < end) {
