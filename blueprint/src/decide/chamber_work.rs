@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::known_worse::{known_far_worse, largest_well_known};
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure, Scalar, coverage_factor};
 use crate::units::Unit;
@@ -31,7 +32,7 @@ pub struct CylinderWork {
     pub remove: Figure,
     /// Whether it is more than its expanded uncertainty; `None` if that is unknown. Less than
     /// that may be nothing. Of the least metal: whether the chamber needs any; `None` where the chamber
-    /// is known far worse than the others, so that it is to be measured again before it is opened.
+    /// is known far worse than the others, so that it is to be measured again before any metal goes.
     pub worth_it: Option<bool>,
 }
 
@@ -101,13 +102,13 @@ pub fn chamber_work(state: &EngineFigures, equal: MadeEqual) -> Option<ChamberWo
 /// Amounts of metal are told to this much, cc.
 const TOLD: f64 = 0.01;
 
-/// The least metal by which the chambers come within `allowed` (cc) of the largest: only those that
+/// The least metal by which the chambers come within `allowed` (cc) of the largest well-known one: only those that
 /// are too small are opened, and no further than they must. `None` if fewer than two are known.
 ///
 /// Two chambers are known against each other to a certain width. That width is left between an
 /// opened chamber and the limit, half of what is allowed at the most, so that the next round can
 /// show that the limit is kept to. A chamber that is known far worse than the others is not opened
-/// by less than what is not known of it.
+/// by less than what is not known of it, and the others are not opened after it.
 pub fn least_chamber_work(state: &EngineFigures, allowed: f64) -> Option<ChamberWork> {
     let known: Vec<&CylinderFigures> = state
         .cylinders
@@ -118,21 +119,22 @@ pub fn least_chamber_work(state: &EngineFigures, allowed: f64) -> Option<Chamber
         .iter()
         .filter_map(|one| one.chamber.as_ref())
         .collect();
-    let largest = known.iter().zip(&chambers).max_by(|a, b| {
-        let (a, b) = (a.1.value(), b.1.value());
-        a.total_cmp(&b)
-    });
-    let (largest, most) = largest.filter(|_| known.len() > 1)?;
+    let worse = known_far_worse(&chambers);
+    let at = largest_well_known(&chambers).filter(|_| known.len() > 1)?;
+    let (largest, most) = (known[at], chambers[at]);
     let usual = between(&chambers);
     let between = usual.min(0.5 * allowed);
-    let floor = *most - Estimate::exact(allowed - between);
+    let floor = most - &Estimate::exact(allowed - between);
     let begins = most.value() - allowed + 0.5 * between;
-    let work = known.iter().zip(&chambers).map(|(one, chamber)| {
+    let work = known.iter().zip(&chambers).zip(&worse);
+    let work = work.map(|((one, chamber), worse)| {
         let exactly = &floor - *chamber;
         let known_to = exactly.expanded_assumed().unwrap_or(0.0);
         let unsure = known_to > allowed.max(2.0 * usual) && exactly.value() < known_to;
         let worth_it = match chamber.value() < begins {
             true if unsure => None,
+            // It may be the largest of all, or nothing of the kind.
+            false if *worse && chamber.value() > most.value() => None,
             small => Some(small),
         };
         let remove = match worth_it {

@@ -10,6 +10,7 @@ mod contact;
 mod errors;
 mod flow;
 mod gaps;
+mod known_worse;
 mod lattice;
 mod matching;
 mod mill;

@@ -11,6 +11,7 @@
 use serde::Serialize;
 
 use super::errors::Errors;
+use super::known_worse::well_known;
 use super::lattice::Lattice;
 use super::verdict::VerdictAnswer;
 use crate::figure::{Estimate, Scalar};
@@ -93,6 +94,7 @@ pub fn spread_verdict(
     // The spread of all is no less than that of some: one part that is hardly known cannot hide that
     // two others are too far apart. Two questions are asked then, so that each has half of the level.
     let of_some = well_known(values).and_then(|some| {
+        let some: Vec<Estimate> = some.into_iter().cloned().collect();
         let plain: Vec<f64> = some.iter().map(Scalar::value).collect();
         let ranks = self::ranks(&plain);
         let spread = plain[ranks[plain.len() - 1]] - plain[ranks[0]];
@@ -153,25 +155,4 @@ fn as_large(
     }
     let slack = 0.25 * lattice.step();
     lattice.likeliest(&wide, trials, seed, |shown| shown >= seen - slack)
-}
-
-/// The values without those that are known far worse than is usual among them: more than twice the
-/// middle width. `None` where there is no such value, or where fewer than half, or fewer than two,
-/// would be left. Which they are is told by what is known of them, not by where they lie.
-fn well_known(values: &[Estimate]) -> Option<Vec<Estimate>> {
-    let widths: Vec<f64> = values
-        .iter()
-        .map(|one| one.expanded_assumed().unwrap_or(f64::INFINITY))
-        .collect();
-    let mut sorted = widths.clone();
-    sorted.sort_by(f64::total_cmp);
-    let usual = *sorted.get((sorted.len() - 1) / 2)?;
-    let some: Vec<Estimate> = values
-        .iter()
-        .zip(&widths)
-        .filter(|(_, width)| **width <= 2.0 * usual)
-        .map(|(one, _)| one.clone())
-        .collect();
-    let enough = some.len() >= 2 && 2 * some.len() >= values.len();
-    (enough && some.len() < values.len()).then_some(some)
 }
