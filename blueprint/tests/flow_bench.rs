@@ -3,7 +3,7 @@
 //! Checked against the single formulas (which have their own files), against limits where the
 //! answer is known, and against figures stated in `docs/formulas.md`.
 
-use benchhand_blueprint::decide::{flow_against_brothers, flow_before_after};
+use benchhand_blueprint::decide::{flow_against_brothers, flow_before_after, flow_changes};
 use benchhand_blueprint::formula::air::moist_air;
 use benchhand_blueprint::formula::flow::*;
 use benchhand_blueprint::report::engine_figures;
@@ -283,6 +283,41 @@ fn before_and_after_share_the_bench_and_its_errors() {
     let relative = own.u().expect("known") / own.value();
     assert!(relative > 0.008 && u < relative, "{u} {relative}");
     assert!(first.mean.clone().expect("a mean").value > 0.0);
+}
+
+#[test]
+fn the_mean_of_the_ports_changes_as_each_and_is_known_better() {
+    let port = |value: [f64; 3]| {
+        csv([
+            (1, "intake", value),
+            (2, "intake", value),
+            (3, "intake", value),
+        ])
+    };
+    let before = state_of(&port([2.0, 4.0, 6.0]));
+    let after = state_of(&port([2.0, 4.3, 6.5])).of_job("after");
+    let all = flow_changes(&before, &after);
+    assert_eq!(all.len(), 3, "one a lift");
+    let ports = flow_before_after(&before, &after);
+    for (change, of_one) in all.iter().zip(&ports[0].lifts) {
+        assert_eq!(change.cylinders, [1, 2, 3]);
+        assert_eq!(change.real, of_one.real, "at {}", change.lift);
+        let (mean, one) = (&change.difference, &of_one.difference);
+        assert!((mean.value - one.value).abs() < 1e-12, "{mean:?} {one:?}");
+        let (of_mean, of_one) = (mean.u.expect("known"), one.u.expect("known"));
+        assert!(of_mean <= of_one * (1.0 + 1e-9), "{of_mean} {of_one}");
+    }
+    // A port that one state alone has counts in neither mean.
+    let fewer = state_of(&csv([
+        (1, "intake", [2.0, 4.0, 6.0]),
+        (2, "exhaust", [2.0, 4.0, 6.0]),
+        (3, "intake", [2.0, 4.0, 6.0]),
+    ]));
+    let of_two = flow_changes(&fewer, &after);
+    assert!(
+        of_two.iter().all(|one| one.cylinders == [1, 3]),
+        "{of_two:?}"
+    );
 }
 
 #[test]

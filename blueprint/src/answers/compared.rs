@@ -9,8 +9,9 @@ use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
 use crate::decide::{
-    BeforeAfter, Contact, DimensionChange, FiguresComparison, FlowComparison, GapAfter, OneSide,
-    compare, contacts_in_order, flow_against_brothers, flow_before_after, quench_warnings, what_if,
+    BeforeAfter, Contact, DimensionChange, FiguresComparison, FlowChange, FlowComparison, GapAfter,
+    OneSide, compare, contacts_in_order, flow_against_brothers, flow_before_after, flow_changes,
+    quench_warnings, what_if,
 };
 use crate::engine_figures::EngineFigures;
 use crate::figure::{Estimate, Figure, Scalar};
@@ -40,6 +41,9 @@ pub struct ComparedAnswer {
     pub valve_gaps: Vec<GapAfter>,
     /// Ports, lift by lift.
     pub flow: Vec<ComparedPort>,
+    /// The means of the ports of a kind, lift by lift.
+    #[serde(default)]
+    pub flow_by_lift: Vec<ComparedFlowAtLift>,
     /// What to look at, in a sentence each.
     pub warnings: Vec<String>,
 }
@@ -92,6 +96,24 @@ pub struct ComparedLift {
     /// The lift.
     pub lift: Figure,
     /// The difference as a share.
+    pub difference: Figure,
+    /// Whether it is more than its expanded uncertainty; `None` if that is unknown.
+    pub real: Option<bool>,
+}
+
+/// The mean of the ports of a kind at one lift, on both sides.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct ComparedFlowAtLift {
+    /// The port.
+    pub port: SpotName,
+    /// The kind of runner.
+    pub runner: Option<SpotName>,
+    /// The lift.
+    pub lift: Figure,
+    /// The cylinders that both sides have there.
+    pub cylinders: Vec<u32>,
+    /// The difference of the means as a share of the mean before.
     pub difference: Figure,
     /// Whether it is more than its expanded uncertainty; `None` if that is unknown.
     pub real: Option<bool>,
@@ -205,6 +227,7 @@ pub(super) fn beside(
 ) -> ComparedAnswer {
     let comparison = compare(before, &context.state);
     let flow = flow_before_after(before, &context.state);
+    let changes = flow_changes(before, &context.state);
     let state = context.state.clone();
     say_unknown(context, &state);
     say_impossible(context, before);
@@ -212,7 +235,11 @@ pub(super) fn beside(
     context.remark(
         "A difference is called real where it is more than its own expanded uncertainty (about 95 %).",
     );
-    compared(context, names, comparison, flow)
+    let length = context.length();
+    ComparedAnswer {
+        flow_by_lift: changes.iter().map(|one| at_lift(one, length)).collect(),
+        ..compared(context, names, comparison, flow)
+    }
 }
 
 pub(super) fn ports(context: &mut Context<'_>) -> Result<PortsAnswer, AskError> {
@@ -299,6 +326,7 @@ fn compared(
         compression_mean: comparison.compression_mean,
         compression_spread: comparison.compression_spread,
         flow: flow.iter().map(|one| port(one, length)).collect(),
+        flow_by_lift: Vec::new(),
         warnings: comparison.warnings,
     }
 }
@@ -320,5 +348,16 @@ fn port(one: &FlowComparison, length: Unit) -> ComparedPort {
             .collect(),
         mean: one.mean.clone(),
         real_from: one.real_from.map(lift),
+    }
+}
+
+fn at_lift(one: &FlowChange, length: Unit) -> ComparedFlowAtLift {
+    ComparedFlowAtLift {
+        port: one.port.clone(),
+        runner: one.runner.clone(),
+        lift: chosen(length.from_base(one.lift), length),
+        cylinders: one.cylinders.clone(),
+        difference: one.difference.clone(),
+        real: one.real,
     }
 }

@@ -30,7 +30,9 @@ pub use asked::{
     MillAsked, NextAsked, PistonOffered, PortsAsked, Question, RodOffered, SensitivitiesAsked,
     SimulateAsked, TargetAsked, WhatIfAsked,
 };
-pub use compared::{ComparedAnswer, ComparedCylinder, ComparedLift, ComparedPort, PortsAnswer};
+pub use compared::{
+    ComparedAnswer, ComparedCylinder, ComparedFlowAtLift, ComparedLift, ComparedPort, PortsAnswer,
+};
 pub use dome::{CrownAt, DomeAnswer};
 pub use error::{AskError, AskTrouble};
 pub use fit::FitAnswer;

@@ -37,13 +37,81 @@ pub struct FlowComparison {
     pub real_from: Option<f64>,
 }
 
+/// How far the mean of the ports of a kind went at one lift.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FlowChange {
+    /// The port.
+    pub port: SpotName,
+    /// The kind of runner.
+    pub runner: Option<SpotName>,
+    /// The lift, mm.
+    pub lift: f64,
+    /// The cylinders that both states have there.
+    pub cylinders: Vec<u32>,
+    /// The difference of the means as a share of the mean before.
+    pub difference: Figure,
+    /// Whether it is more than its expanded uncertainty; `None` as of [`FlowDifference::real`].
+    pub real: Option<bool>,
+}
+
+/// Before and after, lift by lift and kind by kind: the mean of the ports that both states have. What
+/// the two states share, such as the orifice's coefficient, cancels in the difference.
+pub fn flow_changes(before: &EngineFigures, after: &EngineFigures) -> Vec<FlowChange> {
+    let mut all: Vec<(FlowChange, Vec<(Estimate, Estimate)>, bool)> = Vec::new();
+    for one in &after.flow {
+        let same = before.flow.iter().find(|other| is_same_port(one, other));
+        let Some((is, was, same)) = same
+            .and_then(|same| Some((one.compared()?.clone(), one.comparable(same)?.clone(), same)))
+            .filter(|(_, was, _)| was.value() > 0.0)
+        else {
+            continue;
+        };
+        let possible = [one, same].map(PortFigures::impossible_coefficient);
+        let possible = possible.iter().all(Option::is_none);
+        let place = all.iter_mut().find(|(known, ..)| {
+            (&known.port, &known.runner, known.lift) == (&one.port, &one.runner, one.lift.mm())
+        });
+        match place {
+            Some((known, pairs, judged)) => {
+                known.cylinders.push(one.cylinder);
+                pairs.push((was, is));
+                *judged &= possible;
+            }
+            None => {
+                let change = FlowChange {
+                    port: one.port.clone(),
+                    runner: one.runner.clone(),
+                    lift: one.lift.mm(),
+                    cylinders: vec![one.cylinder],
+                    difference: Figure::bare(0.0, Unit::One),
+                    real: None,
+                };
+                all.push((change, vec![(was, is)], possible));
+            }
+        }
+    }
+    let told = all.into_iter().filter_map(|(mut change, pairs, judged)| {
+        let was = Estimate::mean(pairs.iter().map(|(was, _)| was))?;
+        let is = Estimate::mean(pairs.iter().map(|(_, is)| is))?;
+        let difference = (is / was).offset(-1.0);
+        let real = difference.difference(Unit::One).is_real();
+        change.real = real.filter(|_| judged);
+        change.difference = difference.figure(Unit::One);
+        Some(change)
+    });
+    told.collect()
+}
+
+/// Whether two flows are those of one port at one lift.
+fn is_same_port(one: &PortFigures, other: &PortFigures) -> bool {
+    (other.cylinder, &other.port, &other.runner, other.lift)
+        == (one.cylinder, &one.port, &one.runner, one.lift)
+}
+
 /// Before and after: every port and lift that both states have.
 pub fn flow_before_after(before: &EngineFigures, after: &EngineFigures) -> Vec<FlowComparison> {
     grouped(&after.flow, |one| {
-        let same = before.flow.iter().find(|other| {
-            (other.cylinder, &other.port, &other.runner, other.lift)
-                == (one.cylinder, &one.port, &one.runner, one.lift)
-        })?;
+        let same = before.flow.iter().find(|other| is_same_port(one, other))?;
         Some((
             one.comparable(same).cloned()?,
             same.impossible_coefficient().is_some(),

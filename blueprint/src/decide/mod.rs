@@ -27,7 +27,10 @@ pub use assign::{
 };
 pub use chamber_work::{ChamberWork, CylinderWork, MadeEqual, chamber_work, least_chamber_work};
 pub use contact::{Contact, ContactWith, contact_caution, contacts_in_order};
-pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
+pub use flow::{
+    FlowChange, FlowComparison, FlowDifference, flow_against_brothers, flow_before_after,
+    flow_changes,
+};
 pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{

@@ -1,5 +1,6 @@
 //! The documents that every sheet is made of.
 
+use benchhand_blueprint::answers::ComparedFlowAtLift;
 use benchhand_blueprint::{Engine, Report};
 use benchhand_wire::{OrderShown, SheetNote};
 
@@ -10,6 +11,8 @@ pub struct SheetFacts<'a> {
     pub report: &'a Report,
     /// The report of the stage before the last cut that changed flow; `None` where there is none.
     pub before: Option<&'a Report>,
+    /// How far flow went from that stage to this one.
+    pub flow_changes: &'a [ComparedFlowAtLift],
     /// The engine.
     pub engine: &'a Engine,
     /// Whose sheet it is.

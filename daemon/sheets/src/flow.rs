@@ -16,6 +16,7 @@ use benchhand_words::stated::bare;
 use crate::Sheet;
 use crate::facts::SheetFacts;
 use crate::frame::{STYLE, SheetFrame};
+use change::FlowBefore;
 use table::{Kind, Table, Told, between};
 
 /// The usual cautions of those who measure flow, in the words of the routes.
@@ -79,6 +80,10 @@ impl FlowSheet<'_> {
 pub fn flow(facts: &SheetFacts<'_>) -> Sheet {
     let report = facts.report;
     let before = facts.before.filter(|one| one.stage != report.stage);
+    let beside = before.map(|before| FlowBefore {
+        report: before,
+        changes: facts.flow_changes,
+    });
     let at_reference = |one: &&FlowReport| one.flow_at_reference.is_some();
     let mut corrections: Vec<&str> = Vec::new();
     for one in report.flow.iter().filter(at_reference) {
@@ -91,7 +96,7 @@ pub fn flow(facts: &SheetFacts<'_>) -> Sheet {
         frame: SheetFrame::new("Flow sheet", facts),
         conditions: conditions(report),
         chart: of_report(ChartKind::Flow, report, before),
-        kinds: kinds(report, before),
+        kinds: kinds(report, beside.as_ref()),
         without: without(report).to_owned(),
         before: before.map_or("", |one| &one.stage),
         corrections,
@@ -162,7 +167,7 @@ fn conditions(report: &Report) -> Vec<(&'static str, String)> {
     all
 }
 
-fn kinds(report: &Report, before: Option<&Report>) -> Vec<Kind> {
+fn kinds(report: &Report, before: Option<&FlowBefore<'_>>) -> Vec<Kind> {
     let mut found: Vec<String> = Vec::new();
     for one in &report.flow {
         let kind = kind_of_port(one);

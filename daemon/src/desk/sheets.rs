@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::answers::{Answer, AnswerDocument};
+use benchhand_blueprint::answers::{Answer, AnswerDocument, ComparedFlowAtLift};
 use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::{Engine, Report, Spot};
 use benchhand_sheets::{GaugeUsed, SHEETS, Sheet, SheetFacts, ShopShown};
 use benchhand_wire::{
-    DecideJob, GaugeHistory, JobReport, MakeSheet, PastCheck, Reason, Refusal, SheetJournal,
-    SheetMade, SheetNote,
+    DecideJob, GaugeHistory, JobReport, MakeSheet, OtherSide, PastCheck, Reason, Refusal,
+    SheetJournal, SheetMade, SheetNote,
 };
 use benchhand_words::day_and_minute;
 use benchhand_words::digits::rounded_like_u;
@@ -61,6 +61,10 @@ impl Answers<MakeSheet> for Desk {
         let shop: ShopShown = shop_name::shop(&self.keeper)?;
         let gauges = self.gauges_used(&view, &ask.sheet, &report.stage)?;
         let earlier = before(&self.keeper, &view, &report);
+        let changes = match &earlier {
+            Some(earlier) if ask.sheet == "flow" => self.flow_changes(&ask, &earlier.stage)?,
+            _ => Vec::new(),
+        };
         let orders = view.orders().iter();
         let orders: Vec<_> = orders
             .map(|one| orders::shown(&view, &engine, one))
@@ -68,6 +72,7 @@ impl Answers<MakeSheet> for Desk {
         let facts = SheetFacts {
             report: &report,
             before: earlier.as_ref(),
+            flow_changes: &changes,
             engine: &engine,
             shop: &shop,
             gauges: &gauges,
@@ -116,13 +121,40 @@ fn title_of(name: &str) -> Result<&'static str, Refusal> {
 }
 
 impl Desk {
+    /// How far flow went from the stage `before` to the sheet's, as `decide compare` tells it.
+    fn flow_changes(
+        &self,
+        ask: &MakeSheet,
+        before: &str,
+    ) -> Result<Vec<ComparedFlowAtLift>, Refusal> {
+        let before = OtherSide {
+            job: None,
+            stage: Some(before.to_owned()),
+        };
+        let answered = self.beside(ask, json!({"ask": "compare"}), Some(before))?;
+        Ok(match answered.answer {
+            Answer::Compare(compared) => compared.flow_by_lift,
+            _ => Vec::new(),
+        })
+    }
+
     /// The answer to one question of a sheet.
     fn decided(&self, ask: &MakeSheet, question: Value) -> Result<AnswerDocument, Refusal> {
+        self.beside(ask, question, None)
+    }
+
+    /// The answer to one question of a sheet, where the question compares with another side.
+    fn beside(
+        &self,
+        ask: &MakeSheet,
+        question: Value,
+        against: Option<OtherSide>,
+    ) -> Result<AnswerDocument, Refusal> {
         let answer = self.ask(DecideJob {
             job: ask.job.clone(),
             stage: ask.stage.clone(),
             question,
-            against: None,
+            against,
         })?;
         serde_json::from_value(answer.document)
             .map_err(|e| Refusal::new(Reason::Unavailable, format!("the answer: {e}")))

@@ -1,5 +1,6 @@
 //! A table over the lifts: the ports of one kind, with one kind of runner.
 
+use benchhand_blueprint::answers::ComparedFlowAtLift;
 use benchhand_blueprint::report::{FlowAtLift, FlowReport, Report};
 use benchhand_blueprint::{Figure, Unit};
 use benchhand_words::digits::{decimals_of, rounded, usual_decimals};
@@ -7,7 +8,10 @@ use benchhand_words::over_lift::{kind_of_port, told_flow};
 use benchhand_words::short::middle;
 use benchhand_words::stated::{half_width, width_told};
 
-use super::change::{Change, Flow};
+use super::change::{self, FlowBefore};
+
+/// Lifts in the engine's unit that differ by less are one lift: the same number was converted twice.
+const LIFT_APART: f64 = 1e-6;
 
 /// A table of more rows than this is set closer, and stands on one page as a whole.
 const FEW_ROWS: usize = 8;
@@ -169,16 +173,16 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// The mean of the ports in a report, at a lift of this one.
-    fn mean_in<'r>(&self, report: &'r Report, lift: f64) -> Option<&'r FlowAtLift> {
+    /// The mean of the ports at a lift.
+    fn mean(&self, lift: f64) -> Option<&'a FlowAtLift> {
         let first = self.own.first()?;
-        report.flow_by_lift.iter().find(|one| {
+        self.report.flow_by_lift.iter().find(|one| {
             let kind = (&one.port, &one.runner) == (&first.port, &first.runner);
             kind && one.lift.value == lift && one.mean.unit == self.unit
         })
     }
 
-    pub(super) fn kind(&self, before: Option<&Report>) -> Option<Kind> {
+    pub(super) fn kind(&self, before: Option<&FlowBefore<'_>>) -> Option<Kind> {
         let rows = self.cylinders.iter().map(|cylinder| {
             self.row(&cylinder.to_string(), |lift| {
                 let figure = self.told.of(self.at(*cylinder, lift)?)?;
@@ -223,7 +227,7 @@ impl<'a> Table<'a> {
         let compared = self.told == Told::Compared;
         if compared && self.cylinders.len() > 1 {
             let told = |lift: f64, get: fn(&FlowAtLift) -> &Figure| {
-                let mean = self.mean_in(self.report, lift)?;
+                let mean = self.mean(lift)?;
                 Some(rounded(get(mean).value, self.digits(lift)))
             };
             below.push(self.row("average", |lift| told(lift, |one| &one.mean)));
@@ -257,40 +261,45 @@ impl<'a> Table<'a> {
 
     /// What the stage before had, and how far it is to this one; nothing where it has none of these
     /// ports.
-    fn changes(&self, before: &Report) -> Vec<Row> {
+    fn changes(&self, before: &FlowBefore<'_>) -> Vec<Row> {
         let alone = self.cylinders.len() == 1;
-        // Of the cylinders that both stages have, or one port would stand beside all.
-        let both = |lift: f64| -> Option<(Flow, Flow)> {
-            let pairs = self.flows(lift).filter_map(|(one, is)| {
-                let was = before.flow.iter().find(|was| was.spot == one.spot)?;
-                let figure = told_flow(was).filter(|figure| figure.unit == self.unit)?;
-                Some(((was, figure), (one, is)))
-            });
-            let (was, is): (Vec<_>, Vec<_>) = pairs.unzip();
-            let cylinders: Vec<u32> = is.iter().map(|(one, _)| one.cylinder).collect();
-            let mean = |report: &Report, all: &[(&FlowReport, &Figure)]| {
-                let known = self.mean_in(report, lift);
-                let known = known.filter(|mean| mean.cylinders == cylinders && !alone);
-                let flows = all.iter().map(|(one, figure)| Flow::of(one, figure));
-                Flow::mean(flows, known.map(|mean| &mean.mean))
-            };
-            Some((mean(before, &was)?, mean(self.report, &is)?))
+        let change = |lift: f64| {
+            let first = self.own.first()?;
+            before.changes.iter().find(|one| {
+                let kind = (&one.port, &one.runner) == (&first.port, &first.runner);
+                kind && (one.lift.value - lift).abs() < LIFT_APART
+            })
         };
-        if !self.lifts.iter().any(|lift| both(*lift).is_some()) {
+        // Of the cylinders that both stages have, or one port would stand beside all.
+        let was = |lift: f64| -> Option<f64> {
+            let cylinders = &change(lift)?.cylinders;
+            let own = self.flows(lift).map(|(one, _)| one);
+            let both = own.filter(|one| cylinders.contains(&one.cylinder));
+            let known: Option<Vec<f64>> = both
+                .map(|one| {
+                    let was = before.report.flow.iter().find(|was| was.spot == one.spot)?;
+                    let flow = told_flow(was).filter(|figure| figure.unit == self.unit)?;
+                    Some(flow.value)
+                })
+                .collect();
+            let known = known.filter(|known| known.len() == cylinders.len())?;
+            Some(known.iter().sum::<f64>() / known.len() as f64)
+        };
+        if !self.lifts.iter().any(|lift| was(*lift).is_some()) {
             return Vec::new();
         }
-        let change = |lift: f64| {
-            let (was, is) = both(lift)?;
-            Change::between(&was, &is)
+        let told = |lift: f64, text: fn(&ComparedFlowAtLift) -> String| {
+            was(lift)?;
+            Some(text(change(lift)?))
         };
         let name = if alone { "before" } else { "average before" };
         vec![
-            self.row(name, |lift| {
-                Some(rounded(both(lift)?.0.value, self.digits(lift)))
+            self.row(name, |lift| Some(rounded(was(lift)?, self.digits(lift)))),
+            self.row("change, %", |lift| told(lift, change::told)),
+            self.row("± of it", |lift| told(lift, change::width)),
+            self.row("real", |lift| {
+                told(lift, |one| change::judged(one).to_owned())
             }),
-            self.row("change, %", |lift| Some(change(lift)?.told())),
-            self.row("± of it, at most", |lift| Some(change(lift)?.width_told())),
-            self.row("real", |lift| Some(change(lift)?.judged().to_owned())),
         ]
     }
 

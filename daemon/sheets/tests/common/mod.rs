@@ -76,6 +76,7 @@ impl Made {
         SheetFacts {
             report: &self.report,
             before: None,
+            flow_changes: &[],
             engine: &self.engine,
             shop: &self.shop,
             gauges: &self.gauges,
