@@ -113,3 +113,54 @@ fn the_manifold_between_the_banks_is_named_where_there_are_banks() {
     assert!(named("[[1, 3], [2, 4]]"));
     assert!(!named("[[1, 2, 3, 4]]"));
 }
+
+#[test]
+fn a_cut_of_one_head_is_none_of_the_other() {
+    let twin = r#"name = "check"
+units = "metric"
+cylinders = 2
+banks = [[1], [2]]
+bore = "71 mm"
+stroke = "82 mm"
+[head]
+opening_area = "3950 mm2"
+most_mill = "1.2 mm"
+[piston]
+crown = "5 cc"
+[gasket]
+bore = "72.5 mm"
+thickness = "1.1 mm"
+[[stages]]
+name = "as received"
+[[stages]]
+name = "first head cut"
+depth = "0.86 mm"
+changed = ["chamber"]
+cylinders = [1]
+"#;
+    let engine = Engine::from_toml(twin).unwrap_or_else(|faults| panic!("{faults}"));
+    let mut csv = "spot,value,unit,stage\n".to_owned();
+    for (cylinder, chamber) in [(1, 40.1), (2, 43.5)] {
+        csv += &format!("chamber/{cylinder},{chamber},cc,first head cut\n");
+        csv += &format!("deck/{cylinder},0.50,mm,as received\n");
+    }
+    let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let inputs = ReportInputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    let question: Question =
+        serde_json::from_str(r#"{"ask":"mill","ratio":9.0}"#).expect("a question");
+    let document = answer(&inputs, None, &question).unwrap_or_else(|error| panic!("{error:?}"));
+    let Answer::Mill(answer) = document.answer else {
+        panic!("{document:?}");
+    };
+    let may = |head: usize| answer.heads[head].most.as_ref().expect("stated").value;
+    let was = |head: usize| answer.heads[head].already.as_ref().map(|cut| cut.value);
+    assert_eq!((was(0), was(1)), (Some(0.86), None));
+    assert!((may(0) - 0.34).abs() < 1e-9 && (may(1) - 1.2).abs() < 1e-9);
+    // The deepest stands for the engine.
+    assert_eq!(answer.already.as_ref().map(|cut| cut.value), Some(0.86));
+}

@@ -29,9 +29,9 @@ pub struct MillAnswer {
     pub learned_from: Option<usize>,
     /// How many chambers these volumes are of.
     pub learned_chambers: Option<usize>,
-    /// The most that may still be cut; `None`: nobody has said.
+    /// The most that may still be cut of the head that was cut deepest; `None`: nobody has said.
     pub most: Option<Figure>,
-    /// Depth of all earlier cuts of stated depth.
+    /// Depth of all earlier cuts of stated depth, of the head that was cut deepest.
     pub already: Option<Figure>,
     /// Head by head, each by itself.
     pub heads: Vec<HeadCut>,
@@ -47,6 +47,12 @@ pub struct MillAnswer {
 pub struct HeadCut {
     /// The bank, or the cylinders that were named.
     pub head: String,
+    /// The most that may still be cut of this head; `None`: nobody has said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most: Option<Figure>,
+    /// Depth of its earlier cuts of stated depth.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub already: Option<Figure>,
     /// Whether a cut that may be made reaches the target.
     pub reachable: bool,
     /// Why no cut reaches it. The figures below are then uncut.
@@ -93,8 +99,11 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         open_chambers(context, equal);
     }
     let (aim, target) = asked::aim(context, asked)?;
-    let (most, already) = asked::most(context, asked)?;
-    let (model, learned) = asked::model(context, asked, already.unwrap_or(0.0))?;
+    let all = asked::heads_of(context, asked)?;
+    let in_all = asked::most_in_all(context, asked)?;
+    let cut = |cylinders: &[u32]| asked::cut_already(context, cylinders);
+    let deepest = all.iter().map(|(_, own)| cut(own)).fold(0.0, f64::max);
+    let (model, learned) = asked::model(context, asked, deepest)?;
     let tip = asked::tip(context, asked)?;
     let gaps = Gaps::measured(context)?;
     if tip.is_none() {
@@ -103,7 +112,9 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
     let length = context.length();
     let mut after = context.state.clone();
     let mut heads = Vec::new();
-    for (head, cylinders) in asked::heads_of(context, asked)? {
+    for (head, cylinders) in all {
+        let already = asked::cut_already(context, &cylinders);
+        let most = in_all.map(|most| most - already);
         let decision = match &tip {
             None => mill_flat(&context.state, &cylinders, &model, aim, most),
             Some(tip) => mill_angled(&context.state, &cylinders, &model, aim, most, tip),
@@ -117,7 +128,11 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         })?;
         let tip = tip.as_ref();
         let cut = head_cut(&gaps, (&head, &cylinders), decision, tip, &mut after);
-        heads.push(cut);
+        heads.push(HeadCut {
+            most: most.map(|most| chosen(length.from_base(most), length)),
+            already: depth_told(already, length),
+            ..cut
+        });
     }
     let slope = match &model {
         MillModel::Area(area) => area.clone(),
@@ -133,8 +148,8 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         area: slope.figure(Unit::SquareMillimetre),
         learned_from: learned.map(|one| one.volumes),
         learned_chambers: learned.map(|one| one.chambers),
-        most: most.map(|most| chosen(length.from_base(most), length)),
-        already: already.map(|mm| chosen(length.from_base(mm), length)),
+        most: in_all.map(|most| chosen(length.from_base(most - deepest), length)),
+        already: depth_told(deepest, length),
         heads,
         compression_mean: BeforeAfter::of(
             Estimate::mean(&before),
@@ -143,6 +158,11 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         ),
         compression_spread: BeforeAfter::of(spread(&before), spread(&after), Unit::One),
     })
+}
+
+/// A depth of earlier cuts, given in mm; `None` where nothing was cut.
+fn depth_told(mm: f64, length: Unit) -> Option<Figure> {
+    (mm > 0.0).then(|| chosen(length.from_base(mm), length))
 }
 
 /// Opens every chamber as the chambers' work asks, but for those whose opening may be nothing.
@@ -208,6 +228,8 @@ fn head_cut(
     }
     HeadCut {
         head: head.to_owned(),
+        most: None,
+        already: None,
         reachable,
         why_not: decision.why_not,
         depth: decision.depth,

@@ -1,7 +1,7 @@
 //! How deep heads may be cut in all, so that a slip of the pen is asked about. Nothing is known here of
 //! how a cut is typed or kept.
 
-use super::Engine;
+use super::{Engine, Stage};
 
 /// The most that is taken off heads in all where the engine file states nothing, mm: common
 /// practice, no source. Many castings allow less.
@@ -19,12 +19,13 @@ pub struct CutTooDeep {
 }
 
 impl CutTooDeep {
-    /// Looks at a cut of `depth` mm on the heads of an engine as it stands; `None` for the engine
-    /// where its file cannot be used. Gives `None` where the cut goes no deeper than it may.
+    /// Looks at a cut of `depth` mm on the heads of these cylinders of an engine as it stands, on all
+    /// heads where none is named; `None` for the engine where its file cannot be used. Gives `None`
+    /// where the cut goes no deeper than it may.
     #[must_use]
-    pub fn of(depth: f64, engine: Option<&Engine>) -> Option<CutTooDeep> {
+    pub fn of(depth: f64, cylinders: &[u32], engine: Option<&Engine>) -> Option<CutTooDeep> {
         let stated = engine.and_then(|one| Some(one.head.most_mill?.value));
-        let earlier = engine.map_or(0.0, |one| one.cuts.values().map(|cut| cut.value).sum());
+        let earlier = engine.map_or(0.0, |one| one.cut_already(&one.stages, cylinders));
         let most = stated.unwrap_or(MOST_CUT);
         // What is cut to the limit exactly must not be too deep by rounding.
         let deeper = depth + earlier > most * (1.0 + 1e-9);
@@ -33,5 +34,29 @@ impl CutTooDeep {
             most,
             stated: stated.is_some(),
         })
+    }
+}
+
+impl Engine {
+    /// How deep the heads of these cylinders were cut by the cuts that opened `stages`, mm: of the one
+    /// that was cut deepest. All cylinders where none is named. A cut of one head is none of another.
+    #[must_use]
+    pub fn cut_already(&self, stages: &[Stage], cylinders: &[u32]) -> f64 {
+        let all: Vec<u32> = (1..=self.cylinders).collect();
+        let of = if cylinders.is_empty() {
+            &all
+        } else {
+            cylinders
+        };
+        let depth_at = |cylinder: &u32| -> f64 {
+            let concerns = |stage: &&Stage| {
+                let named = stage.cylinders.as_ref();
+                named.is_none_or(|named| named.contains(cylinder))
+            };
+            let cuts = stages.iter().filter(concerns);
+            let depths = cuts.filter_map(|stage| self.cuts.get(&stage.name));
+            depths.map(|cut| cut.value).sum()
+        };
+        of.iter().map(depth_at).fold(0.0, f64::max)
     }
 }

@@ -344,6 +344,10 @@ pub struct Finding {
     pub kind: FindingKind,
     /// What was found, in words.
     pub text: String,
+    /// The readings in doubt that have others beside them at their spot, which are in none: to be
+    /// voided. By the numbers by which people know them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub replaced: Vec<String>,
 }
 
 /// Whose ± it is, in the sentence of [`Report::lacking`] about the flow of ports.

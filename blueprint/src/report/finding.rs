@@ -20,6 +20,7 @@ pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> F
         spot: spot.to_string(),
         kind,
         text,
+        replaced: Vec::new(),
     }
 }
 

@@ -90,6 +90,7 @@ impl OrderedReport {
             spot: format!("{}/{}", self.size, self.cylinder),
             kind: FindingKind::Ordered,
             text: told(self),
+            replaced: Vec::new(),
         })
     }
 }

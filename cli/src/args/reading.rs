@@ -143,9 +143,10 @@ pub(crate) struct ImportArgs {
 pub(crate) struct VoidArgs {
     /// The job.
     pub(crate) job: String,
-    /// The reading's number, as `benchhand job show` lists it: 6, or A6 where several stations measure.
-    #[arg(value_name = "READING", value_parser = reading_number)]
-    pub(crate) number: String,
+    /// The reading's number, as `benchhand job show` lists it: 6, or A6 where several stations measure;
+    /// several, parted by blanks.
+    #[arg(value_name = "READING", value_parser = reading_number, required = true)]
+    pub(crate) numbers: Vec<String>,
     /// The reason.
     #[arg(long)]
     pub(crate) reason: String,

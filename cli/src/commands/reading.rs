@@ -77,20 +77,22 @@ pub(super) fn import(context: &mut Context, args: &ImportArgs) -> Result<Exit, F
     Ok(Exit::Done)
 }
 
-/// Voids a reading.
+/// Voids readings, one after another.
 ///
 /// # Errors
-/// Why the reading was not voided.
+/// Why a reading was not voided; those before it are void.
 pub(super) fn void(context: &mut Context, args: VoidArgs) -> Result<Exit, Failure> {
-    let request = VoidReading {
-        job: args.job,
-        id: None,
-        number: Some(args.number.into()),
-        reason: args.reason,
-        by: args.by,
-    };
-    let answer = ask(&*context.client()?, &request)?;
-    context.answer(&answer, jobs::voided)?;
+    for number in args.numbers {
+        let request = VoidReading {
+            job: args.job.clone(),
+            id: None,
+            number: Some(number.into()),
+            reason: args.reason.clone(),
+            by: args.by.clone(),
+        };
+        let answer = ask(&*context.client()?, &request)?;
+        context.answer(&answer, jobs::voided)?;
+    }
     Ok(Exit::Done)
 }
 

@@ -36,13 +36,14 @@ pub(super) fn typed(text: &str) -> Result<CutDepth, Refusal> {
 }
 
 /// Refuses a depth that, with those of the other cuts, is more than may be cut: every later figure
-/// rests on it. The depth takes the place of the one that the cut of the stage `instead_of` has.
+/// rests on it. It went into the heads of these cylinders, into all where none is named. The depth takes the place of the one that the cut of the stage `instead_of` has.
 ///
 /// # Errors
 /// It is more.
 pub(super) fn within_most(
     view: &JobView,
     depth: &CutDepth,
+    cylinders: &[u32],
     instead_of: Option<&str>,
 ) -> Result<(), Refusal> {
     let Ok(unit) = depth.unit.parse::<Unit>() else {
@@ -57,7 +58,7 @@ pub(super) fn within_most(
             .retain(|stage, _| instead_of != Some(stage.as_str()));
         engine
     });
-    let Some(deep) = CutTooDeep::of(now, engine.as_ref()) else {
+    let Some(deep) = CutTooDeep::of(now, cylinders, engine.as_ref()) else {
         return Ok(());
     };
     let before = match deep.earlier > 0.0 {

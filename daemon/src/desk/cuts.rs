@@ -23,7 +23,7 @@ impl Answers<CutJob> for Desk {
         let (stage, what) = (ask.stage.trim().to_owned(), ask.what);
         let depth = ask.depth.as_deref().map(cut_depth::typed).transpose()?;
         if let (Some(depth), false) = (&depth, ask.sure) {
-            cut_depth::within_most(&view, depth, None)?;
+            cut_depth::within_most(&view, depth, &cylinders, None)?;
         }
         let told = depth
             .as_ref()
@@ -152,7 +152,7 @@ fn corrected(view: &JobView, stage: &JobStage, ask: &CorrectCut) -> Result<TrueC
         Some(typed) => {
             let depth = cut_depth::typed(typed)?;
             if !ask.sure {
-                cut_depth::within_most(view, &depth, Some(&stage.name))?;
+                cut_depth::within_most(view, &depth, &cylinders, Some(&stage.name))?;
             }
             vec![depth]
         }

@@ -380,8 +380,9 @@ fn load_all(job: &mut Job, inputs: Vec<JobInput>) -> Result<(), Refusal> {
     Ok(())
 }
 
+/// How many decimals a number was written with, behind a point or a decimal comma.
 fn decimals_written(text: &str) -> i32 {
     let number = text.split_whitespace().next().unwrap_or_default();
-    let after = number.split('.').nth(1).unwrap_or_default();
+    let after = number.split(['.', ',']).nth(1).unwrap_or_default();
     i32::try_from(after.bytes().take_while(u8::is_ascii_digit).count()).unwrap_or(0)
 }

@@ -23,6 +23,7 @@ pub(super) fn findings(
         spot: spot.to_owned(),
         kind,
         text,
+        replaced: Vec::new(),
     };
     let mut all = Vec::new();
     let mut typed = BTreeSet::new();

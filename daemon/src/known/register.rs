@@ -2,6 +2,7 @@
 //! blueprint takes it.
 
 use benchhand_blueprint::engine::{GaugeEntry, GaugeKind};
+use benchhand_blueprint::units::with_decimal_points;
 use benchhand_drivers::{Profile, QuantityKind, Sample};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
@@ -19,7 +20,7 @@ pub(crate) fn entry(
     let size = |key: &str, text: &Option<String>| -> Result<Option<Quantity>, Refusal> {
         let parsed = text
             .as_ref()
-            .map(|text| text.parse::<Quantity>())
+            .map(|text| with_decimal_points(text).parse::<Quantity>())
             .transpose();
         parsed.map_err(|e| bad(format!("gauge {}: {key}: {e}", setup.name)))
     };

@@ -88,6 +88,7 @@ fn open(spot: &str, text: String) -> Finding {
         spot: spot.to_owned(),
         kind: FindingKind::Open,
         text,
+        replaced: Vec::new(),
     }
 }
 

@@ -108,6 +108,7 @@ pub(crate) fn findings(view: &JobView, stage: &str, holding: &BTreeSet<u64>) -> 
             spot: spot.to_owned(),
             kind: FindingKind::Unchecked,
             text: text.clone(),
+            replaced: Vec::new(),
         }));
     }
     all

@@ -169,6 +169,20 @@ pub(crate) fn in_doubt(
     doubts
 }
 
+/// The readings of a spot that are in doubt for this reason, by their numbers, where others of the spot
+/// are in no doubt.
+fn replaced(view: &JobView, holding: &BTreeSet<u64>, spot: &str, why: &str) -> Vec<String> {
+    let here = || {
+        let all = holding.iter().filter_map(|id| view.reading(*id));
+        all.filter(|kept| kept.spot == spot)
+    };
+    if here().all(|kept| marked(view, kept).is_some()) {
+        return Vec::new();
+    }
+    let doubted = here().filter(|kept| marked(view, kept).as_deref() == Some(why));
+    doubted.map(KeptReading::said_number).collect()
+}
+
 /// The report's findings about the checks around the readings on which the figures of a stage rest,
 /// whatever stage they were taken in.
 pub(crate) fn findings(
@@ -181,10 +195,14 @@ pub(crate) fn findings(
         spot: spot.to_owned(),
         kind,
         text,
+        replaced: Vec::new(),
     };
     let doubts = in_doubt(view, holding);
     let marked = doubts.iter().flat_map(|(why, spots)| {
-        let found = |spot: &String| finding(spot, FindingKind::Marked, why.clone());
+        let found = |spot: &String| Finding {
+            replaced: replaced(view, holding, spot, why),
+            ..finding(spot, FindingKind::Marked, why.clone())
+        };
         spots.iter().map(found)
     });
     let mut all: Vec<Finding> = marked.collect();

@@ -125,7 +125,7 @@ fn metal_that_loses_the_target_says_what_becomes_of_it() {
         &format!("becomes {after:.2}, {under:.2} under the target: "),
     );
     told_of(&text, "THEN  With the chambers opened, compression is");
-    told_of(&text, "decide mill --opened allowed");
+    told_of(&text, "benchhand decide mill six --opened allowed");
     let (next, then) = text.split_once("THEN").expect("two steps");
     assert!(next.contains("take") && then.contains("mill"), "{text}");
 
@@ -176,6 +176,7 @@ fn a_failed_check_asks_for_the_zero_and_for_all_decks_again() {
             spot: format!("deck/{cylinder}"),
             kind: FindingKind::Marked,
             text: why.to_owned(),
+            replaced: Vec::new(),
         });
     }
     let text = told(&report);
@@ -219,6 +220,7 @@ fn the_worst_finding_is_named_however_full_the_report_is() {
         spot: format!("chamber/{cylinder}"),
         kind: FindingKind::Kept,
         text: format!("{cylinder}8.40 cc was asked about, since it was far from what was expected and nobody had said that this cylinder was opened before, nor that another liquid had been poured into it; kept"),
+        replaced: Vec::new(),
     });
     report.findings = findings.collect();
     let text = told(&report);

@@ -169,23 +169,21 @@ fn with_depths(context: &mut Context<'_>, slope: Estimate) -> Estimate {
     with
 }
 
-/// The most that may still be cut, mm, and what was cut already.
-pub(super) fn most(
+/// The most that may be cut of a head in all, mm.
+pub(super) fn most_in_all(
     context: &Context<'_>,
     asked: &MillAsked,
-) -> Result<(Option<f64>, Option<f64>), AskError> {
-    let most = match &asked.most {
-        Some(text) => Some(
-            typed(
-                text,
-                QuantityKind::Length,
-                "the most that may be cut",
-                "--most",
-            )?
-            .value,
-        ),
-        None => context.engine.head.most_mill.map(|most| most.value),
+) -> Result<Option<f64>, AskError> {
+    let Some(text) = &asked.most else {
+        return Ok(context.engine.head.most_mill.map(|most| most.value));
     };
+    let what = "the most that may be cut";
+    let most = typed(text, QuantityKind::Length, what, "--most")?;
+    Ok(Some(most.value))
+}
+
+/// How deep the head of these cylinders was cut up to the stage that is asked about, mm.
+pub(super) fn cut_already(context: &Context<'_>, cylinders: &[u32]) -> f64 {
     let listed = match context.inputs.stages {
         [] => &context.engine.stages,
         stages => stages,
@@ -194,13 +192,7 @@ pub(super) fn most(
         .iter()
         .position(|stage| stage.name == context.state.stage)
         .map_or(0, |at| at + 1);
-    let already: f64 = listed[..here]
-        .iter()
-        .filter_map(|stage| context.engine.cuts.get(&stage.name))
-        .map(|cut| cut.value)
-        .sum();
-    let already = (already > 0.0).then_some(already);
-    Ok((most.map(|most| most - already.unwrap_or(0.0)), already))
+    context.engine.cut_already(&listed[..here], cylinders)
 }
 
 pub(super) fn tip(

@@ -6,6 +6,7 @@ use super::{blueprint, count};
 use crate::rows::numbers;
 use crate::stated::{LEGEND, bare, both, sentence};
 use crate::told::{ToldTable, ToldText};
+use blueprint::Figure;
 
 /// For each head: the depth, the result for each cylinder, and the other changes.
 pub(super) fn told(answer: &MillAnswer) -> ToldText {
@@ -28,16 +29,16 @@ pub(super) fn told(answer: &MillAnswer) -> ToldText {
             "(what is written after +- is one standard deviation; this ± covers 95 %)",
         );
     }
-    match (&answer.most, &answer.already) {
-        (Some(most), Some(already)) => {
-            told += format!(
-                "  {} was cut already, {} more may be\n",
-                bare(already),
-                bare(most)
-            );
-        }
-        (Some(most), None) => told += format!("  no more than {} may be cut\n", bare(most)),
-        (None, _) => {
+    // Where one head was cut deeper than another, each says its own.
+    let first = answer.heads.first().and_then(|head| head.already.as_ref());
+    let alike = answer
+        .heads
+        .iter()
+        .all(|head| head.already.as_ref() == first);
+    match &answer.most {
+        Some(most) if alike => told += may_be_cut(most, answer.already.as_ref()),
+        Some(_) => {}
+        None => {
             told.wrapped(
                 "  ",
                 "how much may be cut in all is not stated: ask the head's maker, and give --most or `most_mill` under [head]",
@@ -46,7 +47,7 @@ pub(super) fn told(answer: &MillAnswer) -> ToldText {
     }
     let mut named = Vec::new();
     for head in &answer.heads {
-        told += one(head);
+        told += one(head, !alike);
         // A warning for every head is printed once.
         for warning in &head.warnings {
             if !named.contains(&warning) {
@@ -79,10 +80,26 @@ fn arrow(pair: BeforeAfter) -> String {
     format!("{} becomes {}", both(&pair.before), both(&pair.after))
 }
 
-fn one(head: &HeadCut) -> ToldText {
+/// How much may still be cut, and how much was.
+fn may_be_cut(most: &Figure, already: Option<&Figure>) -> String {
+    match already {
+        Some(already) => format!(
+            "  {} was cut already, {} more may be\n",
+            bare(already),
+            bare(most)
+        ),
+        None => format!("  no more than {} may be cut\n", bare(most)),
+    }
+}
+
+/// One head; `its_most` where it says by itself how much may be cut.
+fn one(head: &HeadCut, its_most: bool) -> ToldText {
     let mut told = ToldText::default();
     told += "\n";
     told.title(format!("Head {}", head.head));
+    if let (true, Some(most)) = (its_most, &head.most) {
+        told += may_be_cut(most, head.already.as_ref());
+    }
     if let Some(why) = &head.why_not {
         told.wrapped("  ", &format!("no cut: {why}"));
     } else {

@@ -276,6 +276,7 @@ mod tests {
             spot: spot.into(),
             kind: FindingKind::Unrepeated,
             text: "measured once only".into(),
+            replaced: Vec::new(),
         };
         let text = findings(&[finding("crown/1"), finding("crown/2")]).expect("findings");
         assert_eq!(

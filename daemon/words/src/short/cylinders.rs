@@ -90,15 +90,23 @@ fn empty(report: &Report, cylinder: u32) -> CylinderRow {
 }
 
 impl Column {
-    /// Writes the column: its heading, a cell a cylinder, the ± that most of them have, and the ± of
-    /// the difference between two. A cell whose ± is more than twice the usual one is unsure.
+    /// Writes the column: its heading, a cell a cylinder, the ± that holds for each, and the ± of the
+    /// difference between two. A cell whose ± is more than twice the usual one is unsure; of the others
+    /// the widest is told.
     fn write(&self, report: &Report, table: &mut CylinderRows) {
         let figures: Vec<Option<&Figure>> = report.cylinders.iter().map(self.get).collect();
         let known = || figures.iter().flatten().copied();
-        let usual = middle(known().filter_map(half_width).collect());
+        let mut widths: Vec<f64> = known().filter_map(half_width).collect();
+        widths.sort_by(f64::total_cmp);
+        // Of two, the narrower one: else none could ever be more than twice as wide.
+        let usual = widths.get(widths.len().saturating_sub(1) / 2).copied();
+        let sure = widths
+            .iter()
+            .filter(|own| usual.is_some_and(|usual| **own <= 2.0 * usual));
+        let widest = sure.copied().last();
         let symbol = known().next().map_or("", |one| one.unit.symbol());
-        // No digit that the ± of most swallows.
-        let own = usual.filter(|usual| *usual > 0.0).map(decimals_of);
+        // No digit that the ± swallows.
+        let own = widest.filter(|widest| *widest > 0.0).map(decimals_of);
         let decimals = usual_decimals(symbol);
         let decimals = own.map_or(decimals, |own| own.min(decimals));
         let unsure = |one: &Figure| {
@@ -113,7 +121,7 @@ impl Column {
                 None => unknown(),
             });
         }
-        let width = usual.map_or("?".to_owned(), |usual| width_told(usual, decimals));
+        let width = widest.map_or("?".to_owned(), |widest| width_told(widest, decimals));
         let between = report.summary.between_cylinders.get(self.between);
         let between = between.map(|one| width_told(one.value, decimals));
         let second = match self.unit {

@@ -9,6 +9,7 @@ use benchhand_blueprint::decide::{ChamberWork, VerdictAnswer};
 use benchhand_blueprint::report::{FindingKind, Report, ToleranceName};
 
 use super::document::{DoneAt, NextStep};
+use super::next::decided;
 use crate::digits::rounded;
 use crate::rows::numbers;
 use crate::spots;
@@ -28,7 +29,7 @@ fn work(report: &Report) -> Option<&ChamberWork> {
 }
 
 /// Metal to take out of chambers.
-pub(super) fn least(report: &Report) -> Option<NextStep> {
+pub(super) fn least(report: &Report, job: &str) -> Option<NextStep> {
     let work = work(report)?;
     let allowed = report.limits.chamber_spread.as_ref()?.value;
     let opened = work.work.iter().filter(|one| one.worth_it == Some(true));
@@ -50,14 +51,14 @@ pub(super) fn least(report: &Report) -> Option<NextStep> {
             rounded(allowed, 2)
         ),
         command: String::new(),
-        more: becomes(report, work),
+        more: becomes(report, work, job),
         place: Some(DoneAt::Decide("chambers", &[("equal", "allowed")])),
     })
 }
 
 /// What becomes of the compression, and of its target: "Compression becomes 10.43, 0.07 under the
 /// target." Empty where neither is known.
-fn becomes(report: &Report, work: &ChamberWork) -> String {
+fn becomes(report: &Report, work: &ChamberWork, job: &str) -> String {
     let target = report.limits.compression_target.as_ref();
     let Some(after) = &work.compression_after else {
         let unknown = "It lowers the compression; by how much is not known yet.";
@@ -76,14 +77,16 @@ fn becomes(report: &Report, work: &ChamberWork) -> String {
         return format!("{told}, the target.");
     }
     let back = match side == UNDER && beyond(after, target) {
-        true => format!(": `{MILL_OPENED}` brings it back"),
+        true => format!(": `{}` brings it back", mill_opened(job)),
         false => String::new(),
     };
     format!("{told}, {off} {side} the target{back}.")
 }
 
-/// The cut that is reckoned with the chambers opened as here, as a command behind the program's name.
-pub(super) const MILL_OPENED: &str = "decide mill --opened allowed";
+/// The command that tells the cut that is reckoned with the chambers opened as here.
+pub(super) fn mill_opened(job: &str) -> String {
+    decided("mill", job, "--opened allowed")
+}
 
 /// How far a compression is off its target, and on which side.
 pub(super) fn against(compression: &Figure, target: &Figure) -> (String, &'static str) {

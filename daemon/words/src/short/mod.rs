@@ -8,6 +8,7 @@ mod averages;
 mod check;
 mod cylinders;
 mod document;
+mod doubted;
 mod flow;
 mod free;
 mod metal;

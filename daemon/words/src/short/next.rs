@@ -8,7 +8,7 @@ use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, T
 
 use super::document::{DoneAt, NextStep};
 use super::steps::{route_of, routes, step};
-use super::{check, free, metal, rounds};
+use super::{check, doubted, free, metal, rounds};
 use crate::rows::numbers;
 use crate::spots;
 use crate::stated::plain;
@@ -18,26 +18,40 @@ pub(super) fn steps(report: &Report, job: &str) -> Vec<NextStep> {
     let steps = [
         contact(report),
         open(report, job),
-        unusual(report),
-        in_doubt(report, job),
+        unusual(report, job),
+        doubted::step(report, job),
         missing(report, job),
         disagrees(report, job),
         out_of_line(report, job),
-        metal::least(report),
+        metal::least(report, job),
         too_close(report, job),
         rounds::second(report, job),
-        outside(report),
-        target(report),
+        outside(report, job),
+        target(report, job),
     ];
-    let mut steps: Vec<NextStep> = steps.into_iter().flatten().take(2).collect();
+    let mut all: Vec<NextStep> = steps.into_iter().flatten().collect();
+    // What is measured again for one reason is not measured again for the next.
+    if let [first, rest @ ..] = &mut all[..]
+        && let Some(at) = rest.iter().position(|one| !is_same(first, one))
+    {
+        rest.swap(0, at);
+    } else {
+        all.truncate(1);
+    }
+    let mut steps: Vec<NextStep> = all.into_iter().take(2).collect();
     if steps.is_empty() {
         steps.push(nothing_is_open(report));
     }
     steps
 }
 
+/// Whether two steps are done by the same command.
+fn is_same(one: &NextStep, other: &NextStep) -> bool {
+    !one.command.is_empty() && one.command == other.command
+}
+
 /// Where a spot is measured again: on its route, at its cylinder alone, or typed among its readings.
-fn again(report: &Report, spot: &str) -> Option<DoneAt> {
+pub(super) fn again(report: &Report, spot: &str) -> Option<DoneAt> {
     let route = route_of(report, spots::part(spot));
     Some(match (route, spots::cylinder(spot)) {
         (Some(route), Some(cylinder)) => DoneAt::Route {
@@ -51,7 +65,7 @@ fn again(report: &Report, spot: &str) -> Option<DoneAt> {
 }
 
 /// The command that begins a route over: where each stop has its reading, no other does.
-fn begun_over(place: Option<&DoneAt>, job: &str) -> String {
+pub(super) fn begun_over(place: Option<&DoneAt>, job: &str) -> String {
     let Some(DoneAt::Route {
         route,
         cylinders,
@@ -68,6 +82,13 @@ fn begun_over(place: Option<&DoneAt>, job: &str) -> String {
     };
     let rounds = rounds.map_or(String::new(), |rounds| format!(" --rounds {rounds}"));
     format!("benchhand measure {job} {route}{only}{rounds} --start-over")
+}
+
+/// The command that asks for a decision about a job; without its name where nobody has said it.
+pub(super) fn decided(question: &str, job: &str, options: &str) -> String {
+    let all = ["benchhand decide", question, job, options];
+    let all: Vec<&str> = all.into_iter().filter(|one| !one.is_empty()).collect();
+    all.join(" ")
 }
 
 /// What is left to say where there is nothing to do.
@@ -92,7 +113,7 @@ fn nothing_is_open(report: &Report) -> NextStep {
     }
 }
 
-fn first(report: &Report, kind: FindingKind) -> Option<&Finding> {
+pub(super) fn first(report: &Report, kind: FindingKind) -> Option<&Finding> {
     report.findings_of(kind).next()
 }
 
@@ -133,79 +154,21 @@ fn open(report: &Report, job: &str) -> Option<NextStep> {
 }
 
 /// A dimension that no usual engine has: every figure may rest on a slip of the pen.
-fn unusual(report: &Report) -> Option<NextStep> {
+fn unusual(report: &Report, job: &str) -> Option<NextStep> {
     let found = first(report, FindingKind::Unusual)?;
     let spot = spots::said(&found.spot);
+    let command = match job {
+        "" => String::new(),
+        job => format!("benchhand job engine {job} FILE"),
+    };
     Some(NextStep {
+        command,
         more: CUT_NOTHING.to_owned(),
         ..step(
             format!("Look at the {spot} again: {}", found.text),
             Some(DoneAt::Engine),
         )
     })
-}
-
-/// What was measured with a gauge that failed its check: the gauge is set right and everything that
-/// rests on it taken again.
-fn in_doubt(report: &Report, job: &str) -> Option<NextStep> {
-    let found = first(report, FindingKind::Marked)?;
-    let part = spots::part(&found.spot);
-    let same = report.findings_of(FindingKind::Marked);
-    let same = same.filter(|one| one.text == found.text && spots::part(&one.spot) == part);
-    let cylinders: Vec<u32> = same.filter_map(|one| spots::cylinder(&one.spot)).collect();
-    let mut words = found.text.split(' ');
-    let what = match (words.next(), words.next()) {
-        (Some("gauge"), Some(gauge)) if part == "deck" || part == "bore" => {
-            format!("Zero {gauge}, then measure ")
-        }
-        (Some(kind @ ("gauge" | "orifice")), Some(name)) => {
-            format!("Set {kind} {name} right and check it, then measure ")
-        }
-        _ => "Measure ".to_owned(),
-    };
-    let what = format!("{what}{} again", spots::of_cylinders(part, &cylinders));
-    let gauge = found.text.strip_prefix("gauge ");
-    let gauge = gauge.and_then(|text| text.split(' ').next());
-    let place = again(report, &found.spot).map(|place| all_of(place, &cylinders));
-    let over = begun_over(place.as_ref(), job);
-    let command = match (gauge, job) {
-        (Some(gauge), job) if !job.is_empty() && part == "deck" => {
-            let over = match over.is_empty() {
-                true => over,
-                false => format!(", then {over}"),
-            };
-            format!("benchhand gauge zero {gauge} --job {job}{over}")
-        }
-        _ => over,
-    };
-    Some(NextStep {
-        command,
-        more: format!("They are in doubt: {}. {CUT_NOTHING}", found.text),
-        ..step(what, place)
-    })
-}
-
-/// The same place with all these cylinders.
-fn all_of(place: DoneAt, all: &[u32]) -> DoneAt {
-    match place {
-        DoneAt::Route {
-            route,
-            rounds,
-            afresh,
-            ..
-        } => {
-            let mut cylinders = all.to_vec();
-            cylinders.sort_unstable();
-            cylinders.dedup();
-            DoneAt::Route {
-                route,
-                cylinders,
-                rounds,
-                afresh,
-            }
-        }
-        other => other,
-    }
 }
 
 /// Cylinders whose `part` was not measured.
@@ -258,13 +221,19 @@ fn missing(report: &Report, job: &str) -> Option<NextStep> {
         None => DoneAt::Readings(part.to_owned()),
     };
     let what = format!("Measure {}", spots::of_cylinders(part, &all));
+    // A dial has a zero of its own in each job.
+    let more = match part {
+        "deck" => "The dial is zeroed first.",
+        _ => "",
+    };
     Some(NextStep {
         command,
+        more: more.to_owned(),
         ..step(what, Some(place))
     })
 }
 
-const CUT_NOTHING: &str = "Cut nothing before that.";
+pub(super) const CUT_NOTHING: &str = "Cut nothing before that.";
 
 fn disagrees(report: &Report, job: &str) -> Option<NextStep> {
     let found = first(report, FindingKind::Disagrees)?;
@@ -322,8 +291,8 @@ fn too_close(report: &Report, job: &str) -> Option<NextStep> {
 }
 
 /// What is proven to be outside of its limits, and that no step before this one mends.
-fn outside(report: &Report) -> Option<NextStep> {
-    let cut = metal::least(report).is_some();
+fn outside(report: &Report, job: &str) -> Option<NextStep> {
+    let cut = metal::least(report, job).is_some();
     let mended = |one: &ToleranceVerdict| cut && one.about == ToleranceName::ChamberSpread;
     let mut all = report.verdicts.iter();
     let found = all.find(|one| one.answer == VerdictAnswer::Outside && !mended(one))?;
@@ -345,7 +314,10 @@ fn outside(report: &Report) -> Option<NextStep> {
         _ => format!(" of cylinders {}", numbers(&cylinders)),
     };
     Some(NextStep {
-        command: "`decide what-if` tries a change before metal is cut".to_owned(),
+        command: format!(
+            "`{}` tries a change before metal is cut",
+            decided("what-if", job, "--set \"NAME = VALUE\"")
+        ),
         ..step(
             format!("The {about}{at} is NOT OK"),
             Some(DoneAt::Decide("what-if", &[])),
@@ -356,7 +328,7 @@ fn outside(report: &Report) -> Option<NextStep> {
 /// How far the compression is from the target, where that is more than all that may be off. Where
 /// chambers are to be opened first, it is told of the compression that they leave: a cut for the
 /// present one would be too shallow.
-fn target(report: &Report) -> Option<NextStep> {
+fn target(report: &Report, job: &str) -> Option<NextStep> {
     let target = report.limits.compression_target.as_ref()?;
     let opened = metal::compression_after(report);
     let mean = opened.or(report.summary.compression_mean.as_ref())?;
@@ -372,13 +344,20 @@ fn target(report: &Report) -> Option<NextStep> {
         (true, Some(_)) => (
             "mill",
             &[("opened", "allowed")],
-            format!("`{}` tells the cut", metal::MILL_OPENED),
+            format!("`{}` tells the cut", metal::mill_opened(job)),
         ),
-        (true, None) => ("mill", &[], "`decide mill` tells the cut".to_owned()),
+        (true, None) => (
+            "mill",
+            &[],
+            format!("`{}` tells the cut", decided("mill", job, "")),
+        ),
         (false, _) => (
             "gasket",
             &[],
-            "`decide gasket` tells what a thicker one brings".to_owned(),
+            format!(
+                "`{}` tells what a thicker one brings",
+                decided("gasket", job, "")
+            ),
         ),
     };
     Some(NextStep {
