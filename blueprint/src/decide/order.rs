@@ -346,8 +346,15 @@ pub fn quench_warnings<'a>(
             ));
         }
         if let Some(names) = of(VerdictAnswer::CannotTell) {
+            let all_known = quenches.iter().all(|(_, figure)| figure.u.is_some());
+            let why = match all_known {
+                true => "the limit is nearer than its expanded uncertainty",
+                false => {
+                    "not all of its uncertainty is known, and the limit may be nearer than that"
+                }
+            };
             warnings.push(format!(
-                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, is too close to call: the limit is nearer than its expanded uncertainty, or that is not known"
+                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, is too close to call: {why}"
             ));
         }
     }

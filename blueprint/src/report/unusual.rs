@@ -35,6 +35,18 @@ pub(super) fn findings(built: &[CylinderFigures], units: LengthUnits) -> Vec<Fin
     let stroke = all(&|one| over_bore(one.stroke.as_ref().map(|one| one.value()), one));
     let compression = all(&|one| Some(one.ratio()?.value()));
     let quench = all(&|one| Some(one.quench()?.value()));
+    // Where both are off on the same side, what they are divided by may be the slip.
+    let by_bore =
+        side(&opening, OPENING).is_some() && side(&opening, OPENING) == side(&stroke, STROKE);
+    let of_bore = by_bore.then(|| {
+        let text = format!(
+            "gasket opening and stroke are {} and {} times it, both far from usual (common practice, no source)",
+            number(furthest(&opening, OPENING)),
+            number(furthest(&stroke, STROKE))
+        );
+        finding("bore", FindingKind::Unusual, text)
+    });
+    let alone = |found: Option<Finding>| found.filter(|_| !by_bore);
     let looked = |spot, name, bounds, at| Looked {
         spot,
         name,
@@ -42,10 +54,13 @@ pub(super) fn findings(built: &[CylinderFigures], units: LengthUnits) -> Vec<Fin
         at,
     };
     [
+        of_bore,
         looked("gasket/thickness", "head gaskets", GASKET, "").told(&thickness, &length),
-        looked("gasket/bore", "gasket openings, over the bore", OPENING, "")
-            .told(&opening, &number),
-        looked("stroke", "strokes, over the bore", STROKE, "").told(&stroke, &number),
+        alone(
+            looked("gasket/bore", "gasket openings, over the bore", OPENING, "")
+                .told(&opening, &number),
+        ),
+        alone(looked("stroke", "strokes, over the bore", STROKE, "").told(&stroke, &number)),
         looked(
             "compression",
             "compression",
@@ -60,16 +75,30 @@ pub(super) fn findings(built: &[CylinderFigures], units: LengthUnits) -> Vec<Fin
     .collect()
 }
 
+/// The side of its bounds on which one of the values lies; `None` where all are usual.
+fn side(values: &[f64], [least, most]: [f64; 2]) -> Option<bool> {
+    let mut out = values
+        .iter()
+        .filter(|value| **value < least || **value > most);
+    out.next().map(|value| *value > most)
+}
+
+/// The value that lies furthest out; 0 where there is none.
+fn furthest(values: &[f64], [least, most]: [f64; 2]) -> f64 {
+    let out = |value: f64| (least - value).max(value - most);
+    let worst = values
+        .iter()
+        .copied()
+        .max_by(|a, b| out(*a).total_cmp(&out(*b)));
+    worst.unwrap_or(0.0)
+}
+
 impl Looked {
     /// The finding, with the value that lies furthest out.
     fn told(&self, values: &[f64], shown: &dyn Fn(f64) -> String) -> Option<Finding> {
         let [least, most] = self.bounds;
-        let out = |value: f64| (least - value).max(value - most);
-        let worst = values
-            .iter()
-            .copied()
-            .filter(|value| out(*value) > 0.0)
-            .max_by(|a, b| out(*a).total_cmp(&out(*b)))?;
+        side(values, self.bounds)?;
+        let worst = furthest(values, self.bounds);
         let text = format!(
             "{} is far from usual {} ({} to {}; common practice, no source){}",
             shown(worst),

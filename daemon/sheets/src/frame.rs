@@ -3,6 +3,7 @@
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use benchhand_blueprint::Unit;
+use benchhand_blueprint::engine::LengthUnits;
 use benchhand_words::day_and_minute;
 use benchhand_words::digits::rounded;
 
@@ -83,7 +84,11 @@ fn card(facts: &SheetFacts<'_>) -> Vec<CardLine> {
     if let Some(displacement) = &report.summary.displacement {
         let cc = displacement.unit.to_base(displacement.value);
         let inches = Unit::CubicInch.from_base(cc);
-        let size = format!("{} cu in ({} cc)", rounded(inches, 0), rounded(cc, 0));
+        let (inches, cc) = (rounded(inches, 0), rounded(cc, 0));
+        let size = match report.units {
+            LengthUnits::Inch => format!("{inches} cu in ({cc} cc)"),
+            LengthUnits::Metric => format!("{cc} cc ({inches} cu in)"),
+        };
         lines.push(line("Displacement", &size));
     }
     lines.push(line("Stage", &report.stage));
