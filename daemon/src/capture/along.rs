@@ -118,7 +118,5 @@ fn paired<'a>(
     along: &'a [(u64, f64)],
 ) -> impl DoubleEndedIterator<Item = (&'a Point, &'a (u64, f64))> + 'a {
     let n = main.len().min(along.len());
-    main[main.len() - n..]
-        .iter()
-        .zip(&along[along.len() - n..])
+    main[main.len() - n..].iter().zip(&along[along.len() - n..])
 }

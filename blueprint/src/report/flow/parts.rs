@@ -9,9 +9,7 @@
 use std::collections::BTreeMap;
 
 use super::uneven::to_one_test;
-use crate::figure::{
-    ErrorSource, Estimate, Scalar, SourceId, SourceKind, SourceOwner, coverage,
-};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId, SourceKind, SourceOwner, coverage};
 use crate::readings::{FlowParts, MeasuredValue, Reading, ReadingValue};
 use crate::report::errors::{measured_estimate, step};
 use crate::report::pool::unrepeated;
@@ -109,7 +107,9 @@ impl<'a> PartsOf<'a> {
             let factor = factor(at);
             let by = factor.as_ref().map_or(1.0, Scalar::value);
             steps = steps.max(by * step(measured, self.gauges).unwrap_or(0.0));
-            let window = measured.window_u.map(|u| by * measured.unit.difference_to_base(u));
+            let window = measured
+                .window_u
+                .map(|u| by * measured.unit.difference_to_base(u));
             windows.extend(window);
             each.push(match factor {
                 Some(factor) => read * factor,
