@@ -7,7 +7,7 @@ mod common;
 use benchhand_blueprint::Estimate;
 use benchhand_blueprint::check::{
     CheckWater, ComparisonConditions, GaugeComparison, MeasuredLeak, column_pressure, correction,
-    leak_at, plate_flow, uncorrected, volume_per_gram, weight_per_volume, worked_back,
+    keeps_to, leak_at, plate_flow, uncorrected, volume_per_gram, weight_per_volume, worked_back,
 };
 use benchhand_blueprint::figure::Scalar;
 use benchhand_blueprint::formula::liquid::BOROSILICATE;
@@ -304,4 +304,21 @@ fn a_plate_passes_less_at_less_pressure_and_the_orifice_what_leaks_besides() {
     let through = worked_back(&flow, Some(&exact(2.0)));
     close(through.value(), 102.0, 1e-12, "with the leak");
     assert!(through.scale(1.0).u().is_some());
+}
+
+#[test]
+fn an_error_keeps_to_what_is_allowed_to_a_twentieth_of_a_count() {
+    // 0.0005 in are 0.0127 mm; the mean of a display that wavers comes out beside it.
+    for (error, allow, count, keeps) in [
+        (0.012_7, 0.012_7, 0.01, true),
+        (0.3 - 0.1, 0.2, 0.0, true),
+        (-0.0102, 0.01, 0.01, true),
+        (0.0106, 0.01, 0.01, false),
+        (0.0004, 0.0, 0.01, true),
+        (0.0006, 0.0, 0.01, false),
+        (0.2001, 0.2, 0.0, false),
+        (f64::NAN, 0.2, 0.01, false),
+    ] {
+        assert_eq!(keeps_to(error, allow, count), keeps, "{error} of {allow}");
+    }
 }

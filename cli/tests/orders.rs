@@ -229,6 +229,24 @@ fn a_wrong_entry_is_put_right_or_taken_back_and_parts_stay_measured() {
     refused(twice, "nothing to take back");
 }
 
+/// Only one piston came: readings of the others hold on in the stage that begins with it.
+#[test]
+fn the_stage_of_a_part_that_came_is_begun_for_its_cylinder_alone() {
+    let shop = Shop::new();
+    let enter = ["enter", "v8", "crown/2", "--sure", "--u", "0.01 cc", "--"];
+    shop.said(&[&enter[..], &["-6.20 cc"]].concat());
+    shop.said(&["job", "order", "v8", "--dish", "4.20 cc +- 0.15 cc"]);
+    let told = shop.said(&[&enter[..], &["-4.25 cc"]].concat());
+    let (_, command) = told.split_once("`benchhand ").expect("a command");
+    let (command, _) = command.split_once('`').expect("its end");
+    let flat = command.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.ends_with("--changes crown --cylinders 2"), "{flat}");
+    let words = flat.replace("\"new parts\"", "new_parts");
+    let words: Vec<&str> = words.split(' ').collect();
+    let cut = shop.said(&words);
+    assert!(cut.contains("of cylinder 2"), "{cut}");
+}
+
 fn refused(mut command: Command, why: &str) {
     command
         .assert()

@@ -213,3 +213,57 @@ fn of_two_dials_the_one_that_has_a_port_measures_and_that_is_said() {
     deck.daemon.program.json(&["steer", "v8", "end"]);
     running.end();
 }
+
+/// Two gauges in one round would not show it.
+#[test]
+fn a_route_that_is_taken_up_keeps_the_gauge_that_it_had() {
+    let deck = Deck::new();
+    let spare = deck.station.plug_in("spare");
+    let set = ["gauge", "set", "spare", "--profile", "ascii-length"];
+    let set = [&set[..], &["--port", spare.path()]].concat();
+    deck.daemon.program.json(&set);
+    deck.daemon.api.wait_for_port("spare");
+    deck.zero(1);
+    let mut events = deck.daemon.api.events(None);
+    let named = [&ROUTE[..], &["--gauge", "length=dial"]].concat();
+    let running = deck.daemon.program.start(&named);
+    deck.hears(&mut events, "second point at zero");
+    deck.set_down(2, FACE, 9.5);
+    deck.hears(&mut events, "deck 1 thrust");
+    let Deck {
+        shop,
+        station,
+        dial,
+        daemon,
+    } = deck;
+    daemon.stop();
+    running.end();
+    let daemon = station.serve(&shop.program);
+    daemon.api.wait_for_port("dial");
+    daemon.api.wait_for_port("spare");
+    let deck = Deck {
+        shop,
+        station,
+        dial,
+        daemon,
+    };
+    let mut events = deck.daemon.api.events(None);
+    let running = deck.daemon.program.start(&ROUTE);
+    deck.daemon
+        .api
+        .wait_until("the route is taken up", |state| {
+            state["routes"]
+                .as_array()
+                .is_some_and(|all| !all.is_empty())
+        });
+    deck.set_down(3, 9.5, 9.4);
+    deck.hears(&mut events, "closing zero: dial back on its zero face");
+    assert_eq!(running.end().code, 0);
+    let gauges = deck
+        .shop
+        .readings()
+        .into_iter()
+        .map(|one| one["gauge"].clone());
+    let gauges: Vec<_> = gauges.collect();
+    assert_eq!(gauges, ["dial", "dial"]);
+}

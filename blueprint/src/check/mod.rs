@@ -200,6 +200,21 @@ fn repeats(points: &[GaugeComparison]) -> Option<(f64, f64)> {
     (dof > 0.0).then(|| ((squares / dof).sqrt(), dof))
 }
 
+/// So much of a count an error may lie beyond what is allowed: it comes from arithmetic, from converted
+/// units and from the mean of a display that wavers. Common practice, no source.
+const SLACK: f64 = 0.05;
+
+/// Whether an error keeps to what is allowed, for a value of this count (the step in which it is shown or
+/// told); all in one unit. A count that is not positive gives no slack but that of arithmetic.
+pub fn keeps_to(error: f64, allow: f64, count: f64) -> bool {
+    let slack = if count > 0.0 && count.is_finite() {
+        SLACK * count
+    } else {
+        0.0
+    };
+    error.abs() <= allow.abs() * (1.0 + 1e-9) + slack
+}
+
 fn largest(errors: impl Iterator<Item = f64>) -> f64 {
     errors.fold(0.0, |most: f64, error| {
         if error.abs() > most.abs() {

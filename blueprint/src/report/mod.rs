@@ -49,6 +49,7 @@ pub use document::{
 
 pub use from_before::FROM_BEFORE;
 pub use ordered::{SizeOrdered, beside_ordered};
+pub use stage::order as stages_in_order;
 
 use std::collections::BTreeSet;
 

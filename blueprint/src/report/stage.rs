@@ -29,7 +29,7 @@ pub(crate) struct Current<'a> {
 
 /// The stages in their order: those listed first, then those that only readings name. Without a
 /// list, "as received" comes first.
-pub(crate) fn order(listed: &[Stage], readings: &[Reading]) -> Vec<Stage> {
+pub fn order(listed: &[Stage], readings: &[Reading]) -> Vec<Stage> {
     let mut stages = listed.to_vec();
     let known = |stages: &[Stage], name: &str| stages.iter().any(|stage| stage.name == name);
     if !known(&stages, FIRST_STAGE) && readings.iter().any(|reading| reading.stage == FIRST_STAGE) {

@@ -32,11 +32,12 @@ pub(crate) struct Door {
 
 /// The paths for a paired device: what the board needs, and nothing that changes the shop or lets
 /// others in.
-const FOR_PAIRED: [&str; 16] = [
+const FOR_PAIRED: [&str; 17] = [
     EVENTS,
     "hello",
     "state",
     "gauges",
+    "gauges/minute",
     "jobs",
     "jobs/show",
     "jobs/engine",

@@ -1,6 +1,7 @@
 //! Channels that are averaged beside the main one, and the moment at which a level has gone for
 //! good.
 
+use benchhand_blueprint::formula::flow::flow_of_pair;
 use benchhand_drivers::Unit;
 
 use super::ChannelMean;
@@ -23,11 +24,20 @@ pub(super) struct Along {
 impl Along {
     /// The mean beside that of the main channel over the same window.
     pub(super) fn mean_beside(&self, main: &[Point]) -> Option<ChannelMean> {
-        let ratio_se = ratio(main, &self.points).map(|ratio| ratio.se / ratio.mean.abs());
         Some(ChannelMean {
-            ratio_se: ratio_se.filter(|se| *se > 0.0 && se.is_finite()),
+            flow_se: self.flow_se(main),
             ..self.mean()?
         })
+    }
+
+    /// The relative standard error of the mean of the flow that each pair of samples makes.
+    fn flow_se(&self, main: &[Point]) -> Option<f64> {
+        let kind = self.unit?.kind();
+        let flows: Vec<f64> = paired(main, &self.points)
+            .filter_map(|(main, along)| flow_of_pair(main.v, along.1, kind))
+            .collect();
+        let Mean { value, se, .. } = mean_with_error(&flows);
+        Some(se? / value).filter(|share| share.is_finite())
     }
 
     /// The mean over all samples collected since the window began.
@@ -45,7 +55,7 @@ impl Along {
             n: values.len(),
             sd,
             se,
-            ratio_se: None,
+            flow_se: None,
         })
     }
 }
@@ -97,8 +107,16 @@ pub(super) fn pairs<'a>(
     main: &'a [Point],
     along: &'a [(u64, f64)],
 ) -> impl DoubleEndedIterator<Item = (u64, f64)> + 'a {
-    let n = main.len().min(along.len());
-    let both = main[main.len() - n..].iter().zip(&along[along.len() - n..]);
-    both.filter(|(main, _)| main.v != 0.0)
+    paired(main, along)
+        .filter(|(main, _)| main.v != 0.0)
         .map(|(main, along)| (main.at_us, along.1 / main.v))
+}
+
+/// The samples of both that came together, told from the end.
+fn paired<'a>(
+    main: &'a [Point],
+    along: &'a [(u64, f64)],
+) -> impl DoubleEndedIterator<Item = (&'a Point, &'a (u64, f64))> + 'a {
+    let n = main.len().min(along.len());
+    main[main.len() - n..].iter().zip(&along[along.len() - n..])
 }

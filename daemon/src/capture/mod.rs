@@ -138,9 +138,10 @@ pub struct ChannelMean {
     pub sd: Option<f64>,
     /// Standard error of the mean in `unit`, with autocorrelation taken into account.
     pub se: Option<f64>,
-    /// Relative standard error of its ratio to the main channel over the window: what both do together
-    /// is not in it. `None` where the samples are too few, or did not come in pairs.
-    pub ratio_se: Option<f64>,
+    /// Where the main channel is a test pressure: relative standard error of the mean of the flow that
+    /// both make. What they do together is not in it. `None` where fewer than eight samples came in
+    /// pairs, or the channel is neither a pressure nor a flow.
+    pub flow_se: Option<f64>,
 }
 
 /// What a capture tells the route and the board.

@@ -115,8 +115,8 @@ impl Desk {
 
 impl Answers<PackJob> for Desk {
     fn answer(&self, ask: PackJob, _: Option<&str>) -> Result<JobPacked, Refusal> {
-        let out = ask.path.as_deref().map(empty_file).transpose()?;
         let work = self.works.begin(ask.work.as_deref())?;
+        let out = ask.path.as_deref().map(empty_file).transpose()?;
         let packing = self.packing_followed(&ask, work.progress())?;
         let bytes = packing.length();
         work.progress().begins("writing the file", bytes);

@@ -8,12 +8,12 @@ mod under;
 
 use benchhand_blueprint::Unit;
 use benchhand_blueprint::check::{
-    ComparisonConditions, GaugeComparison, GaugeCorrection, correction, uncorrected,
+    ComparisonConditions, GaugeComparison, GaugeCorrection, correction, keeps_to, uncorrected,
 };
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{CompareGauge, Compared, Figure, GaugeShows, Refusal, Shows};
 
-use super::gauges::{in_unit, keeps_to};
+use super::gauges::in_unit;
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::quantities::{bad, quantity};

@@ -1,6 +1,6 @@
 //! Checks of a flow bench: its metering orifice by a calibration plate, and its leak.
 
-use benchhand_blueprint::check::{orifice_flow, plate_flow, worked_back};
+use benchhand_blueprint::check::{keeps_to, orifice_flow, plate_flow, worked_back};
 use benchhand_blueprint::engine::StatedValue;
 use benchhand_blueprint::figure::Scalar;
 use benchhand_blueprint::readings::MeasuredValue;
@@ -21,6 +21,8 @@ use crate::store::view::JobView;
 /// How far a flow bench may be off before it is called wrong, as a share of the flow. Flow benches
 /// repeat to about this (common practice, no source).
 const ALLOW: f64 = 0.01;
+/// The step in which such an error is judged, as a share of the flow: it is told to a tenth of that.
+const COUNT: f64 = 0.001;
 
 /// The pressures of a flow bench.
 struct Pressures {
@@ -160,9 +162,7 @@ impl Answers<CheckPlate> for Desk {
         let said = said.map(|known| orifice_flow(known, metering.base()) / factor);
         let error = said.map(|said| said / flow.value() - 1.0);
         let allow = ask.allow.unwrap_or(ALLOW);
-        // Told in hundredths of a percent, and judged in them.
-        let told = |share: f64| (1e4 * share.abs()).round();
-        let passed = error.map(|error| told(error) <= told(allow));
+        let passed = error.map(|error| keeps_to(error, allow, COUNT));
         let u = flow.u().filter(|&u| u > 0.0);
         let fact = Fact::Plate(CheckedPlate {
             orifice: name.clone(),
@@ -245,10 +245,7 @@ impl Answers<CheckLeak> for Desk {
         };
         Ok(LeakChecked {
             id: ack.seq,
-            flow: match ask.flow {
-                Some(_) => shown,
-                None => told::figure(&engine, shown),
-            },
+            flow: shown,
             at: told::figure(&engine, figure_of(&read.test)),
         })
     }

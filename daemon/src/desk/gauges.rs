@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
+use benchhand_blueprint::check::keeps_to;
 use benchhand_blueprint::engine::usual_width;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
@@ -220,19 +221,6 @@ pub(super) fn typed_step(text: &str, unit: Unit) -> f64 {
     let step = 10f64.powi(-decimals_written(text));
     let usual = usual_width(unit.kind()).map(|base| base / unit.difference_to_base(1.0));
     usual.map_or(step, |usual| step.min(usual))
-}
-
-/// Whether an error keeps to what is allowed, both rounded to about a tenth of a count: what is
-/// beyond that comes from arithmetic, from converted units and from the mean of a display that wavers.
-pub(super) fn keeps_to(error: f64, allow: f64, count: f64) -> bool {
-    let tenths = (1.0 - count.log10()).round().clamp(0.0, 9.0);
-    let whole = |size: f64| (size.abs() * 10f64.powf(tenths)).round();
-    let finer = allow.abs() * 10f64.powf(tenths) < 1.0;
-    match count > 0.0 && count.is_finite() && !finer {
-        true => whole(error) <= whole(allow),
-        // Whoever allows less than a tenth of a count means it.
-        false => error.abs() <= allow * (1.0 + 1e-9),
-    }
 }
 
 /// A size converted to a given unit.

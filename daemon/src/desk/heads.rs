@@ -40,12 +40,10 @@ impl Answers<ExchangeHeads> for Desk {
         }
         let heads = self.exchange_marks(job, &ask.banks, key)?;
         let (view, _) = self.keeper.view(job)?;
-        for reading in view
+        let moved_to = view
             .readings()
-            .filter(|one| pairs.values().any(|to| at(&one.spot) == Some(*to)))
-        {
-            self.announce_reading(job, &view, reading.id);
-        }
+            .filter(|one| pairs.values().any(|to| at(&one.spot) == Some(*to)));
+        self.announce_readings(job, &view, moved_to.map(|one| one.id));
         Ok(HeadsExchanged {
             cylinders: pairs.into_iter().collect(),
             readings: moved,

@@ -72,9 +72,7 @@ impl Answers<ImportReadings> for Desk {
         let ack =
             self.keep_with_gauges(&ask.job, gauges, key, |_| Ok(Fact::Import(import.clone())))?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        for id in ack.touched {
-            self.announce_reading(&ask.job, &view, id);
-        }
+        self.announce_readings(&ask.job, &view, ack.touched);
         Ok(Imported {
             id: ack.seq,
             readings,

@@ -8,7 +8,7 @@ use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_wire::RouteProgress;
 
 use crate::known::{told, words};
-use crate::store::fact::{ASKED, ReadingSource};
+use crate::store::fact::{ASKED, ReadingSource, WHY_ASKED};
 use crate::store::view::{JobView, KeptReading, ReadingState};
 
 /// The findings of a stage: from the journal, and from the route that runs on the job now. `holding`
@@ -37,20 +37,22 @@ pub(super) fn findings(
             ReadingState::Asked => {
                 recorded += 1;
                 let shown = told::shown(Some(engine), kept);
-                let about_it = asked.is_some_and(|asked| holds(asked, &shown, kept));
-                let text = match (asked, about_it) {
-                    (Some(asked), true) => format!("asked: {}", doubt(asked)),
-                    (Some(asked), false) => {
-                        format!("{shown} waits behind another: {}", doubt(asked))
+                let text = match asked.map(doubt) {
+                    // One pour or two: the doubt names both parts, and not the whole.
+                    Some(doubt)
+                        if kept.labels.contains_key(WHY_ASKED) || is_about(doubt, &shown, kept) =>
+                    {
+                        format!("asked: {doubt}")
                     }
-                    (None, _) => format!("{shown} waits"),
+                    Some(doubt) => format!("{shown} waits behind another: {doubt}"),
+                    None => format!("{shown} waits"),
                 };
                 all.push(finding(&kept.spot, FindingKind::Open, text));
             }
             state if state.is_live() => {
                 if let Some(asked) = asked {
                     let (shown, doubt) = (told::shown(Some(engine), kept), doubt(asked));
-                    let text = match holds(doubt, &shown, kept) {
+                    let text = match is_about(doubt, &shown, kept) {
                         true => format!("{doubt}; kept"),
                         false => format!("{shown} was asked about ({doubt}); kept"),
                     };
@@ -84,10 +86,10 @@ pub(super) fn findings(
     all
 }
 
-/// Whether a text holds a reading's value, as it is told now or in its gauge's own unit: earlier questions
-/// were told so.
-fn holds(text: &str, shown: &str, kept: &KeptReading) -> bool {
-    text.contains(shown) || text.contains(&words::shown_in(kept, None))
+/// Whether a doubt is about a reading: it begins with the reading's value, as it is told now or in its
+/// gauge's own unit, in which earlier questions were told. Further on a doubt names other values too.
+fn is_about(doubt: &str, shown: &str, kept: &KeptReading) -> bool {
+    doubt.starts_with(shown) || doubt.starts_with(&words::shown_in(kept, None))
 }
 
 /// The doubt of a question without the spot and the answers that were offered: "90.00 cc, expected
@@ -110,6 +112,8 @@ fn doubt<'a>(spot: &str, asked: &'a str) -> &'a str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::known::doubted_rows::next_stamp;
+    use crate::store::fact::{Fact, OpenedJob, Reading, STEP};
 
     #[test]
     fn a_question_is_told_without_its_answers() {
@@ -118,5 +122,40 @@ mod tests {
         let told = "90.00 cc, expected about 64.0 cc as the engine file says";
         assert_eq!(doubt("chamber/1", asked), told);
         assert_eq!(doubt("chamber/1", told), told);
+    }
+
+    /// A value that waits is named in the question about another: as what was expected there, or as a part
+    /// of its digits.
+    #[test]
+    fn a_value_that_waits_is_not_taken_for_the_one_that_is_asked_about() {
+        let text = include_str!("../../../examples/invented-v8.toml");
+        let engine = Engine::from_toml(text).expect("an engine file");
+        let mut view = JobView::default();
+        let mut takes = |fact: Fact| {
+            view.apply(next_stamp(&view), fact).expect("it fits");
+        };
+        takes(Fact::Opened(OpenedJob {
+            job: "v8".to_owned(),
+            title: None,
+            stage: "as received".to_owned(),
+            program: "a test".to_owned(),
+            copy_of: None,
+        }));
+        let question = "chamber 1: 164.00 cc, expected about 64.0 cc as the engine file says: keep, \
+                        again, or type it?";
+        for (value, step) in [(164.0, "0.01"), (64.0, "0.1"), (64.0, "0.01")] {
+            let mut asked =
+                Reading::new("chamber/1".to_owned(), value, "cc", ReadingSource::Captured);
+            let labels = [(ASKED, question), (STEP, step)];
+            let labels = labels.map(|(label, text)| (label.to_owned(), text.to_owned()));
+            asked.labels.extend(labels);
+            takes(Fact::Asked(asked));
+        }
+        let found = findings(&engine, &view, ("as received", &BTreeSet::new()), None);
+        let told: Vec<&str> = found.iter().map(|one| one.text.as_str()).collect();
+        let doubt = "164.00 cc, expected about 64.0 cc as the engine file says";
+        assert_eq!(told[0], format!("asked: {doubt}"));
+        assert_eq!(told[1], format!("64.0 cc waits behind another: {doubt}"));
+        assert_eq!(told[2], format!("64.00 cc waits behind another: {doubt}"));
     }
 }

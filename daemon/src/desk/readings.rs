@@ -125,7 +125,7 @@ impl Answers<EnterReading> for Desk {
             Ok(Fact::Final(reading))
         })?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        self.announce_reading(&ask.job, &view, ack.seq);
+        self.announce_readings(&ask.job, &view, [ack.seq]);
         let kept = view.reading(ack.seq);
         let stage = kept.map_or_else(|| view.stage(), |kept| kept.stage.as_str());
         Ok(Entered {
@@ -257,7 +257,7 @@ impl Answers<VoidReading> for Desk {
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        self.announce_reading(&ask.job, &view, id);
+        self.announce_readings(&ask.job, &view, [id]);
         let (spot, stage) = view
             .reading(id)
             .map(|r| (r.spot.clone(), r.stage.clone()))
@@ -304,7 +304,7 @@ impl Answers<MoveReading> for Desk {
         let ack = self.keeper.append(&ask.job, fact, key)?;
         self.tell_route(&ask.job, id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
-        self.announce_reading(&ask.job, &view, id);
+        self.announce_readings(&ask.job, &view, [id]);
         Ok(Moved {
             id: ack.seq,
             from,
@@ -323,13 +323,18 @@ impl Desk {
         station.with(move |station| station.reading_changed(&job, id))
     }
 
-    pub(super) fn announce_reading(&self, job: &str, view: &JobView, id: u64) {
-        if let Some(kept) = view.reading(id) {
-            let engine = told::engine(&self.keeper, view).ok();
-            let reading = told::reading(engine.as_deref(), kept);
+    /// Announces readings that came or have changed, told in the units of the job's engine.
+    pub(super) fn announce_readings(
+        &self,
+        job: &str,
+        view: &JobView,
+        ids: impl IntoIterator<Item = u64>,
+    ) {
+        let engine = told::engine(&self.keeper, view).ok();
+        for kept in ids.into_iter().filter_map(|id| view.reading(id)) {
             self.hub.announce(Event::Reading {
                 job: job.to_owned(),
-                reading,
+                reading: told::reading(engine.as_deref(), kept),
             });
         }
     }

@@ -154,10 +154,10 @@ impl Desk {
 
 impl Answers<RecomputeJob> for Desk {
     fn answer(&self, ask: RecomputeJob, _: Option<&str>) -> Result<Recomputed, Refusal> {
+        let work = self.works.begin(ask.work.as_deref())?;
         let (view, _) = self.keeper.view(&ask.job)?;
         // The others are asked first: they make theirs out meanwhile.
         self.ask_holders(&view)?;
-        let work = self.works.begin(ask.work.as_deref())?;
         let (mut readings, made) = self.made_out(&ask.job, work.progress())?;
         let mut cut_streams = made.cut_streams();
         let elsewhere = self.made_out_elsewhere(&view, &mut readings, &mut cut_streams)?;

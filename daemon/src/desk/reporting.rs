@@ -30,7 +30,9 @@ pub(crate) fn report(
     report.card.measured_by = measured_by(view, &holding, report.card.measured_by);
     let checks = zero_checks::findings(view, &asked.engine, &asked.stage, &holding);
     report.findings.extend(checks);
-    report.findings.extend(stations::findings(view));
+    report
+        .findings
+        .extend(stations::findings(&asked.engine, view));
     let set_up = surroundings::findings(view, &asked.stage, &holding);
     report.findings.extend(set_up);
     report.ordered = orders::beside(view, &asked)?;

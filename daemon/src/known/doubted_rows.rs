@@ -7,7 +7,7 @@ use benchhand_wire::Refusal;
 use crate::known::expectation::{self, ExpectedAt};
 use crate::known::slips::{Written, looks_like_a_slip};
 use crate::known::{giving_up, inputs};
-use crate::store::fact::{Fact, Reading};
+use crate::store::fact::{ASKED, Fact, Reading};
 use crate::store::fold::Stamp;
 use crate::store::view::JobView;
 
@@ -50,8 +50,17 @@ pub(crate) fn doubts(
             .flatten()
             .or_else(|| expectation::doubt(engine, view, expected, value))
             .or_else(|| expectation::row_doubt(engine, view, (&spot, expected.round), row));
-        doubts.extend(doubt.map(|doubt| (at, doubt)));
-        taken(view, row);
+        // Whoever is sure of a row that is asked about keeps it with the question: like ones behind it
+        // are no surprise.
+        match doubt {
+            Some(doubt) => {
+                let mut asked = row.clone();
+                asked.labels.insert(ASKED.to_owned(), doubt.clone());
+                taken(view, &asked);
+                doubts.push((at, doubt));
+            }
+            None => taken(view, row),
+        }
     }
     Ok(doubts)
 }
@@ -69,5 +78,42 @@ pub(crate) fn next_stamp(view: &JobView) -> Stamp {
         seq,
         at: jiff::Timestamp::UNIX_EPOCH,
         hash: String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::fact::{OpenedJob, ReadingSource};
+
+    #[test]
+    fn two_chambers_that_are_odd_alike_are_asked_about_once() {
+        let engine = Engine::from_toml(
+            "name = \"Invented\"\nunits = \"metric\"\ncylinders = 8\nbore = \"100 mm\"\nstroke = \"90 mm\"\n",
+        );
+        let engine = engine.expect("an engine file");
+        let mut view = JobView::default();
+        let opened = OpenedJob {
+            job: "v8".to_owned(),
+            title: None,
+            stage: "as received".to_owned(),
+            program: "a test".to_owned(),
+            copy_of: None,
+        };
+        let stamp = next_stamp(&view);
+        view.apply(stamp, Fact::Opened(opened)).expect("it fits");
+        let rows = [64.1, 64.3, 64.0, 64.2, 64.1, 64.2, 90.2, 90.4];
+        let rows = rows.iter().zip(1..).map(|(cc, cylinder)| {
+            Reading::new(
+                format!("chamber/{cylinder}"),
+                *cc,
+                "cc",
+                ReadingSource::Imported,
+            )
+        });
+        let rows: Vec<Reading> = rows.collect();
+        let found = doubts(&engine, &mut view, &rows).expect("nobody gave up");
+        let at: Vec<usize> = found.iter().map(|(at, _)| *at).collect();
+        assert_eq!(at, [6], "{found:?}");
     }
 }

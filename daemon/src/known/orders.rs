@@ -200,7 +200,7 @@ pub(crate) fn beside_the_old(view: &JobView, spot: &Spot, stage: &str, newest: u
         true => format!(
             "It counts together with what was read of the old part. If it is a part that came, void it, \
              begin a stage for the new parts (`benchhand job cut {} --stage new-parts --what \"new parts\" \
-             --changes {}`), and measure it there.",
+             --changes {} --cylinders {cylinder}`), and measure it there.",
             view.name(),
             spot.family().name()
         ),

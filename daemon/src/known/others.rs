@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::{Spot, Unit};
 
-use benchhand_words::spoken::in_unit;
+use benchhand_words::spoken::difference_in_unit;
 
 use super::expectation::NEWEST;
 use super::words::{number, step_of};
@@ -25,7 +25,7 @@ pub(crate) fn beside_the_others<'a>(
     match over_the_middle(view, reading, spots) {
         None => String::new(),
         Some(over) => {
-            let (over, _, step) = in_unit(over, &reading.unit, step, told);
+            let (over, _, step) = difference_in_unit(over, &reading.unit, step, told);
             let amount = number(over.abs(), step);
             match over {
                 _ if amount.bytes().all(|b| b == b'0' || b == b'.') => "as the others".to_owned(),

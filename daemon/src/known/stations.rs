@@ -1,10 +1,11 @@
 //! What several stations said of one job without knowing of each other, in words for a person who
 //! looks at the report.
 
+use benchhand_blueprint::Engine;
 use benchhand_blueprint::report::{Finding, FindingKind};
 use jiff::Timestamp;
 
-use super::{inputs, told};
+use super::told;
 use crate::store::merged::StationFinding;
 use crate::store::view::{JobView, KeptReading};
 
@@ -13,13 +14,13 @@ const STAGES: &str = "stages";
 const ENGINE: &str = "engine";
 
 /// Findings where facts of two stations did not know of each other, and where a person is to say what
-/// holds.
-pub(crate) fn findings(view: &JobView) -> Vec<Finding> {
+/// holds; values in the units of `engine`, which is the job's as it is told.
+pub(crate) fn findings(engine: &Engine, view: &JobView) -> Vec<Finding> {
     let Some(notes) = view.merge() else {
         return Vec::new();
     };
     let found = notes.findings().iter();
-    let mut all: Vec<Finding> = found.filter_map(|one| finding(view, one)).collect();
+    let mut all: Vec<Finding> = found.filter_map(|one| finding(engine, view, one)).collect();
     all.extend(routes(view));
     if notes.waiting() > 0 {
         let waiting = notes.waiting();
@@ -92,15 +93,14 @@ fn open(spot: &str, text: String) -> Finding {
     }
 }
 
-fn finding(view: &JobView, found: &StationFinding) -> Option<Finding> {
+fn finding(engine: &Engine, view: &JobView, found: &StationFinding) -> Option<Finding> {
     let at = |number: u64| view.part_of(number).label();
     let of = |id: u64, text: &dyn Fn(&KeptReading) -> String| {
         let reading = view.reading(id)?;
         Some(open(&reading.spot, text(reading)))
     };
     let said = KeptReading::said_number;
-    let engine = inputs::engine(view).ok();
-    let shown = |one: &KeptReading| told::shown(engine.as_deref(), one);
+    let shown = |one: &KeptReading| told::shown(Some(engine), one);
     match found {
         StationFinding::TwoCuts { first, second } => {
             let name = |seq: &u64| view.stages().iter().find(|stage| stage.seq == *seq);

@@ -3,6 +3,7 @@
 //! A journal's line carries the samples of its decision window, so that a reading can be judged without
 //! its stream; what goes with the stream is that the reading can be made out anew.
 
+use benchhand_drivers::stream::StreamReader;
 use benchhand_wire::Refusal;
 use jiff::{SignedDuration, Timestamp};
 
@@ -40,8 +41,9 @@ pub(crate) fn room(keeper: &Keeper) -> Result<StreamRoom, Refusal> {
 }
 
 /// Cuts off the recorded streams of jobs in which nothing was kept for as long as the shop states, and
-/// returns what that freed. A stream that a route begins meanwhile is not among them, and a job to which
-/// the route has added its entry by then is left alone.
+/// returns what that freed. A stream that a route begins meanwhile says in its first line when it began, and
+/// is left; a job to which the route has added its entry by then is left alone. A stream that does not say
+/// when it began is left too.
 ///
 /// # Errors
 /// Where the shop's text cannot be used, or the disk refuses.
@@ -68,7 +70,8 @@ pub(crate) fn cut_old(keeper: &Keeper) -> Result<StreamRoom, Refusal> {
         let of_job = keeper.writing("cutting off old recorded streams", |store| {
             let mut of_job = StreamRoom::default();
             for file in streams {
-                let bytes = store.cut_stream(&file).map_err(|e| of_store(&e))?;
+                let bytes = store.cut_stream(&file, |first| began(first).is_some_and(old));
+                let bytes = bytes.map_err(|e| of_store(&e))?;
                 of_job.files += usize::from(bytes > 0);
                 of_job.bytes += bytes;
             }
@@ -89,6 +92,12 @@ pub(crate) fn cut_old(keeper: &Keeper) -> Result<StreamRoom, Refusal> {
     Ok(freed)
 }
 
+/// When a stream began, as its first line says; `None` where it does not say so.
+fn began(first: &[u8]) -> Option<Timestamp> {
+    let stream = StreamReader::new(first).ok()?;
+    stream.header().start.as_ref()?.parse().ok()
+}
+
 #[cfg(test)]
 mod tests {
     use std::path::Path;
@@ -101,7 +110,14 @@ mod tests {
     use crate::store::job::NewJob;
 
     const ENGINE: &str = include_str!("../../../examples/invented-v8.toml");
-    const FIRST: &str = "{\"stream\":1}\n";
+
+    /// The first line of a stream that began at this time.
+    fn first(start: &str) -> String {
+        format!(
+            "{{\"stream\":1,\"profile\":\"ascii-volume\",\"line\":{{\"baud\":9600,\"format\":\"8N1\"}},\
+             \"origin\":\"captured\",\"start\":\"{start}\"}}\n"
+        )
+    }
 
     /// The data folder as a machine sees it whose clock shows this.
     fn at(data: &Path, shows: &str) -> Keeper {
@@ -123,8 +139,16 @@ mod tests {
         };
         then.create(job).expect("opened");
         let stream = data.join("jobs/v8/streams/burette-001.ndjson");
-        let whole = format!("{FIRST}{}", "{\"at\":0,\"in\":\"00\"}\n".repeat(100));
-        std::fs::write(&stream, &whole).expect("written");
+        let begin = first("2026-01-05T08:10:00Z");
+        let whole = |begin: &str| format!("{begin}{}", "[0,\"rx\",\"0.0 cc\"]\n".repeat(100));
+        std::fs::write(&stream, whole(&begin)).expect("written");
+        // As if a route began it while the streams of the job were gone through.
+        let new = data.join("jobs/v8/streams/burette-002.ndjson");
+        let new_whole = whole(&first("2027-01-06T07:59:00Z"));
+        std::fs::write(&new, &new_whole).expect("written");
+        // Its first line is still on the way to the disk.
+        let torn = data.join("jobs/v8/streams/burette-003.ndjson");
+        std::fs::write(&torn, &begin[..20]).expect("written");
         let (soon, later) = (
             at(data, "2026-12-01T08:00:00Z"),
             at(data, "2027-01-06T08:00:00Z"),
@@ -133,15 +157,20 @@ mod tests {
         assert_eq!(cut_old(&later), Ok(nothing), "nobody said for how long");
         std::fs::write(data.join("shop.toml"), "keep_streams = \"365 days\"\n").expect("written");
         assert_eq!(cut_old(&soon), Ok(nothing));
-        assert_eq!(std::fs::read_to_string(&stream).expect("there"), whole);
-        let bytes = (whole.len() - FIRST.len()) as u64;
+        assert_eq!(
+            std::fs::read_to_string(&stream).expect("there"),
+            whole(&begin)
+        );
+        let bytes = (whole(&begin).len() - begin.len()) as u64;
         assert_eq!(cut_old(&later), Ok(StreamRoom { files: 1, bytes }));
-        assert_eq!(std::fs::read_to_string(&stream).expect("there"), FIRST);
+        assert_eq!(std::fs::read_to_string(&stream).expect("there"), begin);
+        let left = |file| std::fs::read_to_string(file).expect("there");
+        assert_eq!((left(new), left(torn)), (new_whole, begin[..20].to_owned()));
         assert_eq!(cut_old(&later), Ok(nothing), "there is no more to cut");
         let next = later.writing("a stream", |store| {
             let next = store.new_stream("v8", "burette");
             next.map_err(|e| of_store(&e))
         });
-        assert_eq!(next.expect("begun").file.number, 2);
+        assert_eq!(next.expect("begun").file.number, 4);
     }
 }

@@ -1,6 +1,7 @@
 //! What is odd about the rows of a file of readings, without a job.
 
-use benchhand_blueprint::readings::{FIRST_STAGE, from_csv};
+use benchhand_blueprint::readings::from_csv;
+use benchhand_blueprint::report::stages_in_order;
 use benchhand_blueprint::{Engine, engine};
 
 use crate::known::doubted_rows::{doubts, next_stamp};
@@ -17,7 +18,7 @@ pub fn row_doubts(engine: &Engine, csv: &str) -> Vec<String> {
     };
     let mut view = JobView::default();
     let mut told = Vec::new();
-    for stage in stages(engine, read.iter().map(|row| row.stage.as_str())) {
+    for stage in stages_in_order(&engine.stages, &read) {
         begin(&mut view, &stage);
         let of_stage = read.iter().filter(|row| row.stage == stage.name);
         let rows = of_stage.filter_map(|row| Some((&row.id, inputs::imported(row, true)?)));
@@ -30,18 +31,6 @@ pub fn row_doubts(engine: &Engine, csv: &str) -> Vec<String> {
         );
     }
     told
-}
-
-/// The stages in their order: those that the engine file lists, then those that only rows name.
-fn stages<'a>(engine: &Engine, named: impl Iterator<Item = &'a str>) -> Vec<engine::Stage> {
-    let mut stages = engine.stages.clone();
-    for name in named {
-        if !stages.iter().any(|stage| stage.name == name) {
-            let at = if name == FIRST_STAGE { 0 } else { stages.len() };
-            stages.insert(at, engine::Stage::named(name));
-        }
-    }
-    stages
 }
 
 /// A stage begins, as a cut opens it; the first one is what the parts came as.

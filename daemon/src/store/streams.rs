@@ -225,18 +225,27 @@ const FIRST_LINE: usize = 1 << 16;
 impl Store {
     /// Cuts a recorded stream off behind its first line, which says what it was of. Its name stays
     /// taken: another one of that name would be taken for what readings were made out from. Returns how
-    /// many bytes that frees.
+    /// many bytes that frees. Nothing is cut off where the first line is not there yet, or is not one that
+    /// `may_go`.
     ///
     /// # Errors
     /// When the store was opened for reading, or the disk refuses.
-    pub(crate) fn cut_stream(&self, file: &StreamFile) -> Result<u64, StoreError> {
+    pub(crate) fn cut_stream(
+        &self,
+        file: &StreamFile,
+        may_go: impl Fn(&[u8]) -> bool,
+    ) -> Result<u64, StoreError> {
         self.may_write()?;
         let files = self.reader().files();
         let length = files.len(&file.path)?;
         let begin = files.read_part(&file.path, 0, FIRST_LINE)?;
-        let end = begin.iter().position(|byte| *byte == b'\n');
-        let first = begin.get(..end.map_or(0, |end| end + 1));
-        let first = first.unwrap_or_default();
+        let Some(end) = begin.iter().position(|byte| *byte == b'\n') else {
+            return Ok(0);
+        };
+        let (first, _) = begin.split_at(end + 1);
+        if !may_go(first) {
+            return Ok(0);
+        }
         let freed = length.saturating_sub(first.len() as u64);
         if freed > 0 {
             files.replace(&file.path, first)?;

@@ -23,7 +23,7 @@ pub struct PackJob {
     /// into it, and the answer carries none. Without it the answer carries the archive.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub path: Option<String>,
-    /// A name of the asker's own, by which [`HowFar`](crate::HowFar) tells how far it is; at most 64 letters.
+    /// A name of the asker's own, by which `work/how-far` tells how far it is; at most 64 letters.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub work: Option<String>,
 }
@@ -72,7 +72,7 @@ pub struct UnpackJob {
     /// The name of a copy with an identity of its own; where absent the job keeps its name.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
-    /// A name of the asker's own, by which [`HowFar`](crate::HowFar) tells how far it is; at most 64 letters.
+    /// A name of the asker's own, by which `work/how-far` tells how far it is; at most 64 letters.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub work: Option<String>,
 }

@@ -12,7 +12,7 @@ use crate::{Ask, Carry};
 pub struct RecomputeJob {
     /// The job's name.
     pub job: String,
-    /// A name of the asker's own, by which [`HowFar`](crate::HowFar) tells how far it is; at most 64 letters.
+    /// A name of the asker's own, by which `work/how-far` tells how far it is; at most 64 letters.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub work: Option<String>,
 }

@@ -9,7 +9,7 @@ use benchhand_blueprint::{Spot, Unit};
 use benchhand_wire::{AnswerWord, CapturePhase, TakenUp};
 
 pub use anew::{again, called, no_third_round, not_kept, third_round, withdrawn};
-pub use in_unit::in_unit;
+pub use in_unit::{difference_in_unit, in_unit};
 
 /// A value with as many decimals as its resolution justifies.
 pub fn number(value: f64, resolution: Option<f64>) -> String {

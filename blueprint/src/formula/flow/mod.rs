@@ -5,6 +5,7 @@ mod engine;
 mod flow_bench;
 mod nozzle;
 mod orifice;
+mod paired;
 mod valve;
 
 pub use engine::{mach_index, mean_flow_coefficient, port_velocity};
@@ -20,6 +21,7 @@ pub use orifice::{
     OrificePlate, PlateFlow, PressureTaps, discharge_coefficient, expansibility,
     expansibility_1991, expansibility_nozzle, leak_law, plate_mass_flow,
 };
+pub use paired::{error_of_part, flow_of_pair};
 pub use valve::{
     ValveSeat, curtain_area, discharge_coefficient_by, effective_area, least_area,
     lift_where_curtain_equals_throat, throat_area,

@@ -9,7 +9,7 @@
 use std::collections::BTreeMap;
 
 use super::uneven::to_one_test;
-use crate::figure::{ErrorSource, Estimate, Scalar, SourceId, SourceKind, SourceOwner};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId, SourceKind, SourceOwner, coverage};
 use crate::readings::{FlowParts, MeasuredValue, Reading, ReadingValue};
 use crate::report::errors::{measured_estimate, step};
 use crate::report::pool::unrepeated;
@@ -96,7 +96,8 @@ impl<'a> PartsOf<'a> {
         };
         let mut found = Vec::new();
         let mut each = Vec::new();
-        let (mut steps, mut squares) = (0.0f64, 0.0f64);
+        let mut steps = 0.0f64;
+        let mut windows = Vec::new();
         for (at, (reading, parts)) in self.parts.iter().enumerate() {
             let Some(measured) = parts.part(part) else {
                 continue;
@@ -106,8 +107,10 @@ impl<'a> PartsOf<'a> {
             let factor = factor(at);
             let by = factor.as_ref().map_or(1.0, Scalar::value);
             steps = steps.max(by * step(measured, self.gauges).unwrap_or(0.0));
-            let window = measured.window_u.unwrap_or(0.0);
-            squares += (by * measured.unit.difference_to_base(window)).powi(2);
+            let window = measured
+                .window_u
+                .map(|u| by * measured.unit.difference_to_base(u));
+            windows.extend(window);
             each.push(match factor {
                 Some(factor) => read * factor,
                 None => read,
@@ -121,13 +124,21 @@ impl<'a> PartsOf<'a> {
             whose,
             first,
             measured,
-            window: (squares / each.len() as f64).sqrt(),
+            window: of_windows(&windows),
             each,
             step: steps,
             all_stated: found.iter().all(|(_, measured)| measured.u.is_some()),
             brought: brought.filter(|_| part == FlowPart::Test),
         })
     }
+}
+
+/// The standard deviation of one reading that windows show; a reading without one tells nothing of it.
+fn of_windows(windows: &[f64]) -> f64 {
+    if windows.is_empty() {
+        return 0.0;
+    }
+    mean(windows.iter().map(|one| one * one)).sqrt()
 }
 
 /// How one part repeats under one gauge.
@@ -299,13 +310,17 @@ impl Scatters {
             (one, other) => one.or(other),
         };
         // Repeats scatter by what their windows show as well: it counts once. A few repeats may agree
-        // by chance; no mean is surer than its own window.
+        // by chance; no mean is surer than its own window. What is compared is the ±, so that neither
+        // more scatter nor a wilder window ever makes it smaller.
+        let expanded = |s: f64, dof: f64| coverage(dof) * s;
         let root = (values.len() as f64).sqrt();
         let of_window = |what: SourceKind| {
             ErrorSource::new(read.of_first(what), Some(read.window / root), f64::INFINITY)
         };
         Some(match pooled {
-            Some(PooledDeviation { s, .. }) if read.window > s => {
+            Some(PooledDeviation { s, dof })
+                if expanded(read.window, f64::INFINITY) > expanded(s, dof) =>
+            {
                 mean.with(of_window(SourceKind::Repeatability), 1.0)
             }
             Some(PooledDeviation { s, dof }) => {

@@ -135,6 +135,9 @@ fn a_paired_device_may_work_the_board_and_nothing_else() {
         "/v1/routes/control",
         &from
     ));
+    // The trace of a page that is opened in mid-route.
+    let minute = "/v1/gauges/minute";
+    assert!(!refused_at(&door, Method::GET, minute, &from));
     for path in [
         "/v1/gauges/set",
         "/v1/board/open",

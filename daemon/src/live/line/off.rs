@@ -16,13 +16,20 @@ const CLEAR_OF_ZERO: f64 = 20.0;
 /// What is known of a gauge that goes silent and comes back.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Off {
-    /// The number that the gauge showed last before it went silent; `None` where it did not go
-    /// silent, `Some(None)` where that number is not known.
-    went: Option<Option<(f64, Unit)>>,
+    /// What the gauge showed last before it went silent; `None` where it did not go silent, or had shown
+    /// no number.
+    went: Option<LastNumber>,
     /// Whether the gauge came back with another number, and nobody was told yet.
     came: bool,
     /// When the gauge last came back with another number.
     at: Option<Timestamp>,
+}
+
+/// The number that a gauge showed last.
+#[derive(Debug, Clone, Copy)]
+struct LastNumber {
+    value: f64,
+    unit: Unit,
 }
 
 impl GaugeLine {
@@ -36,8 +43,11 @@ impl GaugeLine {
 impl Off {
     /// The gauge is not heard any more.
     pub(super) fn went(&mut self, latest: Option<Sample>) {
-        let showed = latest.and_then(|sample| Some((sample.value?, sample.unit)));
-        self.went = self.went.or(Some(showed).filter(|showed| showed.is_some()));
+        let showed = latest.and_then(|Sample { value, unit, .. }| {
+            let value = value?;
+            Some(LastNumber { value, unit })
+        });
+        self.went = self.went.or(showed);
     }
 
     /// The gauge is heard.
@@ -46,11 +56,9 @@ impl Off {
         let Some(went) = self.went.take() else {
             return;
         };
-        let kept = went.is_some_and(|(before, unit)| {
-            let count = sample.resolution.abs();
-            let same = unit == sample.unit && (value - before).abs() <= SAME * count;
-            same && before.abs() > CLEAR_OF_ZERO * count
-        });
+        let count = sample.resolution.abs();
+        let same = went.unit == sample.unit && (value - went.value).abs() <= SAME * count;
+        let kept = same && went.value.abs() > CLEAR_OF_ZERO * count;
         self.came |= !kept;
     }
 

@@ -327,7 +327,8 @@ impl RouteRun {
                 walk.fit(self.stops.len());
                 self.walk.stand_as(&walk);
                 // A value in question went along; it is judged again where the route stands now.
-                if self.question.as_ref().is_some_and(|q| !q.shown.is_empty()) {
+                let of_first = self.question.as_ref();
+                if of_first.is_some_and(StopQuestion::is_of_the_first) {
                     self.question = None;
                     for (one, was) in self.waiting.iter_mut().zip(meanwhile) {
                         one.meanwhile = was;

@@ -1,6 +1,7 @@
 //! A stop of a route with everything that taking its reading needs.
 
 use benchhand_blueprint::Unit;
+use benchhand_blueprint::formula::flow::error_of_part;
 use benchhand_blueprint::units::QuantityKind;
 
 use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
@@ -32,19 +33,16 @@ pub struct ArrangedStop {
     pub told: Option<Unit>,
 }
 
-/// The standard error of a mean beside the test pressure, as far as it makes the flow another one: what
-/// both pressures do together leaves their ratio as it is, by which the flow goes.
+/// The standard error of a mean beside the test pressure, as far as it makes the flow another one; its
+/// own where the samples did not come in pairs.
 fn error_beside(along: &ChannelMean) -> Option<f64> {
-    let by_ratio = along.ratio_se.map(|se| se * along.value.abs());
-    match along.unit.kind() {
-        QuantityKind::Pressure => by_ratio,
-        QuantityKind::Flow => match (by_ratio, along.se) {
-            (Some(ratio), Some(own)) => Some(ratio.min(own)),
-            (one, other) => one.or(other),
-        },
-        _ => None,
+    let kind = along.unit.kind();
+    match along.flow_se {
+        Some(share) => error_of_part(share, along.value, kind),
+        None => along
+            .se
+            .filter(|_| matches!(kind, QuantityKind::Pressure | QuantityKind::Flow)),
     }
-    .filter(|se| *se > 0.0)
 }
 
 impl ArrangedStop {

@@ -35,6 +35,8 @@ mod told_tests;
 mod unkept;
 #[cfg(test)]
 mod unkept_tests;
+#[cfg(test)]
+mod waiting_tests;
 mod worded;
 mod zeroing;
 #[cfg(test)]

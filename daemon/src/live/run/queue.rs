@@ -112,7 +112,7 @@ impl RouteRun {
                 let asked = (ASKED.to_owned(), question.text.clone());
                 reading.labels.extend([asked]);
                 // The others wait behind a question that is not about them.
-                let own = index == 0 && !question.shown.is_empty();
+                let own = index == 0 && question.is_of_the_first();
                 let why = own.then(|| (WHY_ASKED.to_owned(), question.doubt.why()));
                 reading.labels.extend(why);
                 keep.keep(Fact::Asked(reading))
@@ -128,8 +128,8 @@ impl RouteRun {
     fn reconsider(&mut self, active: usize, pour: u32) {
         let head = self.waiting.front().map(|w| &w.origin);
         let is_head = matches!(head, Some(ValueOrigin::Captured { active: a, pour: p, .. }) if (*a, *p) == (active, pour));
-        let of_value = self.question.as_ref().is_some_and(|q| !q.shown.is_empty());
-        if is_head && of_value {
+        let of_first = self.question.as_ref();
+        if is_head && of_first.is_some_and(StopQuestion::is_of_the_first) {
             self.question = None;
         }
     }

@@ -2,20 +2,24 @@
 
 use benchhand_wire::{Reason, Refusal};
 
-use super::Station;
+use super::{RouteOrder, Station};
 use crate::live::line::GaugeLine;
+use crate::store::view::JobView;
 
 impl Station {
-    /// The gauge that was named for a kind, or the only gauge of the kind. Where several are known
-    /// and one alone has a port now, it is that one, and what is said of it.
+    /// The gauge that was named for a kind, or with which the same route was begun, or the only gauge
+    /// of the kind. Where several are known and one alone has a port now, it is that one, and what is
+    /// said of it.
     ///
     /// # Errors
     /// Where no gauge of the kind is known, or nobody can tell which is meant.
     pub(super) fn gauge_for(
         &self,
         kind: &str,
-        named: Option<&String>,
+        order: &RouteOrder,
+        view: &JobView,
     ) -> Result<(&GaugeLine, Option<String>), Refusal> {
+        let named = order.gauges.get(kind);
         let of_kind: Vec<&GaugeLine> = self
             .lines
             .values()
@@ -37,6 +41,9 @@ impl Station {
                 let found = format!("{name} measures {}, and {kind} is needed", line.kind);
                 return Err(Refusal::new(Reason::BadInput, found));
             }
+            return Ok((line, None));
+        }
+        if let Some(line) = begun_with(&of_kind, order, view) {
             return Ok((line, None));
         }
         match of_kind.as_slice() {
@@ -64,4 +71,19 @@ impl Station {
             }
         }
     }
+}
+
+/// The gauge of these with which the same route was begun, where it stands half-way: two gauges in one round
+/// would not show it.
+fn begun_with<'a>(
+    of_kind: &[&'a GaugeLine],
+    order: &RouteOrder,
+    view: &JobView,
+) -> Option<&'a GaugeLine> {
+    let started = &view.route()?.started;
+    if order.afresh || started.route != order.route.name {
+        return None;
+    }
+    let was = |line: &&&GaugeLine| started.gauges.iter().any(|had| had.gauge == line.name);
+    of_kind.iter().find(was).copied()
 }

@@ -195,7 +195,7 @@ impl Station {
             if by_kind.contains_key(&stop.kind) {
                 continue;
             }
-            let (line, said) = self.gauge_for(&stop.kind, order.gauges.get(&stop.kind))?;
+            let (line, said) = self.gauge_for(&stop.kind, order, view)?;
             chosen.extend(said);
             // A gauge that is lost during a route is waited for. A gauge that cannot be opened at
             // all is better told of before the plate is greased.

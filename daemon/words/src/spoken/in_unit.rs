@@ -6,22 +6,50 @@ use super::decimals_of;
 
 /// A value with its unit and the smallest step worth showing, told in the unit `wanted`; as it is
 /// where no unit is wanted, or one of another kind. The step becomes the decimals that the page shows of
-/// a live value: never coarser than the gauge by more than its half, seldom finer.
+/// a live value: never coarser than the gauge by more than its half, seldom finer. A difference of two
+/// values is told by [`difference_in_unit`].
 pub fn in_unit(
     value: f64,
     unit: &str,
     step: Option<f64>,
     wanted: Option<Unit>,
 ) -> (f64, &str, Option<f64>) {
-    let from = unit.parse::<Unit>().ok();
-    match from.zip(wanted) {
-        Some((from, wanted)) if from != wanted && from.kind() == wanted.kind() => {
-            let by = wanted.difference_from_base(from.difference_to_base(1.0));
-            let value = wanted.from_base(from.to_base(value));
-            (value, wanted.symbol(), step.map(|step| step_in(step, by)))
+    match apart(unit, wanted) {
+        Some((from, wanted)) => {
+            let step = step.map(|step| step_in(step, by(from, wanted)));
+            (wanted.from_base(from.to_base(value)), wanted.symbol(), step)
         }
-        _ => (value, unit, step),
+        None => (value, unit, step),
     }
+}
+
+/// The same of a difference of two values: where a unit counts from another zero, as °F do, that leaves a
+/// difference alone.
+pub fn difference_in_unit(
+    difference: f64,
+    unit: &str,
+    step: Option<f64>,
+    wanted: Option<Unit>,
+) -> (f64, &str, Option<f64>) {
+    match apart(unit, wanted) {
+        Some((from, wanted)) => {
+            let by = by(from, wanted);
+            let step = step.map(|step| step_in(step, by));
+            (by * difference, wanted.symbol(), step)
+        }
+        None => (difference, unit, step),
+    }
+}
+
+/// A unit and the one that is wanted, where they differ and are of one kind.
+fn apart(unit: &str, wanted: Option<Unit>) -> Option<(Unit, Unit)> {
+    let (from, wanted) = (unit.parse::<Unit>().ok()?, wanted?);
+    (from != wanted && from.kind() == wanted.kind()).then_some((from, wanted))
+}
+
+/// How many of the wanted unit a difference of one is.
+fn by(from: Unit, wanted: Unit) -> f64 {
+    wanted.difference_from_base(from.difference_to_base(1.0))
 }
 
 /// A step after its unit became one that is `by` times as many.
@@ -52,6 +80,14 @@ mod tests {
         // Of another kind, in its own unit.
         assert_eq!(told(64.2, "g", 0.01, Unit::CubicCentimetre), "64.20 g");
         assert_eq!(told(64.2, "cc", 0.01, Unit::CubicCentimetre), "64.20 cc");
+    }
+
+    #[test]
+    fn a_difference_of_degrees_knows_no_zero() {
+        let (over, unit, _) = difference_in_unit(2.0, "°C", None, Some(Unit::Fahrenheit));
+        assert!((over - 3.6).abs() < 1e-9 && unit == "°F", "{over} {unit}");
+        let (thou, unit, step) = difference_in_unit(0.216, "mm", Some(0.001), Some(Unit::Inch));
+        assert_eq!(format!("{} {unit}", number(thou, step)), "0.00850 in");
     }
 
     #[test]
