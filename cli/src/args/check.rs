@@ -111,6 +111,9 @@ pub(crate) struct FlowBenchPlateArgs {
     /// The plate's name.
     #[arg(long, value_name = "TEXT")]
     pub(crate) plate: Option<String>,
+    /// The plate is right, although the bench is off by more than 5 %.
+    #[arg(long)]
+    pub(crate) sure: bool,
 }
 
 /// Options of `flow-bench leak`.

@@ -293,6 +293,7 @@ pub(super) fn flow_bench(context: &mut Context, args: FlowBenchCommand) -> Resul
                 gauge: args.gauge,
                 allow: args.allow,
                 plate: args.plate,
+                sure: args.sure,
             };
             let answer = context.ask_gauge(by_eye, &request)?;
             context.answer(&answer, checks::plate)?;

@@ -25,6 +25,7 @@ impl Along {
     /// The mean beside that of the main channel over the same window.
     pub(super) fn mean_beside(&self, main: &[Point]) -> Option<ChannelMean> {
         Some(ChannelMean {
+<<<<<<< HEAD
             flow_se: self.flow_se(main),
             ..self.mean()?
         })
@@ -42,8 +43,33 @@ impl Along {
 
     /// The mean over all samples collected since the window began.
     pub(super) fn mean(&self) -> Option<ChannelMean> {
+=======
+            ratio_se: ratio_se.filter(|se| *se > 0.0 && se.is_finite()),
+            ..self.mean(main)?
+        })
+    }
+
+    /// The samples that came with those of the main channel. The channels of one frame come one after
+    /// the other: what was there before the window began is no part of it.
+    pub(super) fn inside(&self, main: &[Point]) -> &[(u64, f64)] {
+        let (Some(first), Some(last)) = (main.first(), main.last()) else {
+            return &[];
+        };
+        let near = near_us(main, &self.points);
+        let from = self
+            .points
+            .partition_point(|p| p.0.saturating_add(near) < first.at_us);
+        let to = self
+            .points
+            .partition_point(|p| p.0 <= last.at_us.saturating_add(near));
+        self.points.get(from..to).unwrap_or_default()
+    }
+
+    /// The mean over the samples that came with those of the main channel.
+    pub(super) fn mean(&self, main: &[Point]) -> Option<ChannelMean> {
+>>>>>>> 803d7e6ce6da6896b021f16a55c6c996eccb3f50
         let unit = self.unit?;
-        let values: Vec<f64> = self.points.iter().map(|p| p.1).collect();
+        let values: Vec<f64> = self.inside(main).iter().map(|p| p.1).collect();
         if values.is_empty() {
             return None;
         }
@@ -90,7 +116,7 @@ pub(super) struct Ratio {
     pub(super) span: f64,
 }
 
-/// The ratio of a channel to the main one over a window; the samples of both came in pairs.
+/// The ratio of a channel to the main one over a window, from the samples that belong together.
 pub(super) fn ratio(main: &[Point], along: &[(u64, f64)]) -> Option<Ratio> {
     let values: Vec<f64> = pairs(main, along).map(|(_, ratio)| ratio).collect();
     let mean = mean_with_error(&values);
@@ -102,14 +128,51 @@ pub(super) fn ratio(main: &[Point], along: &[(u64, f64)]) -> Option<Ratio> {
     })
 }
 
-/// The ratio of each pair of samples, with its time.
+/// The ratio of each pair of samples, with its time. Each sample of the main channel is paired with
+/// the nearest one of the other; where several came at once, they pair in their order.
 pub(super) fn pairs<'a>(
     main: &'a [Point],
     along: &'a [(u64, f64)],
+<<<<<<< HEAD
 ) -> impl DoubleEndedIterator<Item = (u64, f64)> + 'a {
     paired(main, along)
         .filter(|(main, _)| main.v != 0.0)
         .map(|(main, along)| (main.at_us, along.1 / main.v))
+=======
+) -> impl Iterator<Item = (u64, f64)> + 'a {
+    let near = near_us(main, along);
+    let (mut at, mut is_used) = (0, false);
+    main.iter().filter_map(move |main| {
+        let off = |at: usize| along.get(at).map(|p| p.0.abs_diff(main.at_us));
+        while let (Some(here), Some(next)) = (off(at), off(at + 1))
+            && (next < here || is_used && next == here)
+        {
+            (at, is_used) = (at + 1, false);
+        }
+        off(at).filter(|off| *off <= near)?;
+        is_used = true;
+        (main.v != 0.0).then(|| (main.at_us, along[at].1 / main.v))
+    })
+}
+
+/// Samples of two channels belong together within half the period of the slower one, in microseconds.
+fn near_us(main: &[Point], along: &[(u64, f64)]) -> u64 {
+    let period = |first: Option<u64>, last: Option<u64>, n: usize| match (first, last) {
+        (Some(first), Some(last)) if n > 1 => last.saturating_sub(first) / (n as u64 - 1),
+        _ => 0,
+    };
+    let of_main = period(
+        main.first().map(|p| p.at_us),
+        main.last().map(|p| p.at_us),
+        main.len(),
+    );
+    let of_along = period(
+        along.first().map(|p| p.0),
+        along.last().map(|p| p.0),
+        along.len(),
+    );
+    of_main.max(of_along) / 2
+>>>>>>> 803d7e6ce6da6896b021f16a55c6c996eccb3f50
 }
 
 /// The samples of both that came together, told from the end.

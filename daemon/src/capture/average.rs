@@ -201,7 +201,7 @@ impl Average {
         };
         self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
         for along in &mut self.along {
-            let mean = along.mean();
+            let mean = along.mean(&self.points);
             along.last = mean.map(|mean| (mean.value, mean.sd.unwrap_or(0.0)));
             along.ratio = ratio(&self.points, &along.points);
         }
@@ -220,7 +220,7 @@ impl Average {
     fn doubt(&self, mean: &Mean, climbs: Option<CaptureNote>) -> Option<CaptureNote> {
         let least = self.settings.least_counts;
         let dead = |along: &&Along| {
-            let mean = along.mean().map_or(0.0, |m| m.value);
+            let mean = along.mean(&self.points).map_or(0.0, |m| m.value);
             mean.abs() < least * along.resolution
         };
         let no_flow = self.along.iter().find(dead);

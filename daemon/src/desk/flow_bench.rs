@@ -24,6 +24,10 @@ const ALLOW: f64 = 0.01;
 /// The step in which such an error is judged, as a share of the flow: it is told to a tenth of that.
 const COUNT: f64 = 0.001;
 
+/// A plate that makes the bench further off than this share is asked about: a pressure, a flow or the
+/// plate's name was mistyped more often than an orifice wears so much (common practice, no source).
+const FAR: f64 = 0.05;
+
 /// The pressures of a flow bench.
 struct Pressures {
     test: MeasuredValue,
@@ -102,6 +106,32 @@ fn orifice(asked: Option<String>, engine: &Engine) -> Result<(String, bool), Ref
     Ok((name.clone(), own.as_deref() == Some(name.as_str())))
 }
 
+/// The refusal of a plate by which far more or less passes the orifice than is known of it. What
+/// follows would be computed with the mistake, and the right plate be judged by it.
+fn far_from_known(
+    (known, by_plate): (f64, f64),
+    unit: benchhand_blueprint::Unit,
+    (orifice, at): (&str, &str),
+) -> Refusal {
+    let unit = unit.symbol();
+    let off = 100.0 * (known / by_plate - 1.0);
+    Refusal::new(
+        Reason::BadInput,
+        format!(
+            "by this plate {by_plate:.1} {unit} pass orifice {orifice} at {at}, and {known:.1} {unit} by \
+             what was known: off by {off:+.2} %"
+        ),
+    )
+    .expected(format!(
+        "within {:.0} % of what the engine file states or the plate before showed",
+        100.0 * FAR
+    ))
+    .todo(
+        "look at the plate's flow and at both pressures, and type them anew, or say that you are sure \
+         of them (`--sure`); nothing was kept",
+    )
+}
+
 fn above_zero(text: &str, kind: QuantityKind) -> Result<StatedValue, Refusal> {
     let stated = StatedValue::parse(text, kind).map_err(bad)?;
     if stated.value <= 0.0 {
@@ -161,6 +191,16 @@ impl Answers<CheckPlate> for Desk {
         let said = plates::known_now(&view, &engine, &name);
         let said = said.map(|known| orifice_flow(known, metering.base()) / factor);
         let error = said.map(|said| said / flow.value() - 1.0);
+        let stated = engine.flow.orifices.get(&name);
+        let stated = stated.map(|it| orifice_flow(&it.known, metering.base()) / factor);
+        let far = |known: f64| (known / flow.value() - 1.0).abs() > FAR;
+        if let Some(known) = said.filter(|_| !ask.sure)
+            && far(known)
+            && stated.is_none_or(far)
+        {
+            let at = format!("{} {}", metering.value, metering.unit.symbol());
+            return Err(far_from_known((known, flow.value()), unit, (&name, &at)));
+        }
         let allow = ask.allow.unwrap_or(ALLOW);
         let passed = error.map(|error| keeps_to(error, allow, COUNT));
         let u = flow.u().filter(|&u| u > 0.0);
@@ -248,5 +288,56 @@ impl Answers<CheckLeak> for Desk {
             flow: shown,
             at: told::figure(&engine, figure_of(&read.test)),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use benchhand_drivers::timebase::RealTime;
+    use serde_json::{Value, json};
+
+    use crate::clock::SystemClock;
+    use crate::live::SerialOpener;
+    use crate::serve::Works;
+
+    const ENGINE: &str = include_str!("../../../examples/invented-v8.toml");
+
+    /// The engine file states 240 cfm at 8 inH2O. The metering pressure was read as 9.2 instead of 8.1.
+    #[test]
+    fn a_mistyped_plate_is_no_measure_of_the_next_one() {
+        let folder = tempfile::tempdir().unwrap();
+        let opener = Arc::new(SerialOpener::new(Arc::new(RealTime::new())));
+        let works = Works::start(folder.path(), Arc::new(SystemClock::new()), opener).unwrap();
+        let key = std::cell::Cell::new(0);
+        let ask = |path: &str, body: Value| {
+            key.set(key.get() + 1);
+            let key = key.get().to_string();
+            works.desk.dispatch(path, body, Some(&key))
+        };
+        let new = json!({"name": "v8", "engine": ENGINE, "file": "engine.toml"});
+        ask("jobs/new", new).unwrap();
+        let plate = |metering: &str, sure: bool| {
+            let body = json!({
+                "job": "v8", "flow": "240 cfm", "at": "28 inH2O", "test": "28 inH2O",
+                "metering": metering, "sure": sure,
+            });
+            ask("bench/plate", body)
+        };
+        let refused = plate("9.2 inH2O", false).unwrap_err().to_string();
+        assert!(refused.contains("+7.24 %"), "{refused}");
+        assert!(refused.contains("--sure"), "{refused}");
+        // Nothing was kept: the right one is judged by the engine file.
+        let error = |found: &Value| found["error"].as_f64().unwrap();
+        let right = plate("8.1 inH2O", false).unwrap();
+        let off = (8.1f64 / 8.0).sqrt() - 1.0;
+        assert!((error(&right) - off).abs() < 1e-6, "{right}");
+        // Kept as sure it counts, and the plate that agrees with the engine file takes it back.
+        let sure = plate("9.2 inH2O", true).unwrap();
+        assert_eq!(sure["passed"], false, "{sure}");
+        let back = plate("8.1 inH2O", false).unwrap();
+        assert!((error(&back) - ((8.1f64 / 9.2).sqrt() - 1.0)).abs() < 1e-6);
+        works.stop_blocking();
     }
 }

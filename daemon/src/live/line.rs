@@ -15,7 +15,7 @@ use benchhand_drivers::{Profile, Sample, Unit};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 use minute::PastMinute;
 use off::Off;
-use shut::{reason_of, without_path};
+use shut::{reason_of, why_gone, without_path};
 
 use super::link::LineState;
 use super::opening::{Offer, Opener, PortThread};
@@ -216,7 +216,7 @@ impl GaugeLine {
                 self.turn(LineState::Lost, why, Some(said))
             }
             PortEvent::Gone { at_us, reason } => {
-                let said = format!("{} is gone: {reason}", self.name);
+                let said = format!("{} is gone: {}", self.name, why_gone(&reason));
                 self.broken(
                     at_us,
                     LineState::Lost,

@@ -232,6 +232,9 @@ pub struct CheckPlate {
     /// What the plate is called.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub plate: Option<String>,
+    /// Whether the plate is right although the bench is further off by it than 5 %.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub sure: bool,
 }
 
 /// What the plate showed.

@@ -329,6 +329,10 @@ pub const FORMS: &[RequestForm] = &[
                 "As a share of the flow; 0.01 where empty.",
             ),
             optional("plate", "Name of the plate", ""),
+            tick(
+                "sure",
+                "The plate is right, though the bench is off by more than 5 %",
+            ),
         ],
     },
     RequestForm {

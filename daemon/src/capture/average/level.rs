@@ -284,7 +284,10 @@ impl Average {
             let share = self.settings.shift_share * a.value.abs().max(b.value.abs());
             (a.value - b.value).abs() > share.max(self.settings.shift_errors * se)
         };
-        let along = |along: &Along| shifted(along.points.iter().map(|p| p.1).collect());
+        let along = |along: &Along| {
+            let inside = along.inside(&self.points).iter();
+            shifted(inside.map(|p| p.1).collect())
+        };
         shifted(self.points.iter().map(|p| p.v).collect()) || self.along.iter().any(along)
     }
 

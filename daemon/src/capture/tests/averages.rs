@@ -248,3 +248,61 @@ fn a_surge_of_the_test_pressure_is_half_in_a_flow_that_is_shown() {
     assert!((flow / test - 0.5).abs() < 0.05, "{flow} of {test}");
     assert_eq!(taken.others[0].se, Some(0.0), "the flow itself stood still");
 }
+
+/// Frames of two pressures, one after the other as the bench sends them.
+fn frames(frames: impl Iterator<Item = (f64, f64)>, order: [u8; 2], apart_us: u64) -> Vec<Sample> {
+    let sent = |(at, (test, metering)): (usize, (f64, f64))| {
+        let place = move |nth: usize| Sample {
+            at_us: at as u64 * 250_000 + nth as u64 * apart_us,
+            channel: order[nth],
+            value: Some([test, metering][usize::from(order[nth])]),
+            unit: Unit::InchWater,
+            resolution: 0.01,
+            status: SampleStatus::default(),
+        };
+        [place(0), place(1)]
+    };
+    frames.enumerate().flat_map(sent).collect()
+}
+
+/// The blower is switched on between two frames; the metering pressure of the frame before comes after
+/// the test pressure of that frame.
+#[test]
+fn what_lies_before_the_flow_is_in_the_mean_of_no_channel() {
+    for order in [[0, 1], [1, 0]] {
+        for apart_us in [0, 4_000] {
+            let mut dice = Dice::seeded(9);
+            let still = std::iter::repeat_n((0.02, 0.01), 12);
+            let flow = (0..80).map(|_| (28.0 + dice.gauss(0.02), 3.90 + dice.gauss(0.01)));
+            let samples = frames(still.chain(flow), order, apart_us);
+            let replayed = replay(samples, &settings(), Sigma::unknown());
+            let taken = replayed.finals().next().expect("a mean");
+            let metering = &taken.others[0];
+            let (value, sd) = (metering.value, metering.sd.unwrap());
+            let of = format!("{order:?}, {apart_us} us: {value} sd {sd}");
+            assert!((value - 3.90).abs() < 0.005 && sd < 0.03, "{of}");
+            assert!(taken.n.abs_diff(metering.n) <= 1, "{of}, n {}", metering.n);
+        }
+    }
+}
+
+/// Both pressures flutter together from frame to frame: pairs of one frame show it, pairs of two
+/// neighbours do not.
+#[test]
+fn the_ratio_is_that_of_the_channels_of_one_frame() {
+    for order in [[0, 1], [1, 0]] {
+        for apart_us in [0, 4_000] {
+            let mut dice = Dice::seeded(10);
+            let still = std::iter::repeat_n((0.02, 0.01), 12);
+            let flow = (0..80).map(|_| {
+                let both = 1.0 + dice.gauss(0.01);
+                (28.0 * both, 3.90 * both * (1.0 + dice.gauss(1e-4)))
+            });
+            let samples = frames(still.chain(flow), order, apart_us);
+            let replayed = replay(samples, &settings(), Sigma::unknown());
+            let taken = replayed.finals().next().expect("a mean");
+            let se = taken.others[0].ratio_se.expect("pairs");
+            assert!(se < 1e-4, "{order:?}, {apart_us} us: {se}");
+        }
+    }
+}
