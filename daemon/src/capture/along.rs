@@ -25,9 +25,8 @@ impl Along {
     /// The mean beside that of the main channel over the same window.
     pub(super) fn mean_beside(&self, main: &[Point]) -> Option<ChannelMean> {
         Some(ChannelMean {
-<<<<<<< HEAD
             flow_se: self.flow_se(main),
-            ..self.mean()?
+            ..self.mean(main)?
         })
     }
 
@@ -39,14 +38,6 @@ impl Along {
             .collect();
         let Mean { value, se, .. } = mean_with_error(&flows);
         Some(se? / value).filter(|share| share.is_finite())
-    }
-
-    /// The mean over all samples collected since the window began.
-    pub(super) fn mean(&self) -> Option<ChannelMean> {
-=======
-            ratio_se: ratio_se.filter(|se| *se > 0.0 && se.is_finite()),
-            ..self.mean(main)?
-        })
     }
 
     /// The samples that came with those of the main channel. The channels of one frame come one after
@@ -67,7 +58,6 @@ impl Along {
 
     /// The mean over the samples that came with those of the main channel.
     pub(super) fn mean(&self, main: &[Point]) -> Option<ChannelMean> {
->>>>>>> 803d7e6ce6da6896b021f16a55c6c996eccb3f50
         let unit = self.unit?;
         let values: Vec<f64> = self.inside(main).iter().map(|p| p.1).collect();
         if values.is_empty() {
@@ -128,18 +118,22 @@ pub(super) fn ratio(main: &[Point], along: &[(u64, f64)]) -> Option<Ratio> {
     })
 }
 
-/// The ratio of each pair of samples, with its time. Each sample of the main channel is paired with
-/// the nearest one of the other; where several came at once, they pair in their order.
+/// The ratio of each pair of samples, with its time.
 pub(super) fn pairs<'a>(
     main: &'a [Point],
     along: &'a [(u64, f64)],
-<<<<<<< HEAD
-) -> impl DoubleEndedIterator<Item = (u64, f64)> + 'a {
+) -> impl Iterator<Item = (u64, f64)> + 'a {
     paired(main, along)
         .filter(|(main, _)| main.v != 0.0)
         .map(|(main, along)| (main.at_us, along.1 / main.v))
-=======
-) -> impl Iterator<Item = (u64, f64)> + 'a {
+}
+
+/// The samples of both that belong together. Each sample of the main channel is paired with the
+/// nearest one of the other; where several came at once, they pair in their order.
+fn paired<'a>(
+    main: &'a [Point],
+    along: &'a [(u64, f64)],
+) -> impl Iterator<Item = (&'a Point, &'a (u64, f64))> + 'a {
     let near = near_us(main, along);
     let (mut at, mut is_used) = (0, false);
     main.iter().filter_map(move |main| {
@@ -151,7 +145,7 @@ pub(super) fn pairs<'a>(
         }
         off(at).filter(|off| *off <= near)?;
         is_used = true;
-        (main.v != 0.0).then(|| (main.at_us, along[at].1 / main.v))
+        along.get(at).map(|along| (main, along))
     })
 }
 
@@ -172,14 +166,4 @@ fn near_us(main: &[Point], along: &[(u64, f64)]) -> u64 {
         along.len(),
     );
     of_main.max(of_along) / 2
->>>>>>> 803d7e6ce6da6896b021f16a55c6c996eccb3f50
-}
-
-/// The samples of both that came together, told from the end.
-fn paired<'a>(
-    main: &'a [Point],
-    along: &'a [(u64, f64)],
-) -> impl DoubleEndedIterator<Item = (&'a Point, &'a (u64, f64))> + 'a {
-    let n = main.len().min(along.len());
-    main[main.len() - n..].iter().zip(&along[along.len() - n..])
 }

@@ -301,7 +301,7 @@ fn the_ratio_is_that_of_the_channels_of_one_frame() {
             let samples = frames(still.chain(flow), order, apart_us);
             let replayed = replay(samples, &settings(), Sigma::unknown());
             let taken = replayed.finals().next().expect("a mean");
-            let se = taken.others[0].ratio_se.expect("pairs");
+            let se = taken.others[0].flow_se.expect("pairs");
             assert!(se < 1e-4, "{order:?}, {apart_us} us: {se}");
         }
     }
