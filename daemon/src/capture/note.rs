@@ -91,8 +91,12 @@ pub enum CaptureNote {
         between_lifts: bool,
         like_orifice: bool,
     },
-    /// The flow is that of a lower lift, mm, although it should have risen with the lift.
-    AsAtLift { lift_mm: f64 },
+    /// The flow is that of a lower lift, although it should have risen with the lift.
+    AsAtLift {
+        lift: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The route ended before enough passes over the turning point were good.
     PassesMissing { good: usize, needed: usize },
     /// The value keeps running at an even rate although it should rest.

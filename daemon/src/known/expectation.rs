@@ -31,6 +31,11 @@ use crate::store::view::{JobView, KeptReading};
 pub enum ExpectationSource {
     /// The same spot in an earlier round.
     EarlierRound,
+    /// The only earlier reading of the same spot, which nothing else supports: it may be the slip.
+    LoneEarlier {
+        /// Its number for people; `None` where the number alone names no reading.
+        number: Option<u64>,
+    },
     /// The other cylinders, of the same head where there are any.
     Brothers {
         /// How many.
@@ -240,8 +245,28 @@ impl<'a> Known<'a> {
 
     fn earlier_round(&self, round: u32) -> Option<Expectation> {
         let middle = self.middle_of_earlier(round)?;
-        let expected = ExpectedBounds::around(middle, (REPEAT * middle).max(LEAST_CC));
-        Some(self.plain(expected, ExpectationSource::EarlierRound))
+        let around = |middle| ExpectedBounds::around(middle, (REPEAT * middle).max(LEAST_CC));
+        let others = self.brothers().map(|it| around(it.expected.middle));
+        Some(self.plain(around(middle), self.source_of_earlier(round, others)))
+    }
+
+    /// Where the middle of the earlier values comes from. `others` is where a repeat of the other
+    /// cylinders' middle would lie: it supports an earlier value that lies there.
+    fn source_of_earlier(&self, round: u32, others: Option<ExpectedBounds>) -> ExpectationSource {
+        let earlier = self.newest_at(self.stage, self.spot);
+        let mut earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
+        let (Some(only), None) = (earlier.next(), earlier.next()) else {
+            return ExpectationSource::EarlierRound;
+        };
+        let value = self.value(only);
+        let agrees = value
+            .zip(others)
+            .is_some_and(|(value, others)| others.holds(value));
+        if agrees || only.labels.contains_key(ASKED) {
+            return ExpectationSource::EarlierRound;
+        }
+        let number = (!self.view.several_measure()).then_some(only.number);
+        ExpectationSource::LoneEarlier { number }
     }
 
     fn brothers(&self) -> Option<Expectation> {

@@ -27,7 +27,11 @@ pub(crate) fn progress(
             Some(poured) => format!("on hold: {poured}"),
             None => "on hold; continue to go on".to_owned(),
         },
-        Some(stop) => run.stops()[stop].stop.prompt.clone(),
+        Some(stop) => match run.wants_refill() {
+            Some(true) => "refill the burette, then pour the rest".to_owned(),
+            Some(false) => amid_a_chamber(route, &run.stops()[stop].stop.prompt),
+            None => run.stops()[stop].stop.prompt.clone(),
+        },
         None if run.finished() => "done".to_owned(),
         None => "all stops taken; late drops still count to the last one; end the route if there are none"
             .to_owned(),
@@ -66,6 +70,13 @@ pub(crate) fn progress(
         checks: to_check(run, orifice, view),
         taken_up: None,
     }
+}
+
+/// The prompt without what is set up anew before a further round: the chamber is begun.
+fn amid_a_chamber(route: &Route, prompt: &str) -> String {
+    let set_up = route.next_round.as_ref().map(|anew| format!("{anew}. "));
+    let rest = set_up.and_then(|anew| prompt.split_once(&anew));
+    rest.map_or(prompt, |(_, rest)| rest).to_owned()
 }
 
 /// What a person should check before the first stop, and after the last.
@@ -130,5 +141,26 @@ fn say_what_the_newest_means(stops: &mut [StopDone], run: &RouteRun, view: &JobV
         let newest_told = newest.unit.parse().ok();
         let spots = run.stops().iter().map(|arranged| &arranged.stop.spot);
         newest.means = beside_the_others(view, reading, spots, newest_told);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::route::{RouteChoices, expand, shipped};
+
+    #[test]
+    fn amid_a_chamber_nothing_is_set_up_for_the_next_round() {
+        let (name, text) = shipped().find(|(name, _)| *name == "chambers").unwrap();
+        let route = Route::parse(text, name).unwrap();
+        let stops = expand(&route, &[1, 2], &RouteChoices::default()).unwrap();
+        let prompts: Vec<String> = stops
+            .iter()
+            .map(|stop| amid_a_chamber(&route, &stop.prompt))
+            .collect();
+        assert!(stops[2].prompt.starts_with("Round 2: "), "{stops:?}");
+        for prompt in &prompts {
+            assert!(prompt.starts_with("Fill chamber"), "{prompt}");
+        }
     }
 }

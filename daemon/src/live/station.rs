@@ -2,6 +2,8 @@
 //! them.
 
 #[cfg(test)]
+mod anew_tests;
+#[cfg(test)]
 mod by_hand_tests;
 mod choosing;
 mod job_keep;

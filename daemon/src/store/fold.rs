@@ -4,6 +4,7 @@
 //! changes nothing. The same rules hold before a line is written and when it is read back. So a
 //! journal never holds a line that a later opening cannot follow.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use jiff::Timestamp;
@@ -238,6 +239,7 @@ impl JobView {
             {
                 reading.spot.clone_from(&old.spot);
                 reading.moves.clone_from(&old.moves);
+                reading.round = old.round;
             }
             let old = old.id;
             self.readings
@@ -273,11 +275,47 @@ impl JobView {
         vec![of]
     }
 
+    /// A reading that comes to another spot counts as the next round there. What was moved to the spot
+    /// that it leaves, and counted behind it, moves up: two readings that are exchanged keep their rounds.
     pub(super) fn move_to(&mut self, of: ReadingId, by: ReadingMove) -> Vec<ReadingId> {
+        let from = by.from.clone();
         self.readings.change(of, |reading| {
             reading.spot.clone_from(&by.to);
             reading.moves.push(by);
         });
-        vec![of]
+        let mut touched = vec![of];
+        let Some(stage) = self.readings.get(of).map(|one| one.stage.clone()) else {
+            return touched;
+        };
+        self.count_as_open_round(of);
+        let moved_there = self.readings.newest_at(&stage, &from);
+        let moved_there = moved_there.filter(|one| !one.moves.is_empty());
+        let mut moved_there: Vec<(u32, ReadingId)> = moved_there
+            .map(|one| (one.round.unwrap_or(1), one.id))
+            .collect();
+        moved_there.sort_unstable();
+        for (round, id) in moved_there {
+            if self.open_round(id).is_some_and(|open| open < round) {
+                self.count_as_open_round(id);
+                touched.push(id);
+            }
+        }
+        touched
+    }
+
+    fn count_as_open_round(&mut self, of: ReadingId) {
+        if let Some(open) = self.open_round(of) {
+            self.readings
+                .change(of, |reading| reading.round = Some(open));
+        }
+    }
+
+    /// The first round that no other reading of the same spot has.
+    fn open_round(&self, of: ReadingId) -> Option<u32> {
+        let reading = self.readings.get(of)?;
+        let others = self.readings.newest_at(&reading.stage, &reading.spot);
+        let others = others.filter(|other| other.id != of);
+        let taken: BTreeSet<u32> = others.map(|other| other.round.unwrap_or(1)).collect();
+        (1..).find(|round| !taken.contains(round))
     }
 }

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use benchhand_drivers::Unit;
+
 use super::CaptureNote;
 
 impl fmt::Display for CaptureNote {
@@ -83,10 +85,10 @@ impl fmt::Display for CaptureNote {
                     false => ": is it this lift, and the orifice that is stated?",
                 })
             }
-            AsAtLift { lift_mm } => write!(
+            AsAtLift { lift, unit } => write!(
                 f,
-                "its flow is that of the lift before, {:.3} in ({lift_mm:.2} mm): is the valve at this lift?",
-                lift_mm / 25.4
+                "its flow is that of the lift before, {lift:.*} {unit}: is the valve at this lift?",
+                if unit == Unit::Inch { 3 } else { 2 }
             ),
             Pulsing { share } => write!(f, "pulsing by {:.0} % of the mean", 100.0 * share),
             PassesDisagree {

@@ -145,8 +145,8 @@ pub(crate) struct Early {
     pub(super) more: f64,
     /// Whether drops ended the pour without it.
     pub(super) dripped: bool,
-    /// The levels between which it was let out.
-    pub(super) fill: (f64, f64),
+    /// The levels between which it was let out, by filling.
+    pub(super) fills: Vec<(f64, f64)>,
 }
 
 /// The last refill amid a pour that puts the amount before it in doubt.

@@ -20,6 +20,22 @@ const MOST_SHARE: f64 = 0.4;
 const LEAST_CC: f64 = 0.3;
 pub(super) const LEAST_STREAM_CC: f64 = 0.08;
 
+/// The levels between which a pour of `all` fillings delivered what came after its first part of the
+/// fillings `first`. That part may have ended amid a filling.
+pub(super) fn fills_since(first: &[(f64, f64)], all: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let ended = first.last().map(|(_, to)| *to);
+    let filling = first.len().checked_sub(1).and_then(|n| all.get(n));
+    let rest_of_it = ended
+        .zip(filling)
+        .map(|(ended, (_, to))| (ended, *to))
+        .filter(|(ended, to)| ended != to);
+    let since = all.get(first.len()..).unwrap_or_default();
+    rest_of_it
+        .into_iter()
+        .chain(since.iter().copied())
+        .collect()
+}
+
 impl Early {
     /// Whether what came after the first pour is a whole pour of its own.
     fn is_whole(&self) -> bool {
@@ -30,7 +46,7 @@ impl Early {
     fn next(&self) -> CapturedValue {
         CapturedValue {
             value: self.more,
-            fills: vec![self.fill],
+            fills: self.fills.clone(),
             doubt: None,
             ..self.first.clone()
         }
@@ -82,7 +98,7 @@ impl Account {
             first: first.clone(),
             dripped: rest.dripped,
             more: total - first.value,
-            fill: (rest.now, level.now),
+            fills: vec![(rest.now, level.now)],
         })
     }
 
@@ -103,7 +119,7 @@ impl Account {
             // Further fillings may have delivered more since.
             let since = (self.sum - early.first.value).max(early.more);
             let further = self.fills.get(early.first.fills.len()..);
-            let mut fills = vec![early.fill];
+            let mut fills = early.fills;
             fills.extend_from_slice(further.unwrap_or_default());
             self.carry_on(early.first, (since, fills), out);
             return true;
@@ -137,7 +153,9 @@ impl Account {
             1 if !early.is_whole() => {
                 let last = self.held_at.take();
                 let more = early.more + self.sum;
-                self.begin_with((more, vec![early.fill]), last, out);
+                let mut fills = early.fills;
+                fills.extend_from_slice(&self.fills);
+                self.begin_with((more, fills), last, out);
             }
             1 => {
                 out.push(CaptureEvent::Final {
@@ -171,7 +189,7 @@ impl Account {
             self.tell_anew(out);
         } else {
             last.value += early.more;
-            last.fills.insert(0, early.fill);
+            last.fills.splice(0..0, early.fills.iter().copied());
             let taken = last.clone();
             out.push(CaptureEvent::Final { pour, taken });
         }
@@ -195,11 +213,11 @@ impl Account {
             return Some(early);
         }
         let (before, _) = self.two.take().filter(|(one, _)| one.value == first)?;
-        let fill = *taken.fills.last()?;
-        Some(Early {
+        let fills = fills_since(&before.fills, &taken.fills);
+        (!fills.is_empty()).then_some(Early {
             dripped: true,
             more: second,
-            fill,
+            fills,
             first: before,
         })
     }
@@ -248,5 +266,23 @@ impl Account {
             let taken = self.amount(&level);
             self.announce(taken, &level, out);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fills_since;
+
+    /// The refill after the first chamber was forgotten: the second one began at 5.72.
+    #[test]
+    fn what_came_after_a_part_of_a_pour_began_where_that_part_ended() {
+        let first = [(50.0, 5.72)];
+        let all = [(50.0, 0.0), (50.0, 10.82)];
+        assert_eq!(fills_since(&first, &all), [(5.72, 0.0), (50.0, 10.82)]);
+        assert_eq!(fills_since(&first, &all[..1]), [(5.72, 0.0)]);
+        // The part ended with its filling.
+        let all = [(50.0, 5.72), (50.0, 10.82)];
+        assert_eq!(fills_since(&first, &all), [(50.0, 10.82)]);
+        assert_eq!(fills_since(&first, &first), []);
     }
 }

@@ -7,6 +7,7 @@
 use super::super::{CaptureEvent, CaptureNote, CapturedValue, ExpectedBounds, Fit};
 use super::account::{Account, PourStage, Refilled};
 use super::doubting::is_late;
+use super::early::fills_since;
 use super::expecting::BrothersTell;
 use super::level::Level;
 
@@ -234,17 +235,7 @@ impl Account {
 
     /// The same where the burette was refilled since the first pour ended.
     fn split_over_fillings(&mut self, first: CapturedValue, out: &mut Vec<CaptureEvent>) {
-        let known = first.fills.len();
-        let since = self.fills.get(known..).unwrap_or_default();
-        // The first pour may have ended amid a filling.
-        let ended = first.fills.last().map(|(_, to)| *to);
-        let filling = known.checked_sub(1).and_then(|n| self.fills.get(n));
-        let rest_of_it = ended
-            .zip(filling)
-            .map(|(ended, (_, to))| (ended, *to))
-            .filter(|(ended, to)| ended != to);
-        let fills = rest_of_it.into_iter().chain(since.iter().copied());
-        let fills = fills.collect();
+        let fills = fills_since(&first.fills, &self.fills);
         let more = self.sum - first.value;
         self.carry_on(first, (more, fills), out);
     }

@@ -215,8 +215,10 @@ impl Here<'_> {
         }
         others.sort_by(|a, b| a.0.total_cmp(&b.0));
         let below = others.iter().rfind(|(other, _)| *other < lift);
-        if let Some(note) = not_moved(&others, (lift, area)) {
-            return Some(note);
+        if let Some(below) = not_moved(&others, (lift, area)) {
+            let unit = self.engine.units.length();
+            let lift = unit.from_base(below);
+            return Some(CaptureNote::AsAtLift { lift, unit });
         }
         let above = others.iter().find(|(other, _)| *other > lift);
         let (mut low, mut high) = (0.0, f64::INFINITY);
@@ -289,9 +291,9 @@ impl Here<'_> {
     }
 }
 
-/// Whether the valve was left at the lift below: the flow is the same and should have risen.
+/// The lift below at which the valve was left: the flow is the same and should have risen.
 /// `others` are the port's other lifts, mm, with their areas, from the least lift up.
-fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<CaptureNote> {
+fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<f64> {
     let at = others.partition_point(|(other, _)| *other < lift);
     let (below, flow) = *others.get(at.checked_sub(1)?)?;
     let step = lift / below - 1.0;
@@ -300,7 +302,7 @@ fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<CaptureN
         None => step >= FIRST_STEP,
     };
     let same = (area / flow - 1.0).abs() <= SAME_FLOW;
-    (same && rising && step >= LIFT_STEP).then_some(CaptureNote::AsAtLift { lift_mm: below })
+    (same && rising && step >= LIFT_STEP).then_some(below)
 }
 
 fn pascal(value: f64, unit: &str) -> Option<f64> {

@@ -152,9 +152,11 @@ impl Known<'_> {
 
     fn same_spot(&self, round: u32, bounds: Bounds) -> Option<Expectation> {
         let middle = self.middle_of_earlier(round)?;
+        let others = self.same_spot_elsewhere(bounds);
+        let others = others.map(|it| bounds.repeat.around(it.expected.middle));
         Some(self.plain(
             bounds.repeat.around(middle),
-            ExpectationSource::EarlierRound,
+            self.source_of_earlier(round, others),
         ))
     }
 

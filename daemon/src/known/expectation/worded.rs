@@ -18,6 +18,7 @@ pub fn far_off(spot: &Spot, shown: &str, expectation: &Expectation) -> String {
 fn expected(expectation: &Expectation) -> String {
     let why = match expectation.source {
         ExpectationSource::EarlierRound => "as in the round before".to_owned(),
+        ExpectationSource::LoneEarlier { number } => lone_earlier(expectation, number),
         ExpectationSource::Brothers { count: 1 } => "as the other".to_owned(),
         ExpectationSource::Brothers { .. } => "as the others".to_owned(),
         ExpectationSource::OtherPoints => "as the other point of this piston".to_owned(),
@@ -33,6 +34,21 @@ fn expected(expectation: &Expectation) -> String {
         _ => 1,
     };
     format!("about {middle:.decimals$} {} {why}", unit.symbol())
+}
+
+/// The one value before, which may itself be the slip.
+fn lone_earlier(expectation: &Expectation, number: Option<u64>) -> String {
+    let unit = expectation.unit;
+    // Two digits more than what is expected is told with: a point that was moved shows.
+    let value = (1e4 * unit.from_base(expectation.expected.middle)).round() / 1e4;
+    let void = match number {
+        Some(number) => format!("`benchhand void JOB {number}`"),
+        None => "`benchhand void`".to_owned(),
+    };
+    format!(
+        "as in the round before (or was that one, {value} {}, the slip? {void} takes it back)",
+        unit.symbol()
+    )
 }
 
 #[cfg(test)]

@@ -314,10 +314,12 @@ impl RouteRun {
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(undo) = self.undo.take() else {
-            return Err(Refusal::new(
-                Reason::Conflict,
-                "there is no control to take back",
-            ));
+            return Err(
+                Refusal::new(Reason::Conflict, "there is no control to take back").todo(
+                    "of a reading: `again` takes the last one anew, `back` goes back to its stop, \
+                     `move` puts it where it belongs",
+                ),
+            );
         };
         match undo {
             Undo::Walk {

@@ -175,6 +175,21 @@ fn two_pours_that_are_asked_about_as_one_are_parted_at_their_rest() {
 }
 
 #[test]
+fn an_undo_after_a_reading_says_what_takes_the_reading_back() {
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
+    rig.feed(|s| {
+        s.rest(4.0).run(46.0, 4.0).rest(8.0);
+    });
+    let (undo, mut out) = (Control::Undo, RunOutcome::default());
+    let refused = rig.run.control(&undo, 0, &mut rig.notebook, &mut out);
+    let said = refused.unwrap_err().to_string();
+    for control in ["`again`", "`back`", "`move`"] {
+        assert!(said.contains(control), "{said}");
+    }
+    rig.assert_kept(&[(1, 46.0)]);
+}
+
+#[test]
 fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
     let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {

@@ -229,9 +229,11 @@ impl RouteRun {
             let mut fitting = (0..self.stops.len()).filter(fits);
             let all: Vec<usize> = fitting.by_ref().collect();
             let same_round = |s: &usize| Some(self.stops[*s].stop.round) == round;
+            let counts = |s: &usize| keep.live_at(spot, self.stops[*s].stop.round).contains(&id);
             all.iter()
                 .copied()
-                .find(same_round)
+                .find(counts)
+                .or(all.iter().copied().find(same_round))
                 .or(all.first().copied())
         });
         let became = had.map(|s| self.walk.became()[s]);
@@ -242,7 +244,11 @@ impl RouteRun {
             let there = &self.stops[stop].stop;
             let here = spot.map(|_| keep.live_at(&there.spot, there.round));
             let here = here.unwrap_or_default();
-            if let Some(id) = here.into_iter().find(|&id| self.stop_with(id).is_none()) {
+            if let Some(&id) = here.last() {
+                // As long as this one was here, the other one counted for a later round.
+                if let Some(later) = self.stop_with(id) {
+                    self.walk.left(later);
+                }
                 self.walk.reading_kept(stop, StopOutcome::Taken(id));
             }
         }

@@ -16,6 +16,8 @@ mod ending;
 mod flowing;
 mod going;
 mod heard;
+#[cfg(test)]
+mod levels_tests;
 mod outcome;
 #[cfg(test)]
 mod places_tests;

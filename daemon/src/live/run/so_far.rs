@@ -93,6 +93,31 @@ impl RouteRun {
         })
     }
 
+    /// Whether the burette must be refilled for the rest of the chamber that is begun: what is left in
+    /// it, at rest, will not do. `None` where no chamber is begun.
+    pub fn wants_refill(&self) -> Option<bool> {
+        let taken = self.so_far()?;
+        let Some(Waiting {
+            origin: ValueOrigin::Captured { active, .. },
+            ..
+        }) = self.waiting.front()
+        else {
+            return None;
+        };
+        let left = || {
+            let stop = &self.stops[self.stop_for(*active)?];
+            let at = self.actives[*active].capture.so_far()?.at;
+            let (from, to) = *taken.fills.last()?;
+            match to > from {
+                true => Some(stop.capacity_cc? / taken.unit.to_base(1.0) - at),
+                false => Some(at),
+            }
+        };
+        let to_come = taken.expected.map(|e| e.middle - taken.value);
+        let will_not_do = to_come.zip(left()).is_some_and(|(rest, left)| rest > left);
+        Some(will_not_do)
+    }
+
     /// Whether the chamber's reading is kept by now, or kept safe while it is asked about: then the
     /// journal counts nothing beside it.
     fn is_recorded(&self, before: &ChamberSoFar) -> bool {

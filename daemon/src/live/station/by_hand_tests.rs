@@ -10,17 +10,21 @@ use crate::clock::SystemClock;
 use crate::live::SerialOpener;
 use crate::serve::Works;
 
-const ENGINE: &str = include_str!("../../../../examples/invented-v8.toml");
+pub(super) const ENGINE: &str = include_str!("../../../../examples/invented-v8.toml");
 
 /// A shop with a burette and a manometer that are read by eye, and a job.
-struct Shop {
+pub(super) struct Shop {
     folder: tempfile::TempDir,
     works: Option<Works>,
     asked: u32,
 }
 
 impl Shop {
-    fn new() -> Shop {
+    pub(super) fn new() -> Shop {
+        Shop::of(ENGINE)
+    }
+
+    pub(super) fn of(engine: &str) -> Shop {
         let mut shop = Shop {
             folder: tempfile::tempdir().unwrap(),
             works: None,
@@ -34,13 +38,13 @@ impl Shop {
             let setup = json!({"name": name, "profile": profile});
             shop.ask("gauges/set", json!({ "setup": setup })).unwrap();
         }
-        let new = json!({"name": "v8", "engine": ENGINE, "file": "engine.toml"});
+        let new = json!({"name": "v8", "engine": engine, "file": "engine.toml"});
         shop.ask("jobs/new", new).unwrap();
         shop
     }
 
     /// The daemon starts, as after a power cut.
-    fn starts(&mut self) {
+    pub(super) fn starts(&mut self) {
         if let Some(works) = self.works.take() {
             works.stop_blocking();
         }
@@ -49,28 +53,28 @@ impl Shop {
         self.works = Some(Works::start(self.folder.path(), clock, opener).unwrap());
     }
 
-    fn ask(&mut self, path: &str, body: Value) -> Result<Value, Refusal> {
+    pub(super) fn ask(&mut self, path: &str, body: Value) -> Result<Value, Refusal> {
         self.asked += 1;
         let key = self.asked.to_string();
         let works = self.works.as_ref().expect("it runs");
         works.desk.dispatch(path, body, Some(&key))
     }
 
-    fn route(&mut self, more: Value) -> Value {
+    pub(super) fn route(&mut self, more: Value) -> Value {
         let mut body = json!({"job": "v8"});
         let fields = more.as_object().unwrap().clone();
         body.as_object_mut().unwrap().extend(fields);
         self.ask("routes/start", body).unwrap()
     }
 
-    fn control(&mut self, control: Value) -> Result<Value, Refusal> {
+    pub(super) fn control(&mut self, control: Value) -> Result<Value, Refusal> {
         let mut body = json!({"job": "v8"});
         let fields = control.as_object().unwrap().clone();
         body.as_object_mut().unwrap().extend(fields);
         self.ask("routes/control", body)
     }
 
-    fn types(&mut self, value: &str) -> Value {
+    pub(super) fn types(&mut self, value: &str) -> Value {
         self.control(json!({"control": "type", "value": value}))
             .unwrap()
     }
@@ -85,7 +89,7 @@ impl Drop for Shop {
 }
 
 /// The stops as they are shown: spot, round, value.
-fn shown(progress: &Value) -> Vec<String> {
+pub(super) fn shown(progress: &Value) -> Vec<String> {
     let one = |stop: &Value| {
         let text = |key: &str| stop[key].as_str().unwrap_or_default().to_owned();
         format!("{} {} {}", text("spot"), stop["round"], text("shown"))

@@ -74,10 +74,8 @@ impl Station {
                 .admit(&stop.spot)
                 .map_err(|e| Refusal::new(Reason::BadInput, e.to_string()))?;
         }
-        if order.afresh {
-            let before = rounds_before(&view, &stops);
-            stops.iter_mut().for_each(|stop| stop.round += before);
-        }
+        let before = rounds_before(&order, &view, &stops);
+        stops.iter_mut().for_each(|stop| stop.round += before);
         let third = third_rounds(&stops, &engine, &view);
         stops.extend(third);
         let (arranged, chosen) = self.arrange_all(stops, &order, (&view, &engine))?;

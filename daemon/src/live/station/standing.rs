@@ -1,5 +1,7 @@
 //! Where a route stands when it is begun or taken up, and how the journal keeps that.
 
+use std::collections::BTreeMap;
+
 use benchhand_blueprint::{Engine, Spot};
 use jiff::Timestamp;
 
@@ -47,8 +49,8 @@ pub(super) fn as_it_was_begun(
     choices_of(&order.route, cylinders, &started.stops, said)
 }
 
-/// The same route as it stood before it was broken off; `None` where another route ran, or the
-/// stops are others now.
+/// The same route as it stood before it was broken off; `None` where another route ran, the stops are
+/// others now, or the route begins anew.
 pub(super) fn broken_off<'a>(
     order: &RouteOrder,
     arranged: &[ArrangedStop],
@@ -58,7 +60,8 @@ pub(super) fn broken_off<'a>(
         // A third round may have been added meanwhile, at the end.
         let begun = &standing.started.stops;
         let spots = arranged.iter().map(|a| a.stop.spot.to_string());
-        standing.started.route == order.route.name
+        !order.afresh
+            && standing.started.route == order.route.name
             && arranged.len() >= begun.len()
             && spots.take(begun.len()).eq(begun.iter().cloned())
     })
@@ -87,8 +90,33 @@ pub(super) fn third_rounds(stops: &[RouteStop], engine: &Engine, view: &JobView)
     stops.iter().filter(last).filter(apart).map(third).collect()
 }
 
+/// How many rounds of the stops' spots were measured before the route's own first round: all of them
+/// where the route begins anew, and those before a repeat that stands half-way and is taken up.
+pub(super) fn rounds_before(order: &RouteOrder, view: &JobView, stops: &[RouteStop]) -> u32 {
+    match order.afresh {
+        true => rounds_measured(view, stops),
+        false => rounds_before_repeat(order, view, stops).unwrap_or(0),
+    }
+}
+
+/// The journal keeps the number of the last round and the stops: what is more than the visits of one
+/// spot was measured before.
+fn rounds_before_repeat(order: &RouteOrder, view: &JobView, stops: &[RouteStop]) -> Option<u32> {
+    let started = &view.route()?.started;
+    let begun = started.stops.get(..stops.len())?;
+    let spots = stops.iter().map(|stop| stop.spot.to_string());
+    if started.route != order.route.name || !spots.eq(begun.iter().cloned()) {
+        return None;
+    }
+    let mut visits: BTreeMap<&str, u32> = BTreeMap::new();
+    for spot in &started.stops {
+        *visits.entry(spot).or_default() += 1;
+    }
+    started.rounds.checked_sub(visits.into_values().max()?)
+}
+
 /// How many rounds of the stops' spots were measured at the present stage.
-pub(super) fn rounds_before(view: &JobView, stops: &[RouteStop]) -> u32 {
+fn rounds_measured(view: &JobView, stops: &[RouteStop]) -> u32 {
     let rounds = stops.iter().flat_map(|stop| {
         view.at_spot(view.stage(), &stop.spot.to_string())
             .filter(|r| r.state.is_live())
