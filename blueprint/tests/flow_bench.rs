@@ -1,4 +1,4 @@
-//! The chain of a flow bench, and flow in the report.
+//! The chain of a flow bench, and flow in the report. One job, and long.
 //!
 //! Checked against the single formulas (which have their own files), against limits where the
 //! answer is known, and against figures stated in `docs/formulas.md`.
