@@ -54,10 +54,13 @@ pub struct FlowChange {
     pub real: Option<bool>,
 }
 
+/// One port's flow before and after.
+type BothFlows = (Estimate, Estimate);
+
 /// Before and after, lift by lift and kind by kind: the mean of the ports that both states have. What
 /// the two states share, such as the orifice's coefficient, cancels in the difference.
 pub fn flow_changes(before: &EngineFigures, after: &EngineFigures) -> Vec<FlowChange> {
-    let mut all: Vec<(FlowChange, Vec<(Estimate, Estimate)>, bool)> = Vec::new();
+    let mut all: Vec<(FlowChange, Vec<BothFlows>, bool)> = Vec::new();
     for one in &after.flow {
         let same = before.flow.iter().find(|other| is_same_port(one, other));
         let Some((is, was, same)) = same
