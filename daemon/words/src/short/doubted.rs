@@ -3,8 +3,7 @@
 use benchhand_blueprint::report::{Finding, FindingKind, Report};
 
 use super::document::{DoneAt, NextStep};
-use super::next::{CUT_NOTHING, again, begun_over, first};
-use super::steps;
+use super::steps::{self, CUT_NOTHING, again, begun_over, first};
 use crate::spots;
 
 /// What was measured with a gauge that failed its check: the gauge is set right and everything that

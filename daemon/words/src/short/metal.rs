@@ -9,7 +9,7 @@ use benchhand_blueprint::decide::{ChamberWork, VerdictAnswer};
 use benchhand_blueprint::report::{FindingKind, Report, ToleranceName};
 
 use super::document::{DoneAt, NextStep};
-use super::next::decided;
+use super::steps::decided;
 use crate::digits::rounded;
 use crate::rows::numbers;
 use crate::spots;

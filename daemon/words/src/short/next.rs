@@ -4,10 +4,10 @@
 //! what is too close to call, what is outside, the target. Metal never comes off what was read once or is in doubt.
 
 use benchhand_blueprint::decide::VerdictAnswer;
-use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
+use benchhand_blueprint::report::{FindingKind, Report, ToleranceName, ToleranceVerdict};
 
 use super::document::{DoneAt, NextStep};
-use super::steps::{route_of, routes, step};
+use super::steps::{CUT_NOTHING, again, begun_over, decided, first, route_of, routes, step};
 use super::{check, doubted, free, metal, rounds};
 use crate::rows::numbers;
 use crate::spots;
@@ -50,47 +50,6 @@ fn is_same(one: &NextStep, other: &NextStep) -> bool {
     !one.command.is_empty() && one.command == other.command
 }
 
-/// Where a spot is measured again: on its route, at its cylinder alone, or typed among its readings.
-pub(super) fn again(report: &Report, spot: &str) -> Option<DoneAt> {
-    let route = route_of(report, spots::part(spot));
-    Some(match (route, spots::cylinder(spot)) {
-        (Some(route), Some(cylinder)) => DoneAt::Route {
-            route,
-            cylinders: vec![cylinder],
-            rounds: None,
-            afresh: true,
-        },
-        _ => DoneAt::Readings(spot.to_owned()),
-    })
-}
-
-/// The command that begins a route over: where each stop has its reading, no other does.
-pub(super) fn begun_over(place: Option<&DoneAt>, job: &str) -> String {
-    let Some(DoneAt::Route {
-        route,
-        cylinders,
-        rounds,
-        afresh: true,
-    }) = place.filter(|_| !job.is_empty())
-    else {
-        return String::new();
-    };
-    let cylinders: Vec<String> = cylinders.iter().map(u32::to_string).collect();
-    let only = match cylinders.is_empty() {
-        true => String::new(),
-        false => format!(" --cylinders {}", cylinders.join(",")),
-    };
-    let rounds = rounds.map_or(String::new(), |rounds| format!(" --rounds {rounds}"));
-    format!("benchhand measure {job} {route}{only}{rounds} --start-over")
-}
-
-/// The command that asks for a decision about a job; without its name where nobody has said it.
-pub(super) fn decided(question: &str, job: &str, options: &str) -> String {
-    let all = ["benchhand decide", question, job, options];
-    let all: Vec<&str> = all.into_iter().filter(|one| !one.is_empty()).collect();
-    all.join(" ")
-}
-
 /// What is left to say where there is nothing to do.
 fn nothing_is_open(report: &Report) -> NextStep {
     let all_within = report
@@ -111,10 +70,6 @@ fn nothing_is_open(report: &Report) -> NextStep {
             None,
         ),
     }
-}
-
-pub(super) fn first(report: &Report, kind: FindingKind) -> Option<&Finding> {
-    report.findings_of(kind).next()
 }
 
 fn contact(report: &Report) -> Option<NextStep> {
@@ -232,8 +187,6 @@ fn missing(report: &Report, job: &str) -> Option<NextStep> {
         ..step(what, Some(place))
     })
 }
-
-pub(super) const CUT_NOTHING: &str = "Cut nothing before that.";
 
 fn disagrees(report: &Report, job: &str) -> Option<NextStep> {
     let found = first(report, FindingKind::Disagrees)?;
