@@ -225,7 +225,11 @@ impl Intake {
                     self.pass(second, sigma, out);
                 }
             }
-            (&[one], Some(_)) if self.is_spike(one, point, sigma) => {}
+            // The successor has shown the spike, so it does not wait itself: each would else be
+            // dropped by the next, as long as the value stands still.
+            (&[one], Some(_)) if self.is_spike(one, point, sigma) => {
+                return self.pass(point, sigma, out);
+            }
             _ => {
                 for one in waiting {
                     self.pass(one, sigma, out);

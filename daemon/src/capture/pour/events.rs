@@ -62,16 +62,24 @@ impl Account {
         }
     }
 
-    /// The first rest after samples were lost while a value was held; `ran`: what the level ran by
-    /// since it is heard again.
-    pub(super) fn heard_again(&mut self, level: Level, ran: f64, out: &mut Vec<CaptureEvent>) {
+    /// The first rest after samples were lost while a value was held; `heard`: the first value since.
+    pub(super) fn heard_again(
+        &mut self,
+        level: Level,
+        heard: Option<f64>,
+        out: &mut Vec<CaptureEvent>,
+    ) {
         if self.resumed(&level, out) {
             return;
         }
         let Some(stood) = self.across else { return };
+        let ran = heard.map_or(0.0, |heard| level.now - heard);
         let run = self.direction * (level.now - stood);
         if run > 0.05 * self.scale + 3.0 * self.resolution || run.is_nan() {
             self.withdraw(CaptureNote::DeliveredInGap, out);
+            self.stage = PourStage::Lost;
+        } else if self.ran_before(heard, Some(stood)) {
+            self.lose_delivery(heard, out);
             self.stage = PourStage::Lost;
         } else if run < -self.settings.least_refill_cc * self.scale {
             let runs = self.direction * ran > LEAST_RUN_CC * self.scale + 3.0 * self.resolution;
@@ -94,6 +102,13 @@ impl Account {
             // on.
             self.across = None;
         }
+    }
+
+    /// Whether liquid ran while nobody listened: the level stood at `stood` before, and was first heard
+    /// again at `heard`.
+    pub(super) fn ran_before(&self, heard: Option<f64>, stood: Option<f64>) -> bool {
+        let ran = heard.zip(stood).map(|(heard, stood)| heard - stood);
+        ran.is_some_and(|ran| self.direction * ran >= self.settings.least_cc * self.scale)
     }
 
     /// The gauge was set to zero, or its sign or unit was changed. `zeroed` for the zero.

@@ -20,10 +20,15 @@ impl Account {
     /// The level has come to rest.
     pub(crate) fn rested(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         let left_us = self.left.take().map(|left| left.to_us);
-        let ran = self.heard.take().map_or(0.0, |heard| level.now - heard);
+        let heard = self.heard.take();
+        let ran = heard.map_or(0.0, |heard| level.now - heard);
         match self.stage {
             PourStage::Ready if self.base.is_none() && self.was_under_way(ran, &level) => {
                 self.beginning_unseen(ran, out);
+            }
+            // What ran before the refill went into the chamber that is filled up now.
+            PourStage::Ready if self.base.is_none() && self.ran_before(heard, self.seen) => {
+                self.beginning_unseen(self.direction, out);
             }
             PourStage::Ready => self.small_step(level, left_us, out),
             PourStage::Refilling => {
@@ -32,7 +37,7 @@ impl Account {
             }
             // More of the lost amount may come: only a refill or a long rest ends it.
             PourStage::Lost => {}
-            PourStage::Held if self.across.is_some() => self.heard_again(level, ran, out),
+            PourStage::Held if self.across.is_some() => self.heard_again(level, heard, out),
             PourStage::Held if self.has_risen(&level) => self.risen = true,
             PourStage::Held | PourStage::Delivering => {
                 self.risen = false;

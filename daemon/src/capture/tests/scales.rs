@@ -162,6 +162,19 @@ fn a_spike_while_liquid_runs_is_dropped_and_the_pour_kept() {
     }
 }
 
+/// A gauge that pauses for half a second before the end of a fast pour shows a step of twice the run
+/// before it, and stands there. None of the values that stand is a spike.
+#[test]
+fn a_level_that_stands_after_a_short_silence_in_a_run_is_heard() {
+    for steps in [1.2, 1.6, 2.0, 2.4, 2.8] {
+        let mut script = Script::burette(2.0);
+        script.rest(4.0).run(23.0, 24.0).silence(0.5);
+        let stands = script.value + 2.4 * steps;
+        script.jump(stands).rest(10.0);
+        assert_values(&script.play(&settings()), &[stands - 2.0], 0.03);
+    }
+}
+
 #[test]
 fn a_pour_whose_beginning_was_not_seen_at_rest_is_refused_and_the_next_is_right() {
     let mut script = Script::burette(4.0);
