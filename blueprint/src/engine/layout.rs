@@ -104,6 +104,11 @@ pub fn template(layout: Option<&CylinderLayout>, name: &str, metric: bool) -> St
         }
         None => "# cylinders = 8\n# banks = [[1, 3, 5, 7], [2, 4, 6, 8]]".to_owned(),
     };
+    let order: Vec<String> = (1..=layout.map_or(8, CylinderLayout::cylinders))
+        .map(|one| one.to_string())
+        .collect();
+    let order = order.join(", ");
+    let rest = if metric { in_mm(REST) } else { REST.to_owned() };
     format!(
         "# Engine file: every value with its unit. A line behind # does not count yet.\n\
          # {title}: no maker's dimensions.\n\
@@ -111,9 +116,18 @@ pub fn template(layout: Option<&CylinderLayout>, name: &str, metric: bool) -> St
          {name}\n\
          units = \"{units}\"\n\
          {cylinders}\n\
-         # firing_order = [1, 2, 3]  # every cylinder once\n\
-         {REST}"
+         # firing_order = [{order}]  # every cylinder once, as they fire\n\
+         {rest}"
     )
+}
+
+/// The same keys with lengths in mm, their comments still in one column.
+fn in_mm(keys: &str) -> String {
+    let lines = keys.lines().map(|line| {
+        let line = line.replace("\"0.000 in\"", "\"0.00 mm\" ");
+        format!("{}\n", line.trim_end())
+    });
+    lines.collect()
 }
 
 /// The keys that are asked for, in the trade's order, each behind a `#`.

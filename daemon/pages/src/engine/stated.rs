@@ -273,12 +273,12 @@ impl EngineSheet {
         };
         let cc = |one: &Estimate| format!("{} cc", rounded(one.value(), 2));
         let displacement = |one: &Estimate| {
-            let inches = Unit::CubicInch.from_base(one.value());
-            format!(
-                "{} cu in ({} cc)",
-                rounded(inches, 1),
-                rounded(one.value(), 0)
-            )
+            let inches = rounded(Unit::CubicInch.from_base(one.value()), 1);
+            let cc = rounded(one.value(), 0);
+            match length {
+                Unit::Inch => format!("{inches} cu in ({cc} cc)"),
+                _ => format!("{cc} cc ({inches} cu in)"),
+            }
         };
         let all = [
             (

@@ -137,9 +137,13 @@ fn quantity(answer: &ComparedAnswer, (name, key, get): Column) -> ToldTable {
     table
 }
 
-/// Says whether a difference is real. If it is more than the shown ±, but not more than the ± with
-/// what nobody stated, the wider ± is said too. `scale` turns that ± into the shown unit.
+/// Says whether a difference is real. Two sides that rest on the same readings are unchanged. If the
+/// difference is more than the shown ±, but not more than the ± with what nobody stated, the wider ± is
+/// said too. `scale` turns that ± into the shown unit.
 fn real(real: Option<bool>, difference: &blueprint::Figure, scale: f64) -> String {
+    if difference.value == 0.0 && difference.u == Some(0.0) {
+        return "unchanged".to_owned();
+    }
     let shown = half_width(difference);
     let beyond = shown.is_some_and(|width| difference.value.abs() > width);
     match (real, difference.assumed) {
