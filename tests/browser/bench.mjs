@@ -60,8 +60,8 @@ export class Bench {
   }
 
   /** Plugs a virtual gauge in; its path, which stays when it is plugged in again. */
-  async plug(name, unit, decimals, value) {
-    this.gauge(`plug ${name} ${unit} ${decimals} ${value}`);
+  async plug(name, unit, decimals, value, rate = 10) {
+    this.gauge(`plug ${name} ${unit} ${decimals} ${value} ${rate}`);
     return (await this.lines.next()).value.split(' ')[1];
   }
 

@@ -1,9 +1,11 @@
 """Virtual gauges on pseudo-terminals, steered by lines on standard input.
 
-    plug NAME UNIT DECIMALS VALUE   a gauge that sends ten values a second; prints NAME PATH DEVICE;
-                                    with the unit - it sends none
+    plug NAME UNIT DECIMALS VALUE [RATE]
+                                    a gauge that sends RATE values a second, ten where that is left out;
+                                    prints NAME PATH DEVICE; with the unit - it sends none
     set NAME VALUE                  it shows VALUE from now on
     ramp NAME VALUE SECONDS         it goes there evenly
+    count NAME                      each value is one digit more than the one before from now on
     along NAME VALUE                a second number stands behind each value from now on, after a comma
     unplug NAME                     its line is gone
 
@@ -19,8 +21,10 @@ import tty
 
 
 class Gauge:
-    def __init__(self, unit, decimals, value):
+    def __init__(self, unit, decimals, value, rate):
         self.unit, self.decimals = unit, decimals
+        self.every, self.due = 1.0 / rate, time.monotonic()
+        self.counts = False
         self.was = self.to = value
         self.begin = self.end = time.monotonic()
         self.along = None
@@ -40,6 +44,9 @@ class Gauge:
         self.end = self.begin + seconds
 
     def send(self):
+        self.due += self.every
+        if self.counts:
+            self.to += 10.0**-self.decimals
         unit = "" if self.unit == "-" else f" {self.unit}"
         if self.along is not None:
             unit = f",{self.along:.{self.decimals}f}"
@@ -55,9 +62,10 @@ class Gauge:
 
 
 def main(folder):
-    gauges, due = {}, time.monotonic()
+    gauges = {}
     rest_of_line = ""
     while True:
+        due = min((gauge.due for gauge in gauges.values()), default=time.monotonic() + 1.0)
         ready, _, _ = select.select([sys.stdin], [], [], max(0.0, due - time.monotonic()))
         if ready:
             # Not by `readline`: it would keep a second line to itself, which `select` cannot see.
@@ -68,7 +76,7 @@ def main(folder):
             for line in lines:
                 word, name, *rest = line.split()
                 if word == "plug":
-                    gauge = gauges[name] = Gauge(rest[0], int(rest[1]), float(rest[2]))
+                    gauge = gauges[name] = Gauge(rest[0], int(rest[1]), float(rest[2]), float((rest[3:] or [10])[0]))
                     path = os.path.join(folder, name)
                     if os.path.islink(path):
                         os.unlink(path)
@@ -78,13 +86,14 @@ def main(folder):
                     gauges[name].go(float(rest[0]), 0.0)
                 elif word == "ramp":
                     gauges[name].go(float(rest[0]), float(rest[1]))
+                elif word == "count":
+                    gauges[name].counts = True
                 elif word == "along":
                     gauges[name].along = float(rest[0])
                 elif word == "unplug":
                     gauges.pop(name).close()
-        if time.monotonic() >= due:
-            due += 0.1
-            for gauge in gauges.values():
+        for gauge in gauges.values():
+            if time.monotonic() >= gauge.due:
                 gauge.send()
 
 
