@@ -1,6 +1,7 @@
 //! Chamber work beside a chamber that could be anywhere: it is measured again before it is opened.
 
 use benchhand_blueprint::decide::least_chamber_work;
+use benchhand_blueprint::engine_figures::EngineFigures;
 use benchhand_blueprint::figure::Estimate;
 use benchhand_blueprint::report::engine_figures;
 use benchhand_blueprint::{Engine, ReportInputs, readings};
@@ -8,8 +9,8 @@ use benchhand_blueprint::{Engine, ReportInputs, readings};
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
 
-#[test]
-fn a_chamber_that_could_be_anywhere_is_not_opened_by_less_than_that() {
+/// The figures of the invented V8.
+fn measured() -> EngineFigures {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(READINGS, &engine).unwrap_or_else(|e| panic!("{e}"));
     let inputs = ReportInputs {
@@ -18,7 +19,12 @@ fn a_chamber_that_could_be_anywhere_is_not_opened_by_less_than_that() {
         stages: &[],
         stage: None,
     };
-    let state = engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"));
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
+}
+
+#[test]
+fn a_chamber_that_could_be_anywhere_is_not_opened_by_less_than_that() {
+    let state = measured();
     let work = least_chamber_work(&state, 0.5).expect("work");
     let poor = work.work.iter().position(|one| one.worth_it == Some(true));
     let poor = poor.expect("one is opened");
@@ -38,15 +44,7 @@ fn a_chamber_that_could_be_anywhere_is_not_opened_by_less_than_that() {
 
 #[test]
 fn the_others_are_not_opened_after_a_chamber_that_could_be_anywhere() {
-    let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
-    let readings = readings::from_csv(READINGS, &engine).unwrap_or_else(|e| panic!("{e}"));
-    let inputs = ReportInputs {
-        engine: &engine,
-        readings: &readings,
-        stages: &[],
-        stage: None,
-    };
-    let state = engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"));
+    let state = measured();
     let work = least_chamber_work(&state, 0.5).expect("work");
     // Another chamber is seen larger than the largest, but hardly known.
     let largest = work

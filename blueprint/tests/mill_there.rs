@@ -60,9 +60,14 @@ fn asked_of(engine: &Engine, off: impl Fn(f64) -> f64) -> MillAnswer {
     let report = report(&inputs).unwrap_or_else(|error| panic!("{error}"));
     let mean = report.summary.compression_mean.expect("a mean");
     let target = mean.value + off(mean.expanded_known().expect("a known ±"));
+    milled_to(target, &inputs)
+}
+
+/// The answer for this ratio.
+fn milled_to(ratio: f64, inputs: &ReportInputs<'_>) -> MillAnswer {
     let question: Question =
-        serde_json::from_str(&format!(r#"{{"ask":"mill","ratio":{target}}}"#)).expect("a question");
-    let document = answer(&inputs, None, &question).unwrap_or_else(|error| panic!("{error:?}"));
+        serde_json::from_str(&format!(r#"{{"ask":"mill","ratio":{ratio}}}"#)).expect("a question");
+    let document = answer(inputs, None, &question).unwrap_or_else(|error| panic!("{error:?}"));
     match document.answer {
         Answer::Mill(answer) => *answer,
         other => panic!("{other:?}"),
@@ -151,12 +156,7 @@ cylinders = [1]
         stages: &[],
         stage: None,
     };
-    let question: Question =
-        serde_json::from_str(r#"{"ask":"mill","ratio":9.0}"#).expect("a question");
-    let document = answer(&inputs, None, &question).unwrap_or_else(|error| panic!("{error:?}"));
-    let Answer::Mill(answer) = document.answer else {
-        panic!("{document:?}");
-    };
+    let answer = milled_to(9.0, &inputs);
     let may = |head: usize| answer.heads[head].most.as_ref().expect("stated").value;
     let was = |head: usize| answer.heads[head].already.as_ref().map(|cut| cut.value);
     assert_eq!((was(0), was(1)), (Some(0.86), None));
