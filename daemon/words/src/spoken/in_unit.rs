@@ -23,7 +23,7 @@ pub fn in_unit(
     }
 }
 
-/// The same of a difference of two values: where a unit counts from another zero, as °F do, that leaves a
+/// The same of a difference of two values: where a unit counts from another zero, as degF does, that leaves a
 /// difference alone.
 pub fn difference_in_unit(
     difference: f64,
@@ -84,8 +84,8 @@ mod tests {
 
     #[test]
     fn a_difference_of_degrees_knows_no_zero() {
-        let (over, unit, _) = difference_in_unit(2.0, "°C", None, Some(Unit::Fahrenheit));
-        assert!((over - 3.6).abs() < 1e-9 && unit == "°F", "{over} {unit}");
+        let (over, unit, _) = difference_in_unit(2.0, "degC", None, Some(Unit::Fahrenheit));
+        assert!((over - 3.6).abs() < 1e-9 && unit == "degF", "{over} {unit}");
         let (thou, unit, step) = difference_in_unit(0.216, "mm", Some(0.001), Some(Unit::Inch));
         assert_eq!(format!("{} {unit}", number(thou, step)), "0.00850 in");
     }
