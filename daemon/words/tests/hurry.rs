@@ -136,7 +136,7 @@ fn metal_that_loses_the_target_says_what_becomes_of_it() {
         &text,
         &format!("Compression becomes {after:.2}, the target."),
     );
-    assert!(!text.contains("brings it back"), "{text}");
+    assert!(!text.contains("under the target"), "{text}");
 }
 
 /// A gasket of 12 mm was typed for one of 1.2 mm: nothing else is worth saying before that.

@@ -77,7 +77,7 @@ fn becomes(report: &Report, work: &ChamberWork, job: &str) -> String {
         return format!("{told}, the target.");
     }
     let back = match side == UNDER && beyond(after, target) {
-        true => format!(": `{}` brings it back", mill_opened(job)),
+        true => format!(": `{}`", mill_opened(job)),
         false => String::new(),
     };
     format!("{told}, {off} {side} the target{back}.")
