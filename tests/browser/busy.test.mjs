@@ -1,5 +1,5 @@
-// Eight gauges at 50 values a second, each with a route of its own, while a page is open: nothing that they
-// send is lost, and what is kept is what was poured.
+// Eight gauges at 50 values a second, each with a route of its own, while a page is open: no value of the
+// four that count is lost, and what is kept is what was poured.
 
 import assert from 'node:assert/strict';
 import { spawn } from 'node:child_process';
@@ -86,7 +86,7 @@ test('four chambers are poured while four dials count, and the page follows', as
   }
 });
 
-test('no value of any gauge is lost, and the page has no fault', async () => {
+test('no value of a counting gauge is lost, and the page has no fault', async () => {
   for (const run of routes) run.kill('SIGINT');
   await bench.end();
   for (const at of DIALS.keys()) {

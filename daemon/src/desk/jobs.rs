@@ -53,7 +53,10 @@ impl Answers<NewJob> for Desk {
         });
         let view = match created {
             Err(refusal) if refusal.reason == Reason::Conflict => {
-                self.opened_by(&name, key).ok_or(refusal)?
+                let engine =
+                    format!("`benchhand job engine {name} FILE` gives that job another engine");
+                self.opened_by(&name, key)
+                    .ok_or_else(|| refusal.todo(engine))?
             }
             other => other?,
         };

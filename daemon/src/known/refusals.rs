@@ -21,11 +21,7 @@ pub(crate) fn of_store(error: &StoreError) -> Refusal {
         StoreError::Lock(LockError::Files(_)) => Reason::Storage,
         StoreError::Name(_) | StoreError::Engine(_) => Reason::BadInput,
         StoreError::NoJob { .. } => Reason::NotFound,
-        StoreError::JobExists { existing, .. } => {
-            return Refusal::new(Reason::Conflict, error.to_string()).todo(format!(
-                "`benchhand job engine {existing} FILE` gives the job that is there another engine"
-            ));
-        }
+        StoreError::JobExists { .. } => Reason::Conflict,
         StoreError::NotEmpty(_) => {
             return Refusal::new(Reason::Conflict, error.to_string())
                 .todo("name a folder with --data that is not there yet, or is empty");

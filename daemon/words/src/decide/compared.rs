@@ -210,3 +210,22 @@ fn named(port: &ComparedPort) -> String {
         None => port.port.to_string(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use benchhand_blueprint::{Figure, Unit};
+
+    use super::real;
+
+    #[test]
+    fn what_rests_on_the_same_readings_is_unchanged_and_what_only_happens_to_agree_is_not() {
+        let told = |value: f64, u: f64, is_real: bool| {
+            let difference = Figure::new(value, Some(u), Unit::CubicCentimetre);
+            real(Some(is_real), &difference, 1.0)
+        };
+        assert_eq!(told(0.0, 0.0, false), "unchanged");
+        assert_eq!(told(0.0, 0.1, false), "too close to call");
+        assert_eq!(told(0.1, 0.1, false), "too close to call");
+        assert_eq!(told(0.5, 0.1, true), "yes");
+    }
+}

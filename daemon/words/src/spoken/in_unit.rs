@@ -23,7 +23,7 @@ pub fn in_unit(
     }
 }
 
-/// The same of a difference of two values: where a unit counts from another zero, as degF does, that leaves a
+/// The same of a difference of two values. A unit that counts from another zero, as degF does, leaves a
 /// difference alone.
 pub fn difference_in_unit(
     difference: f64,
